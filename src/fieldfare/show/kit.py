@@ -1,0 +1,255 @@
+"""The kit: all that may be used, each item with an owner. One entry an item, one tag a physical unit."""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field
+
+from fieldfare.show.record import Name, NotNegative, Positive, Record
+
+Owner = Literal["ours", "band", "house", "hired"]
+Pattern = Literal["omni", "subcardioid", "cardioid", "supercardioid", "hypercardioid", "figure of eight"]
+MicKind = Literal[
+    "large dynamic",
+    "small dynamic",
+    "large condenser",
+    "small condenser",
+    "clip condenser",
+    "ribbon",
+    "boundary",
+    "headset",
+]
+Phantom = Literal["needed", "ignored", "harmful"]
+StandKind = Literal["tall boom", "short boom", "straight", "table", "clamp"]
+End = Literal[
+    "xlr-f",
+    "xlr-m",
+    "jack-ts",
+    "jack-trs",
+    "jack-socket",
+    "mini-jack",
+    "rca",
+    "usb",
+    "mains-plug",
+    "mains-socket",
+    "locking-4",
+]
+
+_RANGE = re.compile(r"^(?P<stem>.*?)(?P<first>\d+)\s*\.\.\s*(?P=stem)(?P<last>\d+)$")
+
+
+def spread_tags(written: object) -> object:
+    """Turn "C-01..C-12" or "M-01, M-02" into single tags; leave everything else to the model."""
+    if not isinstance(written, str):
+        return written
+    tags: list[str] = []
+    for part in (piece.strip() for piece in written.split(",")):
+        found = _RANGE.match(part)
+        if found and int(found["first"]) <= int(found["last"]) < int(found["first"]) + 1000:
+            width = len(found["first"])
+            tags += [f"{found['stem']}{n:0{width}d}" for n in range(int(found["first"]), int(found["last"]) + 1)]
+        elif part:
+            tags.append(part)
+    return tuple(tags)
+
+
+Tags = Annotated[
+    tuple[Name, ...], BeforeValidator(spread_tags), Field(min_length=1, description='["M-07"] or "C-01..C-12"')
+]
+
+
+class Thing(Record):
+    """What every entry of the kit says: what it is, which units there are, whose, and where they live."""
+
+    item: Name = Field(description='What it is, in generic words: "small dynamic, supercardioid"')
+    tags: Tags
+    owner: Owner = "ours"
+    bin: str = Field(default="", description="The box, bag or case it lives in")
+    weight_kg: NotNegative | None = Field(default=None, description="Of one unit")
+    faulty: dict[str, str] = Field(default_factory=dict, description="Tag of each faulty unit and its symptom")
+    keep_back: int = Field(default=0, ge=0, description="How many good units are never planned but carried as spares")
+    comes_with: tuple[str, ...] = Field(
+        default=(), description="What must be packed with each unit: clip, supply, lead"
+    )
+    note: str = ""
+
+    @property
+    def good_tags(self) -> tuple[str, ...]:
+        """The units that are fit for use."""
+        return tuple(tag for tag in self.tags if tag not in self.faulty)
+
+
+class Mic(Thing):
+    """A microphone."""
+
+    kind: MicKind
+    pattern: Pattern
+    phantom: Phantom
+    sensitivity_mv_pa: Positive
+    impedance_ohm: Positive
+    max_spl_db: Positive | None = None
+    self_noise_dba: NotNegative | None = None
+    mount: Literal["stand", "clip", "floor"] = "stand"
+    pairs: tuple[tuple[Name, Name], ...] = Field(default=(), description="Tags of units matched for stereo")
+
+
+class Di(Thing):
+    """A DI box: turns an unbalanced instrument or line signal into a balanced one at microphone level."""
+
+    active: bool
+    channels: Literal[1, 2] = 1
+    input_ohm: Positive
+    output_ohm: Positive = 150.0
+    isolated: bool = Field(description="A transformer parts the two sides")
+    phantom: Phantom
+    loss_db: NotNegative = Field(default=20.0, description="From its input to its output")
+    max_input_dbu: float | None = None
+
+
+class Splitter(Thing):
+    """Takes a house microphone's signal to our recorder as well."""
+
+    isolation: Literal["transformer", "active", "none"]
+    loss_db: NotNegative = 0.0
+
+
+class Stand(Thing):
+    """A microphone stand or clamp, with the heights its microphone can be held at."""
+
+    kind: StandKind
+    lowest_m: NotNegative
+    highest_m: Positive
+    reach_m: NotNegative = Field(default=0.0, description="How far the boom holds the microphone from the base")
+
+
+class Cable(Thing):
+    """A lead, from the end that a signal enters to the end it leaves by."""
+
+    signal: Literal["mic", "instrument", "line"]
+    from_end: End
+    to_end: End
+    length_m: Positive
+    colour: str = Field(default="", description="The owner's colour for this length")
+    capacitance_pf_m: Positive = 100.0
+
+
+class Box(Thing):
+    """A drop box: sockets on the stage and a tail that plugs into the trunk or a recorder."""
+
+    lines: Annotated[int, Field(ge=1, le=128)]
+    tail_m: NotNegative
+
+
+class Trunk(Thing):
+    """The long multicore from the stage to the recorder, with its own sockets at the stage end."""
+
+    lines: Annotated[int, Field(ge=1, le=256)]
+    length_m: Positive
+
+
+class Recorder(Thing):
+    """Interface, preamps and machine that record."""
+
+    preamps: Annotated[int, Field(ge=0, le=256)]
+    phantom_bank: Annotated[int, Field(ge=1, description="How many neighbouring preamps share one phantom switch")] = 1
+    line_inputs: Annotated[int, Field(ge=0, le=256)] = 0
+    input_ohm: Positive = 2000.0
+    gain_min_db: float = 0.0
+    gain_max_db: float = 60.0
+    max_input_dbu: float = Field(description="Highest level a preamp takes at its lowest gain")
+    line_max_dbu: float = Field(default=18.0, description="Level at a line input that reads 0 dBFS")
+    ein_dbu: float = Field(default=-128.0, description="Equivalent input noise, 150 Ω, 20 Hz to 20 kHz")
+    rates_hz: tuple[int, ...] = (44_100, 48_000, 96_000)
+    bits: tuple[int, ...] = (24,)
+    power_w: NotNegative = 0.0
+    file_kind: Literal["mono files", "one interleaved file"] = "mono files"
+
+
+class Preamp(Thing):
+    """A preamplifier whose line outputs feed line inputs of the recorder."""
+
+    channels: Annotated[int, Field(ge=1, le=64)]
+    phantom: Literal["by channel", "all at once", "none"] = "by channel"
+    input_ohm: Positive = 2000.0
+    gain_min_db: float = 0.0
+    gain_max_db: float = 60.0
+    max_input_dbu: float = 10.0
+    max_output_dbu: float = 20.0
+    ein_dbu: float = -128.0
+    power_w: NotNegative = 0.0
+
+
+class Adapter(Thing):
+    """Turns one connector into another."""
+
+    from_end: End
+    to_end: End
+
+
+class Supply(Thing):
+    """What carries or stores mains power."""
+
+    kind: Literal["battery supply", "power supply", "mains lead", "strip", "reel", "residual current device"]
+    length_m: NotNegative = 0.0
+    conductor_mm2: Positive | None = None
+    rating_a: Positive | None = None
+    rating_w: Positive | None = Field(default=None, description="What it can deliver")
+    energy_wh: Positive | None = Field(default=None, description="What it stores")
+
+
+class Media(Thing):
+    """A card or disc that recordings are written or copied to."""
+
+    kind: Literal["card", "disc", "stick"]
+    capacity_gb: Positive = Field(description="Decimal gigabytes, as printed on it")
+    write_mb_s: Positive = Field(description="Sustained writing")
+    read_mb_s: Positive
+    file_system: Literal["FAT32", "exFAT", "NTFS", "ext4", "APFS", "HFS+"] = "exFAT"
+
+
+class Sundry(Thing):
+    """Anything else that must be in the van: tape, labels, lamp, ear plugs, table."""
+
+    each_show: bool = Field(default=True, description="Goes to every show")
+    power_w: NotNegative = Field(default=0.0, description="Mains power it takes, where it is part of the recording rig")
+
+
+class Bin(Record):
+    """A box, bag or case."""
+
+    name: Name
+    empty_kg: NotNegative | None = None
+    load_order: int = Field(default=0, description="Higher goes in later and comes out sooner")
+
+
+class Kit(Record):
+    """Everything that may be used, from one owner or several."""
+
+    owner_name: str = Field(default="", description="Whose name stands on the labels")
+    length_colours: dict[str, str] = Field(
+        default_factory=dict, description='The owner\'s colour for a cable length: { "5" = "green" }'
+    )
+    bin: tuple[Bin, ...] = ()
+    mic: tuple[Mic, ...] = ()
+    di: tuple[Di, ...] = ()
+    splitter: tuple[Splitter, ...] = ()
+    stand: tuple[Stand, ...] = ()
+    cable: tuple[Cable, ...] = ()
+    box: tuple[Box, ...] = ()
+    trunk: tuple[Trunk, ...] = ()
+    recorder: tuple[Recorder, ...] = ()
+    preamp: tuple[Preamp, ...] = ()
+    adapter: tuple[Adapter, ...] = ()
+    supply: tuple[Supply, ...] = ()
+    media: tuple[Media, ...] = ()
+    sundry: tuple[Sundry, ...] = ()
+
+    @property
+    def things(self) -> tuple[Thing, ...]:
+        """All entries, in the order of the document's kinds."""
+        return (
+            *self.mic, *self.di, *self.splitter, *self.stand, *self.cable, *self.box, *self.trunk, *self.recorder,
+            *self.preamp, *self.adapter, *self.supply, *self.media, *self.sundry,
+        )  # fmt: skip

@@ -1,0 +1,242 @@
+"""The plan: what the program makes of kit, venue and show. The same documents give the same plan, byte for byte."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from fieldfare.show.kit import Owner, Pattern, Phantom
+from fieldfare.show.record import Asked, Name, Place, Place3, Record
+from fieldfare.show.show import Importance
+from fieldfare.units.working import Working
+
+Taking = Literal["mic", "di", "split", "line"]
+Severity = Literal["stop", "warn", "note"]
+
+
+class UnitUse(Record):
+    """A physical unit with a job in the plan."""
+
+    tag: Name
+    item: Name
+    owner: Owner = "ours"
+
+
+class CableUse(UnitUse):
+    """A lead with a job in the plan."""
+
+    length_m: float
+    colour: str = ""
+
+
+class Run(Record):
+    """One way of a lead over the floor, from the microphone or DI to its box."""
+
+    points: tuple[Place, ...]
+    floor_m: float
+    needed: Working = Field(description="Floor, up and down the stand, slack; in metres")
+    laid_m: float = Field(description="Length of the lead or leads that lie there")
+    crosses: tuple[str, ...] = Field(default=(), description="Keep-clear ground that it crosses all the same")
+
+
+class Hop(Record):
+    """One station of an input's path, in the order the signal passes."""
+
+    kind: Literal[
+        "source", "mic", "di", "line out", "splitter", "lead", "cable", "box", "trunk", "preamp", "recorder", "track"
+    ]
+    name: str
+    detail: str = ""
+    tag: str = ""
+
+
+class PlannedInput(Record):
+    """One row of the input list: one source, one mic or DI, one line, one preamp, one track."""
+
+    id: Name
+    number: int = Field(description="Line, channel and track wear the same number")
+    label: Name
+    source: Name
+    recipe: Name
+    part: Name
+    importance: Importance
+    status: Literal["confirmed", "expected", "possible"]
+    taking: Taking
+    unit: UnitUse | None = Field(description="The mic or DI; none where the source itself gives line level")
+    di_channel: Annotated[int, Field(ge=1, le=2)] | None = None
+    pattern: Pattern | None = None
+    phantom_need: Phantom = "ignored"
+    at: Place3 = Field(description="Where the mic or DI is")
+    aim: Place3 = Field(description="Unit vector along the mic's axis")
+    stand: UnitUse | None = None
+    splitter: UnitUse | None = None
+    lead: tuple[CableUse, ...] = Field(default=(), description="From the source into a DI or line input")
+    cable: tuple[CableUse, ...] = Field(
+        description="From the mic, DI or splitter to the box; two where there is a join"
+    )
+    run: Run
+    box: Name = Field(description="Tag of the box, or of the trunk where its own sockets are used")
+    socket: int
+    trunk_line: int
+    preamp: Name = Field(description="Tag of the preamp or recorder that amplifies it")
+    preamp_channel: int
+    channel: int = Field(description="Recorder channel")
+    phantom: bool
+    phantom_owner: str = Field(default="", description="Who switches it on: ours or house; blank where nobody needs it")
+    pad_db: float = 0.0
+    pair: str = Field(default="", description="Id of the other side of a stereo pair")
+    flip: bool = Field(default=False, description="Polarity is expected to be reversed, as under a snare")
+    spl: Working
+    level: Working = Field(description="At the preamp input, in dBu, loudest moment")
+    gain: Working
+    reserve: Working = Field(description="What is left above the loudest moment of the soundcheck, in dB")
+    spill: Working = Field(description="Own sound over all spill, in dB")
+    reason: str
+    next_best: str = ""
+    thread: tuple[Hop, ...]
+
+
+class LeftOut(Record):
+    """An input that was wanted and is not recorded."""
+
+    id: Name
+    label: Name
+    source: Name
+    importance: Importance
+    status: Literal["confirmed", "expected", "possible"]
+    blocks: str = Field(description="What stands in the way")
+    cure: str = Field(description="The cheapest thing that would bring it back")
+
+
+class Hit(Record):
+    """A check of the trade that fired."""
+
+    check: Name
+    severity: Severity
+    input: str = Field(default="", description="Id of the input; blank where it is about the whole show")
+    hop: str
+    says: str
+    remedy: str
+    source: str
+
+
+class CircuitLoad(Record):
+    """What hangs on one mains circuit."""
+
+    circuit: Name
+    load: Working
+    share: Working = Field(description="Load over what the circuit may carry, in per cent")
+    feeds: tuple[str, ...]
+    notes: tuple[str, ...] = ()
+
+
+class Power(Record):
+    """Mains and battery."""
+
+    circuit: tuple[CircuitLoad, ...] = ()
+    drop: tuple[Working, ...] = ()
+    battery: Working | None = None
+    cautions: tuple[str, ...] = ()
+
+
+class MediaPlan(Record):
+    """Bytes, files, cards and copies."""
+
+    rate: Working
+    per_hour: Working
+    whole: Working
+    file_limit: Working | None = None
+    card: tuple[Working, ...] = ()
+    copying: tuple[Working, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+class PackLine(Record):
+    """One thing to put in the van."""
+
+    bin: str
+    item: Name
+    tags: tuple[str, ...]
+    owner: Owner
+    why: str
+    comes_with: tuple[str, ...] = ()
+    weight_kg: float | None = None
+    spare: bool = False
+
+
+class BinWeight(Record):
+    """What a bin weighs when packed, and how to lift it."""
+
+    bin: str
+    weight: Working
+    caution: str = ""
+    load_order: int = 0
+
+
+class OpenQuestion(Record):
+    """What is not known, whom to ask and what depends on it."""
+
+    ask: Asked
+    text: str
+    depends: str = ""
+
+
+class Spill(Record):
+    """How one source is heard in one microphone, beside the source that the microphone is meant for."""
+
+    source: Name
+    input: Name
+    level_db: float = Field(
+        description="dB SPL of that source at the mic, pattern counted, direct and diffuse together"
+    )
+    direct_db: float
+    distance_m: float
+    delay_ms: float
+
+
+class PlacedBox(Record):
+    """A box on the stage, with what ends on it."""
+
+    tag: Name
+    item: Name
+    at: Place
+    tail_m: float = 0.0
+    sockets: int
+    trunk: bool = False
+
+
+class Goal(Record):
+    """One goal of the choice, in order, with the proof that nothing better exists."""
+
+    name: str
+    value: float
+    bound: float
+    proven: bool
+
+
+class Plan(Record):
+    """The whole plan."""
+
+    title: Name
+    date: dt.date
+    venue: Name
+    digest: str = Field(description="SHA-256 of the documents it was made from")
+    rate_hz: int
+    bits: int
+    channels: int = Field(description="Channels of the recorder")
+    wanted: int
+    input: tuple[PlannedInput, ...]
+    left_out: tuple[LeftOut, ...]
+    box: tuple[PlacedBox, ...]
+    trunk_run: Run | None = None
+    spill: tuple[Spill, ...]
+    hit: tuple[Hit, ...]
+    power: Power
+    media: MediaPlan
+    pack: tuple[PackLine, ...]
+    bin: tuple[BinWeight, ...]
+    question: tuple[OpenQuestion, ...]
+    hearing: tuple[Working, ...] = ()
+    goal: tuple[Goal, ...]

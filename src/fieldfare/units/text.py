@@ -1,0 +1,61 @@
+"""Figures and names as people read them: one way to write each, on screen and on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+
+MINUS = "−"
+
+
+def figure(value: float, decimals: int = 0, *, sign: bool = False) -> str:
+    """Write a number with a true minus and, where asked, its plus.
+
+    >>> figure(-3.14159, 1), figure(4, sign=True), figure(-0.04, 1)
+    ('−3.1', '+4', '0.0')
+    """
+    text = f"{value:.{decimals}f}"
+    if float(text) == 0:
+        text = f"{0:.{decimals}f}"
+    if text.startswith("-"):
+        return MINUS + text[1:]
+    return f"+{text}" if sign and float(text) > 0 else text
+
+
+def metres(value_m: float) -> str:
+    """Write a length in metres, with a decimal only where it has one.
+
+    >>> metres(10.0), metres(3.24)
+    ('10 m', '3.2 m')
+    """
+    return f"{figure(value_m, 0 if abs(value_m - round(value_m)) < 0.05 else 1)} m"
+
+
+def listed(names: Iterable[str]) -> str:
+    """Join names as a sentence does.
+
+    >>> listed(["kick"]), listed(["kick", "snare"]), listed(["a", "b", "c"])
+    ('kick', 'kick and snare', 'a, b and c')
+    """
+    parts = list(names)
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}" if parts else ""
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """Return the known name that looks most like the one that was written, or "" where none does.
+
+    >>> nearest("supercardiod", ["cardioid", "supercardioid"])
+    'supercardioid'
+    """
+    pool = {one.casefold(): one for one in known}
+    found = get_close_matches(name.casefold(), pool, n=1, cutoff=0.55)
+    return pool[found[0]] if found else ""
+
+
+def slug(name: str) -> str:
+    """Make an id from a name: lower case, words joined by a hyphen, letters of any script kept.
+
+    >>> slug("Lead vocal, Anna's"), slug("Φωνή 2")
+    ('lead-vocal-anna-s', 'φωνή-2')
+    """
+    return "-".join("".join(sign if sign.isalnum() else " " for sign in name.casefold()).split())
