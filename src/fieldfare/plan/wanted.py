@@ -1,0 +1,109 @@
+"""What passes between the rooms of the plan: wanted inputs, what sounds on the stage, and what was chosen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from fieldfare.show.kit import MicKind, Pattern, StandKind
+from fieldfare.show.plan import Goal, Taking
+from fieldfare.show.record import Place3
+from fieldfare.show.show import HouseMic, Importance, Source
+
+
+@dataclass(frozen=True, slots=True)
+class Sounding:
+    """One thing that makes sound, where it is and how loud it gets."""
+
+    source: str  # name of the show's source
+    part: str  # part of the recipe: "kick", "bell", "voice"; "" where the source is one piece
+    at: Place3  # metres
+    level_db: float  # dB SPL at 1 m on its axis, free field, loudest moment
+    plus_minus_db: float
+    directivity: float = 1.0  # Q towards the room; 1 radiates alike in all directions
+    never_with: str = ""  # a source by the same player that is silent while this one sounds
+
+
+@dataclass(frozen=True, slots=True)
+class Accept:
+    """One way in which an input may be taken, the best first."""
+
+    taking: Taking
+    kinds: tuple[MicKind, ...] = ()  # for a mic, any of these
+    patterns: tuple[Pattern, ...] = ()  # empty: any
+    clip: bool | None = None  # True: must clip to the instrument; False: must stand or lie; None: either
+    active: bool | None = None  # for a DI
+    least_input_ohm: float = 0.0  # for a DI: what the pickup needs to see
+    score: int = 100  # 0 to 100, suitability before spill and SPL reserve are counted
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """One input that somebody would like to have, before anything is chosen."""
+
+    id: str  # "kick", "lead-vocal": stable from plan to file
+    label: str  # what stands on the tape: "Kick", "Lead vocal"
+    source: Source
+    part: str
+    importance: Importance
+    order: int  # place in the input list: drums first, voices last
+    at: Place3  # where the mic is, or the DI lies
+    aim: Place3  # unit vector along the mic's axis, towards the sound
+    sound_at: Place3  # the middle of the sound it is meant for
+    distance_m: float  # from the sound to the mic
+    spl_db: tuple[float, float]  # expected range of the loudest moment at the mic, dB SPL
+    accept: tuple[Accept, ...]
+    stands: tuple[StandKind, ...] = ()  # acceptable, best first; empty: none needed
+    pair: str = ""  # id of the other side of a stereo pair
+    matched: Literal["must", "rather", "no"] = "no"  # whether the pair wants matched units
+    house_mic: HouseMic | None = None
+    signal_dbu: float | None = None  # of a pickup or line output, loudest moment, at the instrument
+    source_ohm: float = 150.0  # of a pickup or line output
+    lead_end: str = "jack-ts"  # what plugs into the instrument
+    flip: bool = False
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """One input as chosen: every piece by its tag."""
+
+    wanted: Wanted
+    taking: Taking
+    accept: Accept
+    unit: str = ""  # tag of the mic or DI; "" for a line output or a house mic
+    item: str = ""
+    di_channel: int | None = None
+    stand: str = ""
+    splitter: str = ""
+    lead: tuple[str, ...] = ()
+    cable: tuple[str, ...] = ()
+    box: str = ""
+    socket: int = 0
+    trunk_line: int = 0
+    preamp: str = ""
+    preamp_channel: int = 0
+    channel: int = 0
+    phantom: bool = False  # what the preamp's switch stands at
+    reason: str = ""
+    next_best: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NotKept:
+    """A wanted input that is not recorded, and why."""
+
+    wanted: Wanted
+    blocks: str
+    cure: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The whole choice with its proof."""
+
+    chosen: tuple[Chosen, ...]
+    not_kept: tuple[NotKept, ...]
+    goals: tuple[Goal, ...]
+    notes: tuple[str, ...] = field(default=())

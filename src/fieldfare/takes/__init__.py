@@ -1,0 +1,1 @@
+"""Floor 3: recorded files become safe copies and findings."""
