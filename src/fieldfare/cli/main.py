@@ -1,0 +1,102 @@
+"""The command `fieldfare`: which commands there are, and how a fault reaches a person."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import sys
+import tempfile
+import traceback
+from pathlib import Path
+
+import typer
+from typer.exceptions import TyperException
+
+import fieldfare
+from fieldfare.cli import check, demo, kit, new, offload, plan, schema, sheets
+from fieldfare.cli.say import Status
+from fieldfare.units.faults import BadDocuments, Fault, NotDone
+
+app = typer.Typer(
+    name="fieldfare",
+    help="Plan, rig, record, prove and hand over a live multitrack recording.",
+    epilog="Exit status: 0 as asked; 1 done, and something needs a person's eye; 2 the request was wrong; "
+    "3 it could not be done, and nothing was changed.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+
+@app.callback(invoke_without_command=True)
+def _top(
+    version: bool = typer.Option(False, "--version", help="Say which version this is, and end.", is_eager=True),
+) -> None:
+    if version:
+        typer.echo(f"fieldfare {fieldfare.__version__}")
+        raise typer.Exit(0)
+
+
+app.command("new")(new.new)
+app.add_typer(kit.app, name="kit")
+app.command("plan")(plan.plan)
+app.command("sheets")(sheets.sheets)
+app.command("offload")(offload.offload)
+app.command("check")(check.check)
+app.command("schema")(schema.schema)
+app.command("demo")(demo.demo)
+
+
+def run() -> None:
+    """Run one command and turn whatever goes wrong into one sentence and an exit status."""
+    as_json = "--json" in sys.argv
+    try:
+        status = app(standalone_mode=False)
+    except Fault as fault:
+        status = _tell(fault, as_json)
+    except (typer.Abort, KeyboardInterrupt):
+        typer.echo("Stopped by hand. What was finished before is kept.", err=True)
+        status = Status.NOT_DONE
+    except TyperException as wrong:
+        status = _tell(Fault(wrong.format_message().rstrip("."), "the command", "fieldfare --help shows how"), as_json)
+    except Exception as broken:
+        status = _tell(_unforeseen(broken), as_json)
+    sys.exit(int(status or 0))
+
+
+def _tell(fault: Fault, as_json: bool) -> Status:
+    if as_json:
+        typer.echo(json.dumps({"fault": _as_data(fault)}, indent=1, ensure_ascii=False))
+    else:
+        typer.echo(str(fault), err=True)
+        if isinstance(fault, BadDocuments) and len(fault.blemishes) > 1:
+            typer.echo(f"{len(fault.blemishes)} faults. Nothing was changed.", err=True)
+    return Status.NOT_DONE if isinstance(fault, NotDone) else Status.WRONG
+
+
+def _as_data(fault: Fault) -> list[dict[str, str]]:
+    if isinstance(fault, BadDocuments):
+        return [
+            {"file": one.file, "place": one.place, "field": one.field, "what": one.read, "remedy": one.remedy}
+            for one in fault.blemishes
+        ]
+    return [{"file": "", "place": fault.where, "field": "", "what": fault.what, "remedy": fault.remedy}]
+
+
+def _unforeseen(broken: Exception) -> NotDone:
+    """Keep the details of a fault of the program itself in a file, for whoever mends it."""
+    stamp = dt.datetime.now().strftime("%Y%m%d-%H%M%S")
+    note = Path(tempfile.gettempdir()) / f"fieldfare-fault-{stamp}.txt"
+    try:
+        note.write_text("".join(traceback.format_exception(broken)), encoding="utf-8")
+        kept = f"the details are in {note}"
+    except OSError:
+        kept = "the details could not be written down"
+    if isinstance(broken, OSError):
+        return NotDone(
+            str(broken.strerror or broken),
+            str(broken.filename or "the system"),
+            f"put that right and try again; {kept}",
+        )
+    return NotDone(f"the program itself went wrong ({type(broken).__name__})", "fieldfare", kept)

@@ -1,0 +1,143 @@
+"""fieldfare plan: from a line-up to an input list with every piece of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from fieldfare.cli.say import Status, heading, leave, say, show_json, table
+from fieldfare.units.faults import Fault
+from fieldfare.units.text import figure, metres, nearest
+
+if TYPE_CHECKING:
+    from fieldfare.show.plan import Plan, PlannedInput
+    from fieldfare.units.working import Working
+
+
+def plan(
+    show: Annotated[Path, typer.Argument(help="A show's folder, or its show.toml.")],
+    why: Annotated[str, typer.Option(metavar="INPUT", help="Open one input: its path, its figures, why.")] = "",
+    as_json: Annotated[bool, typer.Option("--json", help="Write the whole plan as JSON.")] = False,
+) -> None:
+    """Make the plan of a show and say what stands open."""
+    from fieldfare.cli.rooms import planned
+
+    made = planned(show)
+    if as_json:
+        show_json(made.plan)
+    elif why:
+        _open(made.plan, why)
+    else:
+        _summary(made.plan, made.revision)
+    leave(status_of(made.plan))
+
+
+def status_of(plan: Plan) -> Status:
+    """Tell whether a plan needs a person's eye: something is wrong, a must is left out, or a question is open."""
+    trouble = [hit for hit in plan.hit if hit.severity != "note"]
+    musts = [one for one in plan.left_out if one.importance == "must"]
+    return Status.LOOK if trouble or musts or plan.question else Status.DONE
+
+
+def _summary(plan: Plan, revision: str) -> None:
+    say(f"{plan.title}, plan of revision {revision}")
+    say(f"{plan.venue}, {plan.date.day} {plan.date:%B %Y}")
+    kept = [f"{_kept(plan, what)} {what}" for what in ("must", "want", "nice") if _wanted(plan, what)]
+    proof = "; proven the best there is" if all(goal.proven for goal in plan.goal) else ""
+    say(f"{len(plan.input)} of {plan.wanted} inputs kept: {', '.join(kept)}{proof}.")
+    heading("")
+    rows = [_row(one, plan) for one in plan.input]
+    heads = ("No", "Input", "Mic or DI", "Run", "Box", "Gain", "Left")
+    table(heads, rows, (-2, 18, 21, 11, 9, -4, -4))
+    if plan.input:
+        say("Gain and what is left above the soundcheck in dB; --why INPUT opens a row.")
+    _list("Left out", (f"{one.label} ({one.importance}): {one.blocks} {one.cure}" for one in plan.left_out))
+    _list("Trouble", (f"{hit.severity}: {hit.says}" for hit in plan.hit if hit.severity != "note"))
+    _list("Open questions", (f"{one.ask}: {one.text}" for one in plan.question))
+    _list("Power", plan.power.cautions[:3])
+    _list("Media", _media(plan))
+
+
+def _row(one: PlannedInput, plan: Plan) -> tuple[str, ...]:
+    boxes = {box.tag: box for box in plan.box}
+    box = f"{one.box} {one.socket}" if one.box in boxes else one.box
+    unit = (
+        f"{one.unit.item} {one.unit.tag}"
+        if one.unit
+        else {"split": "house mic, split", "line": "line out"}.get(one.taking, "")
+    )
+    run = f"{metres(one.run.laid_m)} {one.cable[0].colour}".strip() if one.cable else "–"
+    return (str(one.number), one.label, unit, run, box, _db(one.gain), _db(one.reserve))
+
+
+def _db(working: Working) -> str:
+    return (
+        "ask"
+        if working.value is None
+        else figure(working.value, sign=working.unit == "dB" and "gain" in working.formula)
+    )
+
+
+def _kept(plan: Plan, importance: str) -> str:
+    kept = sum(one.importance == importance for one in plan.input)
+    wanted = _wanted(plan, importance)
+    return "every" if kept == wanted else f"{kept} of {wanted}"
+
+
+def _wanted(plan: Plan, importance: str) -> int:
+    return sum(one.importance == importance for one in (*plan.input, *plan.left_out))
+
+
+def _list(title: str, lines: Iterator[str] | tuple[str, ...]) -> None:
+    texts = tuple(lines)
+    if texts:
+        heading(title)
+        for text in texts:
+            say(text, indent=1, hang=2)
+
+
+def _media(plan: Plan) -> Iterator[str]:
+    per_hour, whole = plan.media.per_hour.value or 0.0, plan.media.whole.value
+    night = "" if whole is None else f", {figure(whole, 1)} GB for the night"
+    yield f"{figure(per_hour, 2)} GB an hour{night}"
+    yield from plan.media.notes
+
+
+def _open(plan: Plan, name: str) -> None:
+    one = find_input(plan, name)
+    say(f"{one.number}  {one.label}: {one.source}")
+    for hop in one.thread:
+        say(f"{hop.kind}: {hop.name}{f', {hop.detail}' if hop.detail else ''}", indent=1, hang=2)
+    heading("Why")
+    say(one.reason, indent=1)
+    if one.next_best:
+        say(f"Next best: {one.next_best}", indent=1)
+    figures = {"level at the mic": one.spl, "at the preamp": one.level, "gain": one.gain, "left": one.reserve,
+               "own sound over spill": one.spill, "run": one.run.needed}  # fmt: skip
+    for title, working in figures.items():
+        heading(title)
+        show_working(working)
+
+
+def show_working(working: Working) -> None:
+    """Write a figure with how it came about."""
+    value = "not known" if working.value is None else f"{figure(working.value, 1)} {working.unit}"
+    spread = f" ± {figure(working.plus_minus, 1)}" if working.plus_minus else ""
+    say(f"{value}{spread} = {working.formula}", indent=1, hang=2)
+    for given in working.given:
+        text = given.value if isinstance(given.value, str) else figure(given.value, 2)
+        say(f"{given.name}: {text} {given.unit}".rstrip(), indent=3, hang=2)
+    say(f"{working.sure}; {working.source}", indent=3)
+
+
+def find_input(plan: Plan, name: str) -> PlannedInput:
+    """Find an input by its id, label or number; a name that is nearly right is told."""
+    for one in plan.input:
+        if name.casefold() in (one.id.casefold(), one.label.casefold(), str(one.number)):
+            return one
+    near = nearest(name, [one.id for one in plan.input])
+    hint = f"did you mean {near}?" if near else "fieldfare plan lists them"
+    raise Fault(f"no input is called {name!r}", plan.title, hint)

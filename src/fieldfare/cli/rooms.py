@@ -1,0 +1,47 @@
+"""What several commands do alike: read a show, save its revision, make its plan, find its copies."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fieldfare.show.plan import Plan
+    from fieldfare.show.toml import ShowFolder
+
+STORE_VARIABLE = "FIELDFARE_STORE"  # a database URL instead of the file in the show's folder
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A show as read, its plan and the letter of the revision it was made from."""
+
+    read: ShowFolder
+    plan: Plan
+    revision: str
+
+
+def planned(path: Path) -> Planned:
+    """Read a show, keep it as a revision where it changed, and make its plan."""
+    from fieldfare.plan.make import make_plan
+    from fieldfare.show.toml import read_show
+
+    read = read_show(path)
+    plan = make_plan(read.show, read.venue, read.kit, read.digest, folder=read.folder)
+    return Planned(read, plan, keep_revision(read))
+
+
+def keep_revision(read: ShowFolder) -> str:
+    """Save the show's documents as a revision of the store and return its letter; unchanged documents keep theirs."""
+    from fieldfare.store.revisions import save_revision
+    from fieldfare.store.store import open_store, url_of
+
+    body = {
+        "show": read.show.model_dump(mode="json"),
+        "venue": read.venue.model_dump(mode="json"),
+        "kit": read.kit.model_dump(mode="json"),
+    }
+    with open_store(os.environ.get(STORE_VARIABLE) or url_of(read.folder)) as store:
+        return save_revision(store, "show", read.show.title, body, read.digest).letter

@@ -1,0 +1,63 @@
+"""How every command speaks: one exit status, one shape for JSON, text that fits 80 columns."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from collections.abc import Iterable, Sequence
+from enum import IntEnum
+from typing import TYPE_CHECKING, NoReturn
+
+import typer
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+
+WIDTH = 80
+
+
+class Status(IntEnum):
+    """The exit status of every command."""
+
+    DONE = 0  # as asked
+    LOOK = 1  # done, and something needs a person's eye
+    WRONG = 2  # the request was wrong
+    NOT_DONE = 3  # it could not be done, and nothing was changed
+
+
+def say(text: str = "", indent: int = 0, hang: int = 0) -> None:
+    """Write one paragraph to standard output, broken at 80 columns; following lines hang in by `hang` more."""
+    first, rest = " " * indent, " " * (indent + hang)
+    for line in text.split("\n"):
+        typer.echo("\n".join(textwrap.wrap(line, WIDTH, initial_indent=first, subsequent_indent=rest)) or "")
+
+
+def heading(text: str) -> None:
+    """Write a heading with an empty line above it."""
+    typer.echo(f"\n{text}")
+
+
+def show_json(document: BaseModel | dict[str, object]) -> None:
+    """Write a document as JSON to standard output."""
+    text = document if isinstance(document, dict) else document.model_dump(mode="json")
+    typer.echo(json.dumps(text, indent=1, ensure_ascii=False))
+
+
+def table(heads: Sequence[str], rows: Iterable[Sequence[str]], widths: Sequence[int]) -> None:
+    """Write rows in columns of fixed widths (a negative width sets to the right); a cell too long is broken, not cut."""
+    lines = [list(heads), *[list(row) for row in rows]]
+    for row in lines:
+        cells = [textwrap.wrap(cell, abs(width)) or [""] for cell, width in zip(row, widths, strict=True)]
+        for depth in range(max(len(cell) for cell in cells)):
+            parts = [
+                (cell[depth] if depth < len(cell) else "").rjust(-width)
+                if width < 0
+                else (cell[depth] if depth < len(cell) else "").ljust(width)
+                for cell, width in zip(cells, widths, strict=True)
+            ]
+            typer.echo("  ".join(parts).rstrip())
+
+
+def leave(status: Status) -> NoReturn:
+    """End the command with a status."""
+    raise typer.Exit(int(status))

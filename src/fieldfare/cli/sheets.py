@@ -1,0 +1,57 @@
+"""fieldfare sheets: the papers of a show as PDF."""
+
+from __future__ import annotations
+
+import datetime as dt
+from enum import Enum
+from pathlib import Path
+from typing import Annotated
+from zoneinfo import ZoneInfo
+
+import typer
+
+from fieldfare.cli.say import leave, say, show_json
+
+
+class Paper(str, Enum):
+    """Paper sizes."""
+
+    a4 = "a4"
+    letter = "letter"
+
+
+class Lengths(str, Enum):
+    """Units for lengths on paper."""
+
+    metres = "m"
+    feet = "ft"
+
+
+def sheets(
+    show: Annotated[Path, typer.Argument(help="A show's folder, or its show.toml.")],
+    to: Annotated[
+        Path | None, typer.Option(help="Folder for the PDFs; sheets/ in the show's folder if not given.")
+    ] = None,
+    paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
+    lengths: Annotated[Lengths, typer.Option(help="Metres or feet.")] = Lengths.metres,
+    as_json: Annotated[bool, typer.Option("--json", help="Write the files' names as JSON.")] = False,
+) -> None:
+    """Print the input list, patch, stage drawing, pack list, labels, and what stands open."""
+    from fieldfare.cli.plan import status_of
+    from fieldfare.cli.rooms import planned
+    from fieldfare.sheets.write import write_sheets
+
+    made = planned(show)
+    read = made.read
+    folder = to or read.folder / "sheets"
+    written = write_sheets(
+        made.plan, read.show, read.venue, read.kit, folder,
+        paper=paper.value, revision=made.revision, printed=dt.datetime.now(ZoneInfo(read.venue.zone)), units=lengths.value,
+    )  # fmt: skip
+    if as_json:
+        show_json({"revision": made.revision, "sheet": [str(path) for path in written]})
+    else:
+        say(f"{len(written)} sheets of revision {made.revision} in {folder}:")
+        for path in written:
+            say(path.name, indent=1)
+    leave(status_of(made.plan))

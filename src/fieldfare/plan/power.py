@@ -1,0 +1,175 @@
+"""Mains and battery: what hangs on which circuit, what a long lead loses, how long the battery carries the rig.
+
+Nothing here replaces the rules of the country or a licensed electrician; the cautions say so on every sheet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import dist
+
+from fieldfare.physics.cautions import CAUTIONS
+from fieldfare.physics.mains import battery_minutes, conductor_ohm_per_km, continuous_limit_a, voltage_drop_v
+from fieldfare.show.kit import Kit, Supply
+from fieldfare.show.plan import CircuitLoad, Power
+from fieldfare.show.venue import Circuit, Socket, Venue
+from fieldfare.units.text import figure, listed
+from fieldfare.units.working import Given, Working
+
+BATTERY_EFFICIENCY = 0.9
+LEAD_SLACK_M = 3.0
+MAINS_CAUTIONS = ("MS1", "MS4", "MS5", "MS6")
+
+
+def power_plan(venue: Venue, kit: Kit, using: tuple[str, ...]) -> Power:
+    """Load the circuit the rig will hang on, and say what is not known about it.
+
+    Parameters
+    ----------
+    venue
+        Its circuits and sockets, with what is known of them.
+    kit
+        What the units in use take, and the leads and batteries there are.
+    using
+        Tags of the recorder and preamps in use.
+    """
+    rig_w, feeds, unweighed = _rig(kit, using)
+    socket = rig_socket(venue)
+    circuits = {one.name: one for one in venue.circuit}
+    loads = tuple(
+        _load(circuit, venue, rig_w if socket and socket.circuit == circuit.name else 0.0,
+              feeds if socket and socket.circuit == circuit.name else (), unweighed)
+        for circuit in venue.circuit
+    )  # fmt: skip
+    return Power(
+        circuit=loads,
+        drop=tuple(_drops(venue, kit, socket, rig_w)),
+        battery=_battery(kit, rig_w),
+        cautions=tuple(_cautions(venue, socket, circuits)),
+    )
+
+
+def rig_socket(venue: Venue) -> Socket | None:
+    """Choose the socket for the recording rig: never cut by a limiter, then not shared, then near; none if there is none."""
+    circuits = {one.name: one for one in venue.circuit}
+
+    def rank(socket: Socket) -> tuple[bool, bool, float]:
+        circuit = circuits[socket.circuit]
+        return (
+            cut_by_limiter(venue, circuit) is True,
+            bool(circuit.shared_with),
+            dist(socket.at, venue.recordist.at[:2]),
+        )
+
+    return min(venue.socket, key=rank, default=None)
+
+
+def cut_by_limiter(venue: Venue, circuit: Circuit) -> bool | None:
+    """Tell whether a house limiter cuts this circuit; none where nobody has said."""
+    if circuit.cut_by_limiter.known is not None:
+        return circuit.cut_by_limiter.known
+    if venue.limiter.known is None:
+        return None
+    return venue.limiter.known == circuit.name
+
+
+def _rig(kit: Kit, using: tuple[str, ...]) -> tuple[float, tuple[str, ...], tuple[str, ...]]:
+    feeds, unweighed, watts = [], [], 0.0
+    for thing in (*kit.recorder, *kit.preamp, *kit.sundry):
+        power_w = thing.power_w
+        in_use = [tag for tag in thing.tags if tag in using] if thing not in kit.sundry else list(thing.good_tags)
+        if in_use and power_w:
+            watts += power_w * len(in_use)
+            feeds.append(f"{thing.item}, {figure(power_w)} W")
+        elif in_use and thing not in kit.sundry:
+            unweighed.append(thing.item)
+    return watts, tuple(feeds), tuple(unweighed)
+
+
+def _load(
+    circuit: Circuit, venue: Venue, rig_w: float, feeds: tuple[str, ...], unweighed: tuple[str, ...]
+) -> CircuitLoad:
+    other_w = circuit.other_load_w.known if circuit.other_load_w.known is not None or circuit.shared_with else 0.0
+    limit_a = continuous_limit_a(circuit.rating_a)
+    load_w = None if other_w is None else rig_w + other_w
+    given = (
+        Given(name="rig", value=round(rig_w, 1), unit="W"),
+        Given(name="other", value="unknown" if other_w is None else other_w, unit="W"),
+        Given(name="voltage", value=venue.mains.voltage_v, unit="V"),
+    )
+    share = None if load_w is None else 100 * load_w / venue.mains.voltage_v / limit_a
+    limit = Given(name="continuous limit", value=limit_a, unit="A")
+    notes = [f"what it takes is not in the kit: {name}" for name in unweighed if feeds]
+    if cut_by_limiter(venue, circuit):
+        notes.append("cut by the house limiter")
+    return CircuitLoad(
+        circuit=circuit.name,
+        load=Working(value=load_w, unit="W", formula="rig + other", given=given[:2], source="definition", sure="estimate"),
+        share=Working(
+            value=None if share is None else round(share, 1), unit="%", formula="(rig + other) / voltage / continuous limit",
+            given=(*given, limit), source="NEC210", sure="estimate",
+        ),
+        feeds=feeds,
+        notes=tuple(notes),
+    )  # fmt: skip
+
+
+def _drops(venue: Venue, kit: Kit, socket: Socket | None, rig_w: float) -> Iterator[Working]:
+    if socket is None or not rig_w:
+        return
+    needed_m = dist(socket.at, venue.recordist.at[:2]) + LEAD_SLACK_M
+    lead = _lead(kit, needed_m)
+    if lead is None or lead.conductor_mm2 is None:
+        return
+    current_a = rig_w / venue.mains.voltage_v
+    ohm_per_km = conductor_ohm_per_km(lead.conductor_mm2)
+    drop_v = voltage_drop_v(current_a, lead.length_m, ohm_per_km)
+    yield Working(
+        value=round(100 * drop_v / venue.mains.voltage_v, 2), unit="%",
+        formula="2 · current · length · Ω/km / 1000 / voltage",
+        given=(
+            Given(name="lead", value=f"{lead.item} {lead.good_tags[0]}"), Given(name="current", value=round(current_a, 2), unit="A"),
+            Given(name="length", value=lead.length_m, unit="m"), Given(name="Ω/km", value=ohm_per_km),
+            Given(name="voltage", value=venue.mains.voltage_v, unit="V"),
+        ),
+        source="IEC60228",
+    )  # fmt: skip
+
+
+def _lead(kit: Kit, needed_m: float) -> Supply | None:
+    long_enough = [
+        one for one in kit.supply if one.kind in ("mains lead", "reel") and one.good_tags and one.length_m >= needed_m
+    ]
+    return min(long_enough, key=lambda one: one.length_m, default=None)
+
+
+def _battery(kit: Kit, rig_w: float) -> Working | None:
+    batteries = [one for one in kit.supply if one.kind == "battery supply" and one.energy_wh and one.good_tags]
+    if not batteries or not rig_w:
+        return None
+    best = max(batteries, key=lambda one: one.energy_wh or 0)
+    energy_wh = best.energy_wh or 0.0
+    return Working(
+        value=round(battery_minutes(energy_wh, rig_w, efficiency=BATTERY_EFFICIENCY), 1), unit="min",
+        formula="60 · energy · efficiency / rig",
+        given=(
+            Given(name="battery", value=f"{best.item} {best.good_tags[0]}"), Given(name="energy", value=energy_wh, unit="Wh"),
+            Given(name="efficiency", value=BATTERY_EFFICIENCY), Given(name="rig", value=round(rig_w, 1), unit="W"),
+        ),
+        source="definition", sure="estimate", plus_minus=None,
+    )  # fmt: skip
+
+
+def _cautions(venue: Venue, socket: Socket | None, circuits: dict[str, Circuit]) -> Iterator[str]:
+    if socket is None:
+        yield "No socket of the venue is known: ask where the rig may be plugged in."
+    else:
+        circuit = circuits[socket.circuit]
+        shared = f", shared with {circuit.shared_with}" if circuit.shared_with else ""
+        yield f"The rig goes on the socket {socket.name}, circuit {circuit.name}, {figure(circuit.rating_a)} A{shared}."
+        if cut_by_limiter(venue, circuit) is None:
+            yield "Nobody has said whether a limiter cuts this circuit; the recorder stays on its battery supply."
+    unknown = [one.name for one in venue.circuit if one.residual_current_device.known is None]
+    if unknown:
+        yield f"Residual current device not known on {listed(unknown)}: bring one and press its test button first."
+    yield from (CAUTIONS[key].text for key in MAINS_CAUTIONS)

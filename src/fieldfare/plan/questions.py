@@ -1,0 +1,138 @@
+"""What is not known: each unknown becomes one plain question, for whoever can answer it, with what depends on it.
+
+The questions themselves are common practice of the trade, no source; a limiter that cuts sockets and a phantom supply
+that nobody owns are the two that cost recordings most often.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from fieldfare.show.plan import OpenQuestion
+from fieldfare.show.show import Show
+from fieldfare.show.venue import Venue
+from fieldfare.units.text import figure, listed
+
+
+def open_questions(show: Show, venue: Venue) -> tuple[OpenQuestion, ...]:
+    """List what nobody has said yet, in the order of how much depends on it.
+
+    A fact that is only *possible* is asked about as an unknown one is; an *expected* one is not.
+    """
+    return tuple(question for find in _ORDER for question in find(show, venue))
+
+
+def _limiter(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
+    if venue.limiter.known is None:
+        yield OpenQuestion(
+            ask=venue.limiter.ask,
+            text="Is there a sound limiter, and which sockets does it cut?",
+            depends="Where the recorder is plugged in: on a circuit that is cut it would run on its battery alone.",
+        )
+
+
+def _circuits(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
+    for circuit in venue.circuit:
+        if circuit.cut_by_limiter.known is None and venue.limiter.known not in (None, "none"):
+            yield OpenQuestion(
+                ask="venue",
+                text=f"Does the limiter cut the circuit {circuit.name}?",
+                depends="Which sockets the recorder may use.",
+            )
+        if circuit.residual_current_device.known is None:
+            yield OpenQuestion(
+                ask=circuit.residual_current_device.ask,
+                text=f"Is the circuit {circuit.name} protected by a residual current device of 30 mA or less?",
+                depends="Whether we bring one of our own; its test button is pressed before anything is plugged in.",
+            )
+        if circuit.other_load_w.known is None and circuit.shared_with:
+            yield OpenQuestion(
+                ask=circuit.other_load_w.ask,
+                text=f"What runs on the circuit {circuit.name} beside us ({circuit.shared_with}), and how many watts is it?",
+                depends=f"Whether its {figure(circuit.rating_a)} A carry us as well.",
+            )
+
+
+def _splits(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
+    for box in venue.house_box:
+        if box.splits_isolated.known is None:
+            yield OpenQuestion(
+                ask=box.splits_isolated.ask,
+                text=f"Are the splits of the house stage box {box.name} isolated by transformers, and which side do we get?",
+                depends="Hum, who supplies phantom, and whether our own splitters can stay in the bin as spares.",
+            )
+
+
+def _house_mics(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
+    for source in show.sources:
+        if source.house_mic and source.house_mic.owner.known is None:
+            what = f"{source.house_mic.item} for {source.name}"
+            yield OpenQuestion(
+                ask=source.house_mic.owner.ask,
+                text=f"Who owns and brings the {what}?",
+                depends="Whether we take it from their receiver, split it, or bring a microphone of our own.",
+            )
+    split = [source.name for source in show.sources if source.house_mic and source.house_mic.phantom == "needed"]
+    if split:
+        yield OpenQuestion(
+            ask="house",
+            text=f"Do you supply phantom for {listed(split)}, and does the desk stay on until the recorder has stopped?",
+            depends="A line that nobody feeds is silent, and one that is switched off in the interval dies.",
+        )
+
+
+def _room(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
+    if venue.room.reverberation_s.known is None:
+        yield OpenQuestion(
+            ask="ourselves",
+            text="How long does the room ring after a clap, empty?",
+            depends="Spill is told from the direct sound alone until then.",
+        )
+    if venue.temperature_c.known is None:
+        yield OpenQuestion(
+            ask="ourselves",
+            text="How warm is it on stage during the show?",
+            depends="Delays are told for 20 °C until then; 10 °C more shift 10 m by half a millisecond.",
+        )
+
+
+def _sources(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
+    for source in show.sources:
+        if source.status == "possible":
+            yield OpenQuestion(
+                ask="band",
+                text=f"Does {source.name} play on {show.date.day} {show.date:%B}?",
+                depends=f"Whether {source.name} is planned for: its inputs are listed as possible.",
+            )
+
+
+def _times(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
+    names = {"load_in": "load-in", "soundcheck": "the soundcheck", "doors": "doors", "curfew": "the curfew"}
+    missing = [text for field, text in names.items() if getattr(show.times, field) is None]
+    if missing:
+        yield OpenQuestion(
+            ask="venue",
+            text=f"At what time is {listed(missing)}?",
+            depends="The day's times, how long the recorder runs, and so the space on the cards.",
+        )
+    if not show.set:
+        yield OpenQuestion(
+            ask="band", text="When do the sets start, and how long are they?", depends="The space on the cards."
+        )
+
+
+def _of_the_show(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
+    for question in show.question:
+        yield OpenQuestion(ask=question.ask, text=question.text)
+
+
+_ORDER: tuple[Callable[[Show, Venue], Iterator[OpenQuestion]], ...] = (
+    _limiter,
+    _splits,
+    _house_mics,
+    _circuits,
+    _sources,
+    _times,
+    _room,
+    _of_the_show,
+)
