@@ -63,6 +63,9 @@ class Wanted:
     lead_end: str = "jack-ts"  # what plugs into the instrument
     flip: bool = False
     why: str = ""
+    hears: tuple[str, ...] = ()  # soundings of its own source that it is meant for; empty: all of them
+    height_m: float = 0.0  # of the mic above the floor that its stand stands on
+    own_lead: bool = False  # the player brings the lead from the instrument
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +79,9 @@ class Chosen:
     item: str = ""
     di_channel: int | None = None
     stand: str = ""
-    splitter: str = ""
-    lead: tuple[str, ...] = ()
+    splitter: str = ""  # our own; "" where the house box itself gives the split
+    house_split: str = ""  # name of the house box whose split output it takes
+    lead: tuple[str, ...] = ()  # from the instrument to the DI; for a split of ours, back to the house box
     cable: tuple[str, ...] = ()
     box: str = ""
     socket: int = 0
@@ -86,17 +90,19 @@ class Chosen:
     preamp_channel: int = 0
     channel: int = 0
     phantom: bool = False  # what the preamp's switch stands at
+    shared_by: tuple[str, ...] = ()  # ids of inputs of the same player that use this row, never at the same time
     reason: str = ""
     next_best: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class NotKept:
-    """A wanted input that is not recorded, and why."""
+    """A wanted input that has no row of its own, and why."""
 
     wanted: Wanted
     blocks: str
     cure: str
+    shares: str = ""  # id of the row of the same player that it uses, never at the same time
 
 
 @dataclass(frozen=True, slots=True)
