@@ -195,6 +195,13 @@ SOURCES: dict[str, Source] = {
     "BinaryPrefixes": Source(
         "Decimal and binary units of data, a conversion page", "at first hand", "two other pages swap them"
     ),
+    "BS2088": Source("ITU-R BS.2088, long-form file format (BW64)", "quoted by another", "two public transcriptions"),
+    "EBU3285": Source(
+        "EBU Tech 3285 v2, broadcast wave format, May 2011", "at first hand", "a stored copy of the full text"
+    ),
+    "FIPS180-4": Source("FIPS 180-4, secure hash standard", "from memory", "its examples agree with two libraries"),
+    "iXML": Source("iXML, object details and usage guidelines, the format's own pages", "at first hand"),
+    "RIFF1991": Source("Multimedia programming interface and data specifications 1.0, 1991", "quoted by another"),
     "EBU3306": Source("EBU Tech 3306, RF64: an extended file format for audio", "quoted by another"),
     "exFAT": Source("exFAT file system specification, section 1", "at first hand"),
     "FAT32": Source("File size limits, a vendor's knowledge base: 4 294 967 295 bytes", "at first hand"),

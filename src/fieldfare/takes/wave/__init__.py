@@ -2,25 +2,34 @@
 
 from fieldfare.takes.wave.bext import Bext, make_bext, read_bext
 from fieldfare.takes.wave.blocks import blocks, raw_blocks, read_all
+from fieldfare.takes.wave.cues import Cue, make_cues, read_cues
 from fieldfare.takes.wave.form import Form, make_form
 from fieldfare.takes.wave.head import Head, read_head
+from fieldfare.takes.wave.ixml import Ixml, IxmlTrack, make_ixml, read_ixml
 from fieldfare.takes.wave.samples import Samples, pack, unpack
 from fieldfare.takes.wave.writer import WaveWriter, write, write_form, write_whole
 
 __all__ = [
     "Bext",
+    "Cue",
     "Form",
     "Head",
+    "Ixml",
+    "IxmlTrack",
     "Samples",
     "WaveWriter",
     "blocks",
     "make_bext",
+    "make_cues",
     "make_form",
+    "make_ixml",
     "pack",
     "raw_blocks",
     "read_all",
     "read_bext",
+    "read_cues",
     "read_head",
+    "read_ixml",
     "unpack",
     "write",
     "write_form",

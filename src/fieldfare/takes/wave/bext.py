@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import struct
+import unicodedata
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -52,9 +53,10 @@ def _text(field: bytes) -> str:
     return field.split(b"\0", 1)[0].decode("utf-8", "replace").rstrip()
 
 
-def _field(text: str, size: int) -> bytes:
-    """Encode text for a field of fixed size: plain ASCII, as the standard asks, and never half a letter."""
-    return text.encode("ascii", "replace")[:size]
+def _field(text: str, size: int | None = None) -> bytes:
+    """Encode text in ASCII, as the standard asks, cut to its field: accents fall off, other scripts become "?"."""
+    bare = "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
+    return bare.encode("ascii", "replace")[:size]
 
 
 def read_bext(payload: bytes) -> Bext | None:
@@ -102,4 +104,4 @@ def make_bext(bext: Bext) -> bytes:
         bext.umid,
         *map(hundredths, levels),
     )
-    return fixed + _field(bext.history, len(bext.history))
+    return fixed + _field(bext.history)

@@ -16,6 +16,7 @@ from fieldfare.show.findings import FileState
 from fieldfare.takes.wave.bext import Bext, read_bext
 from fieldfare.takes.wave.extent import Extent, State, audio_extent
 from fieldfare.takes.wave.form import Form, read_form
+from fieldfare.takes.wave.ixml import Ixml, read_ixml
 from fieldfare.takes.wave.riff import FILLERS, Chunk, chunk_at, with_payload
 from fieldfare.takes.wave.source import View, open_readonly
 from fieldfare.units.faults import Fault
@@ -94,6 +95,12 @@ class Head:
         """The broadcast extension, where there is one."""
         payload = self.chunk(b"bext")
         return read_bext(payload) if payload is not None else None
+
+    @property
+    def ixml(self) -> Ixml | None:
+        """The iXML chunk, where there is one that can be read."""
+        payload = self.chunk(b"iXML")
+        return read_ixml(payload) if payload is not None else None
 
     def chunk(self, letters: bytes) -> bytes | None:
         """Return the bytes of the first kept chunk of that name."""
