@@ -1,4 +1,4 @@
-"""Mains: what a lead loses, what a circuit carries, how long a battery lasts, what a generator still gives.
+"""Mains: what a lead loses, what a circuit carries, how long a battery lasts.
 
 Nothing here replaces the rules of the country or a licensed electrician: the cautions of cautions.py go with every use.
 
@@ -18,10 +18,7 @@ from fieldfare.units.faults import OutOfRange
 Conductor = Literal["class 5 plain", "class 5 tinned", "class 1 or 2 plain"]
 
 CONTINUOUS_SHARE = 0.8  # of a breaker, for three hours or more
-DROP_LIMIT_PERCENT = {
-    "lighting": 3.0,
-    "other": 5.0,
-}  # BS 7671 appendix 4; NEC 210.19 tells 3 % for the branch, 5 in all
+DROP_LIMIT_PERCENT = {"lighting": 3.0, "other": 5.0}  # BS 7671 appendix 4; NEC 210.19: 3 in a branch, 5 in all
 FOOT_M = 0.3048
 
 _COLUMNS: dict[Conductor, str] = {
@@ -42,10 +39,6 @@ _EFFICIENCY = Span("efficiency", "", 0, 1, "give a share of 1, such as 0.9", abo
 _DEPTH = Span("depth of discharge", "", 0, 1, "give the share of 1 that may be taken out", above=True)
 _BREAKER = Span("breaker", "A", 0, 1000, "give the breaker's rating in ampere", above=True)
 _VOLTAGE = Span("voltage", "V", 0, 1000, "give the mains voltage", above=True)
-_APPARENT = Span("apparent power", "VA", 0, 1e7, "give what stands on the plate")
-_POWER_FACTOR = Span("power factor", "", 0, 1, "give a number from 0 to 1")
-_ALTITUDE = Span("altitude", "m", -500, 6000, "give metres above the sea")
-_AIR = Span("air temperature", "°C", -50, 60, "give degrees Celsius")
 
 
 def conductor_ohm_per_km(conductor_mm2: float, conductor: Conductor = "class 5 plain") -> float:
@@ -353,37 +346,6 @@ def circuit_power_w(current_a: float, voltage_v: float) -> float:
     return within(float(current_a), _CURRENT) * within(float(voltage_v), _VOLTAGE)
 
 
-def real_power_w(apparent_va: float, power_factor: float) -> float:
-    """Real power of a load or a supply that is rated in volt-amperes.
-
-    Parameters
-    ----------
-    apparent_va
-        Apparent power. [VA]
-    power_factor
-        Power factor, 0 to 1. [1]
-
-    Returns
-    -------
-    Real power. [W]
-
-    Raises
-    ------
-    OutOfRange
-        A negative apparent power, a factor outside 0 to 1, or not a number.
-
-    Sources
-    -------
-    S·cos φ: [definition].
-
-    Examples
-    --------
-    >>> real_power_w(2000, 0.8)
-    1600.0
-    """
-    return within(float(apparent_va), _APPARENT) * within(float(power_factor), _POWER_FACTOR)
-
-
 def battery_minutes(energy_wh: float, load_w: float, efficiency: float = 0.9, depth: float = 1.0) -> float:
     """Time that a battery carries a load.
 
@@ -421,38 +383,3 @@ def battery_minutes(energy_wh: float, load_w: float, efficiency: float = 0.9, de
     """
     share = within(float(efficiency), _EFFICIENCY) * within(float(depth), _DEPTH)
     return 60 * within(float(energy_wh), _ENERGY) * share / within(float(load_w), _LOAD)
-
-
-def generator_share(altitude_m: float, air_c: float) -> float:
-    """Share of its rating that a generator's alternator still gives high up or in heat.
-
-    Makers differ: the manual of the generator at hand comes first. Its engine loses power as well.
-
-    Parameters
-    ----------
-    altitude_m
-        Altitude above the sea. [m]
-    air_c
-        Temperature of the air. [°C]
-
-    Returns
-    -------
-    Share of the rating, 1 up to 1000 m and 40 °C. [1]
-
-    Raises
-    ------
-    OutOfRange
-        Outside −500 to 6000 m or −50 to 60 °C, or not a number.
-
-    Sources
-    -------
-    3 % for each 500 m above 1000 m, 3 % for each 5 °C above 40 °C: [GeneratorTables].
-
-    Examples
-    --------
-    >>> round(generator_share(2000, 50), 3)
-    0.884
-    """
-    high = max(0.0, within(float(altitude_m), _ALTITUDE) - 1000) / 500
-    hot = max(0.0, within(float(air_c), _AIR) - 40) / 5
-    return (1 - 0.03 * high) * (1 - 0.03 * hot)

@@ -1,9 +1,9 @@
 """Microphones as first-order patterns A + (1 − A)·cos θ: what they hear from where.
 
-Conventions: the omni share A is 1 for an omni and 0 for a figure of eight. Angles are from the axis. A negative response
-is heard with reversed polarity. The directivity factor Q and the distance factor √Q are two things, though both are
-abbreviated DF in print. Print uses "supercardioid" for 0.366, 0.37, 0.375 and even 0.414; here it is 0.366, the one
-with the greatest ratio of front to back.
+Conventions: the omni share A is 1 for an omni and 0 for a figure of eight. Angles are from the axis. A negative
+response is heard with reversed polarity. The directivity factor Q and the distance factor √Q are two things, though
+both are abbreviated DF in print. Print uses "supercardioid" for 0.366, 0.37, 0.375 and even 0.414; here it is 0.366,
+the one with the greatest ratio of front to back.
 """
 
 from __future__ import annotations

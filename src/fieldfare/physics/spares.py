@@ -1,0 +1,197 @@
+"""Spares: how many must be carried so that what is needed is there, given how often a thing fails.
+
+Conventions: odds are from 0 to 1. Units fail independently of one another; a shared cause, such as a wet bin, is not
+in these figures. Sums are exact: for small counts the normal approximation gives wrong answers.
+"""
+
+from __future__ import annotations
+
+import math
+
+from fieldfare.physics._numbers import Span, within
+from fieldfare.units.faults import OutOfRange
+
+MOST_SPARES = 10_000
+
+_ODDS = Span("odds of failing", "", 0, 1, "give odds from 0 to 1, such as 0.02 for one in fifty")
+_GOOD = Span("odds of being good", "", 0, 1, "give odds from 0 to 1, such as 0.97")
+_WANTED = Span("wanted odds", "", 0, 1 - 1e-12, "give odds below 1, such as 0.95: no number of spares makes it certain")
+_MEAN = Span("expected failures", "", 0, 700, "give how many are expected to fail, at most 700")
+_COUNT = Span("count", "", 0, 1e6, "give a whole number, 0 or more")
+
+
+def odds_enough(needed: int, carried: int, good_odds: float) -> float:
+    """Odds that at least so many of what is carried are good.
+
+    Parameters
+    ----------
+    needed
+        How many must be good. [count]
+    carried
+        How many are carried. [count]
+    good_odds
+        Odds that one unit is good. [1]
+
+    Returns
+    -------
+    Odds; 0 where fewer are carried than are needed. [1]
+
+    Raises
+    ------
+    OutOfRange
+        A negative count, odds outside 0 to 1, or not a number.
+
+    Sources
+    -------
+    Binomial sum, k out of n: [KofN].
+
+    Examples
+    --------
+    >>> round(odds_enough(3, 4, 0.9), 4)
+    0.9477
+    """
+    least, most = int(within(float(needed), _COUNT)), int(within(float(carried), _COUNT))
+    good = within(float(good_odds), _GOOD)
+    return math.fsum(math.comb(most, n) * good**n * (1 - good) ** (most - n) for n in range(least, most + 1))
+
+
+def odds_at_most(failures: int, in_use: int, fail_odds: float) -> float:
+    """Odds that no more than so many of those in use fail.
+
+    Parameters
+    ----------
+    failures
+        How many failures there are spares for. [count]
+    in_use
+        How many are in use. [count]
+    fail_odds
+        Odds that one fails in a night. [1]
+
+    Returns
+    -------
+    Odds. [1]
+
+    Raises
+    ------
+    OutOfRange
+        A negative count, odds outside 0 to 1, or not a number.
+
+    Sources
+    -------
+    Binomial sum: [KofN].
+
+    Examples
+    --------
+    >>> round(odds_at_most(2, 24, 0.02), 4)
+    0.9882
+    """
+    used, covered = int(within(float(in_use), _COUNT)), int(within(float(failures), _COUNT))
+    return odds_enough(max(0, used - covered), used, 1 - within(float(fail_odds), _ODDS))
+
+
+def spares_for(in_use: int, fail_odds: float, wanted_odds: float) -> int:
+    """Least number of spares that keeps all places filled with the odds that are wanted.
+
+    A spare is taken to be good: it was tested before it was packed.
+
+    Parameters
+    ----------
+    in_use
+        How many are in use. [count]
+    fail_odds
+        Odds that one fails in a night. [1]
+    wanted_odds
+        Odds wanted that there are spares enough. [1]
+
+    Returns
+    -------
+    Spares. [count]
+
+    Raises
+    ------
+    OutOfRange
+        A negative count, odds outside 0 to 1, wanted odds of 1, or not a number.
+
+    Sources
+    -------
+    Smallest number whose binomial sum reaches the odds: [KofN].
+
+    Examples
+    --------
+    >>> spares_for(24, 0.02, 0.95)
+    2
+    """
+    wanted = within(float(wanted_odds), _WANTED)
+    return next(spares for spares in range(in_use + 1) if odds_at_most(spares, in_use, fail_odds) >= wanted)
+
+
+def poisson_at_most(failures: int, expected: float) -> float:
+    """Odds of no more than so many failures, where a failed unit is replaced and can fail again.
+
+    Parameters
+    ----------
+    failures
+        How many failures there are spares for. [count]
+    expected
+        How many are expected to fail in the time. [1]
+
+    Returns
+    -------
+    Odds. [1]
+
+    Raises
+    ------
+    OutOfRange
+        A negative count or expectation, an expectation above 700, or not a number.
+
+    Sources
+    -------
+    Poisson sum: [PoissonSpares].
+
+    Examples
+    --------
+    >>> round(poisson_at_most(1, 1.0), 4)
+    0.7358
+    """
+    covered, mean = int(within(float(failures), _COUNT)), within(float(expected), _MEAN)
+    term = total = math.exp(-mean)
+    for n in range(1, covered + 1):
+        term *= mean / n
+        total += term
+    return min(1.0, total)
+
+
+def poisson_spares(expected: float, wanted_odds: float) -> int:
+    """Least number of spares for a stock that many failures draw on.
+
+    Parameters
+    ----------
+    expected
+        How many are expected to fail in the time: units · hours / mean hours between failures. [1]
+    wanted_odds
+        Odds wanted that there are spares enough. [1]
+
+    Returns
+    -------
+    Spares. [count]
+
+    Raises
+    ------
+    OutOfRange
+        A negative expectation or one above 700, wanted odds of 1, or not a number.
+
+    Sources
+    -------
+    Smallest number whose Poisson sum reaches the odds: [PoissonSpares]. By the normal approximation [NormalSpares]
+    prints one too many for few failures.
+
+    Examples
+    --------
+    >>> poisson_spares(0.324, 0.95)
+    1
+    """
+    wanted = within(float(wanted_odds), _WANTED)
+    for spares in range(MOST_SPARES):
+        if poisson_at_most(spares, expected) >= wanted:
+            return spares
+    raise OutOfRange(f"more than {MOST_SPARES} spares", "wanted odds", "ask for less certainty")
