@@ -1,0 +1,59 @@
+"""What every sheet says about itself: show, venue, date, revision, time of print, paper."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Literal
+
+from fieldfare.sheets.wording import Units, day, stamp
+from fieldfare.show.plan import Plan
+from fieldfare.show.show import Show
+from fieldfare.show.venue import Venue
+from fieldfare.units.text import listed
+
+Paper = Literal["a4", "letter"]
+
+TYPST_PAPER = {"a4": "a4", "letter": "us-letter"}
+SIZE_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # ISO 216; ANSI/ASME Y14.1 size A, 8.5 by 11 inches
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The head and foot of one sheet."""
+
+    paper: str
+    sheet: str
+    title: str
+    subtitle: str
+    revision: str
+    printed: str
+    foot: str
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What all sheets of one printing share."""
+
+    plan: Plan
+    show: Show
+    venue: Venue
+    paper: Paper
+    revision: str
+    printed: dt.datetime
+    units: Units = "m"
+
+    def head(self, sheet: str) -> Head:
+        """Return the head of the sheet of that name."""
+        acts = listed(act.name for act in self.show.act)
+        where = f"{acts} at {self.venue.name}" if acts else self.venue.name
+        printed = stamp(self.printed, self.venue.zone)
+        return Head(
+            paper=TYPST_PAPER[self.paper],
+            sheet=sheet,
+            title=self.show.title,
+            subtitle=f"{where}, {day(self.show.date)}",
+            revision=self.revision,
+            printed=printed,
+            foot=f"Revision {self.revision}, printed {printed}, from documents {self.plan.digest[:8]}",
+        )

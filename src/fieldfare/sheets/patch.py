@@ -1,0 +1,145 @@
+"""The patch sheet: every box socket by socket, taped to the box; then every channel as its thread, taped to the recorder."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from fieldfare.sheets.head import Head, Setting
+from fieldfare.sheets.inputs import Piece, phantom_words, taken_words
+from fieldfare.sheets.strips import Strip, strip_of
+from fieldfare.sheets.threads import COLUMNS, Thread, thread_of
+from fieldfare.sheets.wording import Units, cable_words, length, where_words
+from fieldfare.show.kit import Kit
+from fieldfare.show.plan import PlacedBox, Plan, PlannedInput
+
+
+@dataclass(frozen=True, slots=True)
+class SocketRow:
+    """One socket of a box; without a strip it is free."""
+
+    socket: str
+    strip: Strip | None
+    cables: tuple[Piece, ...]
+    taken: Piece
+    trunk_line: str
+    track: str
+    phantom: str
+
+
+@dataclass(frozen=True, slots=True)
+class BoxPatch:
+    """One box and its sockets."""
+
+    tag: str
+    item: str
+    where: str
+    used: str
+    rows: tuple[SocketRow, ...]
+    free: str  # the sockets that are free, where there are too many for a row each
+
+
+@dataclass(frozen=True, slots=True)
+class Bank:
+    """Preamps that share one phantom switch."""
+
+    name: str
+    stands: str
+
+
+@dataclass(frozen=True, slots=True)
+class PatchSheet:
+    """Everything on the patch sheet."""
+
+    head: Head
+    boxes: tuple[BoxPatch, ...]
+    banks: tuple[Bank, ...]
+    columns: tuple[str, ...]
+    threads: tuple[Thread, ...]
+
+
+FREE_ROWS = 6  # free sockets get a row each up to here: somewhere to write when a line dies
+
+
+def patch_sheet(setting: Setting, kit: Kit) -> PatchSheet:
+    """Make the data of the patch sheet."""
+    plan = setting.plan
+    return PatchSheet(
+        head=setting.head("patch"),
+        boxes=tuple(_box(box, setting) for box in plan.box if not box.trunk or _on(box, plan)),
+        banks=tuple(_banks(plan, kit)),
+        columns=tuple(title for _, title in COLUMNS),
+        threads=tuple(
+            thread_of(row, plan.hit, phantom_words(row), setting.units)
+            for row in sorted(plan.input, key=lambda row: row.channel)
+        ),
+    )
+
+
+def _on(box: PlacedBox, plan: Plan) -> list[PlannedInput]:
+    return sorted((row for row in plan.input if row.box == box.tag), key=lambda row: row.socket)
+
+
+def _box(box: PlacedBox, setting: Setting) -> BoxPatch:
+    units = setting.units
+    rows = _on(box, setting.plan)
+    taken = {row.socket for row in rows}
+    passed = {row.trunk_line for row in setting.plan.input} if box.trunk else set()
+    free = [socket for socket in range(1, box.sockets + 1) if socket not in taken | passed]
+    lines = [_socket(row, units) for row in rows]
+    if len(free) <= FREE_ROWS and not box.trunk:
+        lines += [SocketRow(str(socket), None, (), Piece(""), "", "", "") for socket in free]
+    x, y = box.at
+    place = f"{where_words(box.at, setting.venue.stage)}, {length(abs(x), units)} {'left' if x > 0 else 'right'} of the middle"
+    upstage = f"{length(abs(y), units)} {'upstage' if y >= 0 else 'in front'} of the edge"
+    tail = f", tail {length(box.tail_m, units)}" if box.tail_m else ""
+    return BoxPatch(
+        tag=box.tag,
+        item=f"{box.item}{tail}",
+        where=f"{place}, {upstage}",
+        used=f"{len(rows)} of {box.sockets} sockets used",
+        rows=tuple(sorted(lines, key=lambda line: int(line.socket))),
+        free=spans(free),
+    )
+
+
+def _socket(row: PlannedInput, units: Units) -> SocketRow:
+    return SocketRow(
+        socket=str(row.socket),
+        strip=strip_of(row, units),
+        cables=tuple(Piece(cable_words(cable, units), cable.tag) for cable in row.cable),
+        taken=taken_words(row),
+        trunk_line=str(row.trunk_line),
+        track=str(row.channel),
+        phantom=phantom_words(row),
+    )
+
+
+def _banks(plan: Plan, kit: Kit) -> Iterator[Bank]:
+    """Say what each phantom switch must stand at."""
+    by_preamp = {(row.preamp, row.preamp_channel): row for row in plan.input}
+    used = {row.preamp for row in plan.input}
+    for recorder in kit.recorder:
+        for tag in recorder.tags:
+            if tag in used:
+                for first in range(1, recorder.preamps + 1, recorder.phantom_bank):
+                    last = min(first + recorder.phantom_bank - 1, recorder.preamps)
+                    rows = [by_preamp[tag, n] for n in range(first, last + 1) if (tag, n) in by_preamp]
+                    if rows:
+                        name = f"{tag} {first} to {last}" if last > first else f"{tag} {first}"
+                        yield Bank(name, "48 V" if any(row.phantom for row in rows) else "off")
+
+
+def spans(numbers: list[int]) -> str:
+    """Write numbers with their unbroken rows drawn together.
+
+    >>> spans([1, 2, 3, 7, 9, 10])
+    '1 to 3, 7, 9, 10'
+    """
+    groups: list[list[int]] = []
+    for number in numbers:
+        if groups and number == groups[-1][-1] + 1:
+            groups[-1].append(number)
+        else:
+            groups.append([number])
+    return ", ".join(f"{group[0]} to {group[-1]}" if len(group) > 2 else ", ".join(map(str, group)) for group in groups)

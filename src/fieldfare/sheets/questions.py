@@ -1,0 +1,155 @@
+"""Open questions and trouble: what fails, what nobody has said yet, and the cautions of the day, on one page."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from fieldfare.sheets.figures import FigureRow, figure_row, source_title
+from fieldfare.sheets.head import Head, Setting
+from fieldfare.sheets.strips import Strip, left_out_strip, strip_of
+from fieldfare.sheets.threads import GRAVITY
+from fieldfare.show.plan import Hit, MediaPlan, Plan, Power
+from fieldfare.show.record import Asked
+from fieldfare.show.show import Show
+from fieldfare.units.sources import PRACTICE
+from fieldfare.units.text import listed
+
+ASKED: dict[Asked, str] = {
+    "venue": "Ask the venue",
+    "house": "Ask the house engineer",
+    "band": "Ask the band",
+    "cameras": "Ask the camera people",
+    "ourselves": "Find out ourselves",
+}
+WORDS = {"stop": ("stop", "stops"), "warn": ("warning", "warnings"), "note": ("note", "notes")}
+
+
+@dataclass(frozen=True, slots=True)
+class TroubleRow:
+    """One check that fired, or one must that is not recorded."""
+
+    severity: str
+    strip: Strip | None
+    hop: str
+    says: str
+    remedy: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionRow:
+    """One question, with what depends on it."""
+
+    text: str
+    depends: str
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionGroup:
+    """All questions for one of those who can answer."""
+
+    whom: str
+    rows: tuple[QuestionRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionSheet:
+    """Everything on the page."""
+
+    head: Head
+    summary: str
+    troubles: tuple[TroubleRow, ...]
+    questions: tuple[QuestionGroup, ...]
+    cautions: tuple[str, ...]
+    figures: tuple[FigureRow, ...]
+
+
+def question_sheet(setting: Setting) -> QuestionSheet:
+    """Make the data of the page of open questions and trouble."""
+    plan = setting.plan
+    troubles = sorted(_troubles(setting), key=lambda row: GRAVITY.index(row.severity))
+    return QuestionSheet(
+        head=setting.head("open questions and trouble"),
+        summary=_summary(troubles, len(plan.question)),
+        troubles=tuple(troubles),
+        questions=tuple(_groups(plan, setting.show)),
+        cautions=tuple(_cautions(plan)),
+        figures=(*power_figures(plan.power), *media_figures(plan.media), *_hearing(plan)),
+    )
+
+
+def _summary(troubles: list[TroubleRow], questions: int) -> str:
+    counts = Counter(row.severity for row in troubles)
+    parts = [f"{counts[one]} {WORDS[one][counts[one] != 1]}" for one in GRAVITY if counts[one]]
+    if questions:
+        parts.append(f"{questions} open question{'s' if questions != 1 else ''}")
+    return listed(parts) or "Nothing stands open"
+
+
+def _troubles(setting: Setting) -> Iterator[TroubleRow]:
+    rows = {row.id: row for row in setting.plan.input}
+    for lost in setting.plan.left_out:
+        if lost.importance == "must":
+            yield TroubleRow(
+                "stop", left_out_strip(lost), "", f"A must is not recorded: {lost.blocks}", lost.cure, PRACTICE
+            )
+    for hit in setting.plan.hit:
+        row = rows.get(hit.input)
+        yield TroubleRow(
+            hit.severity, strip_of(row, setting.units) if row else None, _hop(hit), hit.says, hit.remedy,
+            source_title(hit.source),
+        )  # fmt: skip
+
+
+def _hop(hit: Hit) -> str:
+    return f"at {hit.hop}" if hit.hop else ""
+
+
+def _groups(plan: Plan, show: Show) -> Iterator[QuestionGroup]:
+    for ask, whom in ASKED.items():
+        rows = tuple(QuestionRow(one.text, one.depends) for one in plan.question if one.ask == ask)
+        if rows:
+            name = f", {show.house_engineer}" if ask == "house" and show.house_engineer else ""
+            yield QuestionGroup(whom + name, rows)
+
+
+def _cautions(plan: Plan) -> Iterator[str]:
+    yield from plan.power.cautions
+    for one in plan.power.circuit:
+        for note in one.notes:
+            yield f"{one.circuit}: {note}."
+    for weight in plan.bin:
+        if weight.caution:
+            yield f"Lifting {weight.bin}: {weight.caution}."
+    yield from plan.media.notes
+
+
+def power_figures(power: Power) -> Iterator[FigureRow]:
+    """Open the figures of mains and battery."""
+    for one in power.circuit:
+        yield figure_row(f"Load on {one.circuit}", one.load)
+        yield figure_row(f"Share of what {one.circuit} carries", one.share)
+    for drop in power.drop:
+        yield figure_row("Voltage drop", drop, 1)
+    if power.battery:
+        yield figure_row("On the battery", power.battery)
+
+
+def media_figures(media: MediaPlan) -> Iterator[FigureRow]:
+    """Open the figures of bytes, files, cards and copies."""
+    yield figure_row("Written", media.rate, 2)
+    yield figure_row("Each hour", media.per_hour, 1)
+    yield figure_row("The whole night", media.whole, 1)
+    if media.file_limit:
+        yield figure_row("File limit after", media.file_limit)
+    for card in media.card:
+        yield figure_row("Lasts", card, 1)
+    for copying in media.copying:
+        yield figure_row("Copy and read back", copying, 1)
+
+
+def _hearing(plan: Plan) -> Iterator[FigureRow]:
+    for one in plan.hearing:
+        yield figure_row("Ears", one)
