@@ -37,11 +37,17 @@ End = Literal[
     "locking-4",
 ]
 
-_RANGE = re.compile(r"^(?P<stem>.*?)(?P<first>\d+)\s*\.\.\s*(?P=stem)(?P<last>\d+)$")
+_RANGE = re.compile(r"^(?P<stem>.*?)(?P<first>\d+)\s*\.\.\s*(?:(?P=stem))?(?P<last>\d+)$")
 
 
 def spread_tags(written: object) -> object:
-    """Turn "C-01..C-12" or "M-01, M-02" into single tags; leave everything else to the model."""
+    """Turn "C-01..C-12", "C-01..12" or "M-01, M-02", alone or in a list, into single tags.
+
+    Everything else is left to the model.
+    """
+    if isinstance(written, list | tuple):
+        spread = (spread_tags(one) for one in written)
+        return tuple(tag for one in spread for tag in (one if isinstance(one, tuple) else (one,)))
     if not isinstance(written, str):
         return written
     tags: list[str] = []

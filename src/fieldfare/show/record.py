@@ -42,9 +42,9 @@ class Fact(Record, Generic[Value]):
         if self.status == "unknown" and self.value is not None:
             raise ValueError("an unknown fact has no value: give a status of confirmed, expected or possible")
         if self.status != "unknown" and self.value is None:
-            raise ValueError(f"a fact that is {self.status} needs a value")
+            raise ValueError(f'a fact that is {self.status} needs a value: give value = …, or status = "unknown"')
         if self.status == "confirmed" and not (self.by and self.on):
-            raise ValueError('a confirmed fact says by whom and on which date: by = "…", on = 2026-11-20')
+            raise ValueError('a confirmed fact says by whom and on which date: give by = "…" and on = 2026-11-20')
         return self
 
     @property

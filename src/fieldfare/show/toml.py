@@ -1,22 +1,23 @@
-"""Reading a show's folder: show, venue and kit from TOML, with every fault of all of them at once."""
+"""Reading a show's folder: show, venue and kit, with every fault of all of them at once."""
 
 from __future__ import annotations
 
-import tomllib
+import os
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
-from typing import TypeVar
-
-from pydantic import ValidationError
 
 from fieldfare.show.kit import Kit
+from fieldfare.show.references import kit_faults, show_faults, venue_faults
 from fieldfare.show.show import Show
 from fieldfare.show.venue import Venue
-from fieldfare.units.faults import BadDocuments, Blemish
+from fieldfare.show.wording import validated
+from fieldfare.show.written import Loc, Written, read_toml
+from fieldfare.units.faults import BadDocuments, Blemish, Fault
+from fieldfare.units.text import listed, nearest
 
-
-Document = TypeVar("Document", Show, Venue, Kit)
+SHOW_FILE = "show.toml"
+SPREADSHEETS = (".csv", ".tsv", ".txt", ".xlsx")
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,47 +28,170 @@ class ShowFolder:
     venue: Venue
     kit: Kit
     folder: Path
-    digest: str  # SHA-256 over the three documents' content; comments and spacing do not change it
+    digest: str  # SHA-256 of what the three documents say; remarks and spacing do not change it
 
 
 def digest_of(show: Show, venue: Venue, kit: Kit) -> str:
-    """Return the SHA-256 of the documents' content, in hexadecimal."""
+    """Return the SHA-256, in hexadecimal, of what the documents say."""
     text = "\n".join(document.model_dump_json() for document in (show, venue, kit))
     return sha256(text.encode()).hexdigest()
 
 
 def read_show(path: Path) -> ShowFolder:
-    """Read a show's folder, or its show file, with the venue and the kit that it names."""
-    file = path / "show.toml" if path.is_dir() else path
-    show = _read(file, Show)
-    venue = read_venue(file.parent / show.venue)
-    kit = read_kit(*(file.parent / name for name in show.kit))
+    """Read a show with the venue and the kit that it names.
+
+    Parameters
+    ----------
+    path
+        The show's folder, with a show.toml in it, or the show's file itself.
+
+    Raises
+    ------
+    BadDocuments
+        Every fault of all three documents.
+    Fault
+        There is no show at that path.
+    """
+    file = _show_file(path)
+    written = read_toml(file)
+    show, faults = validated(written, Show)
+    venue_written, kits_written, missing = _named_documents(written, file.parent)
+    venue, venue_says = _checked_venue(venue_written)
+    kit, kit_says = _checked_kit(kits_written)
+    crossed = tuple(show_faults(written, venue_written, None if missing else kits_written))
+    said = (*faults, *crossed, *missing, *venue_says, *kit_says)
+    if said or show is None or venue is None or kit is None:
+        raise BadDocuments(_in_order(said))
     return ShowFolder(show, venue, kit, file.parent, digest_of(show, venue, kit))
 
 
 def read_venue(path: Path) -> Venue:
-    """Read a venue's file."""
-    return _read(path, Venue)
+    """Read a venue's file.
+
+    Raises
+    ------
+    BadDocuments
+        Every fault of the file.
+    """
+    venue, faults = _checked_venue(read_toml(path))
+    if faults or venue is None:
+        raise BadDocuments(_in_order(faults))
+    return venue
 
 
 def read_kit(*paths: Path) -> Kit:
-    """Read one kit from one file or several."""
-    kits = [_read(path, Kit) for path in paths]
-    lists = {name for name in Kit.model_fields if name not in ("owner_name", "length_colours")}
+    """Read one kit from one file or several, TOML or spreadsheet.
+
+    Raises
+    ------
+    BadDocuments
+        Every fault of all files; a tag that is given twice names both places.
+    """
+    read: dict[Loc, Written] = {}
+    missing = [fault for n, path in enumerate(paths) for fault in _read_into(read, ("kit", n), path, path.name)]
+    kit, faults = _checked_kit(list(read.values()))
+    if missing or faults or kit is None:
+        raise BadDocuments(_in_order((*missing, *faults)))
+    return kit
+
+
+def _in_order(faults: tuple[Blemish, ...]) -> tuple[Blemish, ...]:
+    """Put the faults of each file in the order of its lines; the files stay in the order in which they were read."""
+    files = list(dict.fromkeys(fault.file for fault in faults))
+
+    def key(fault: Blemish) -> tuple[int, int]:
+        number = fault.place.rpartition(" ")[2]
+        return files.index(fault.file), int(number) if number.isdecimal() else 0
+
+    return tuple(sorted(faults, key=key))
+
+
+def merged(kits: list[Kit]) -> Kit:
+    """Make one kit of several; where two say different things of the owner or a colour, the first holds."""
+    single = ("owner_name", "length_colours")
     return Kit(
-        owner_name=kits[0].owner_name,
+        owner_name=next((kit.owner_name for kit in kits if kit.owner_name), ""),
         length_colours={key: colour for kit in reversed(kits) for key, colour in kit.length_colours.items()},
-        **{name: tuple(entry for kit in kits for entry in getattr(kit, name)) for name in lists},
+        **{
+            name: tuple(entry for kit in kits for entry in getattr(kit, name))
+            for name in Kit.model_fields
+            if name not in single
+        },
     )
 
 
-def _read(path: Path, model: type[Document]) -> Document:
+def _show_file(path: Path) -> Path:
+    if path.is_file():
+        return path
+    if not path.exists():
+        raise Fault("there is no such file or folder", str(path), "check the name, or make a show with fieldfare new")
+    file = path / SHOW_FILE
+    if not file.is_file():
+        others = sorted(one.name for one in path.glob("*.toml"))
+        remedy = f"name the show's file itself: {listed(others)}" if others else "make one with fieldfare new"
+        raise Fault(f"there is no {SHOW_FILE} in this folder", str(path), remedy)
+    return file
+
+
+def _named_documents(show: Written, folder: Path) -> tuple[Written | None, list[Written], tuple[Blemish, ...]]:
+    """Read the files that a show names, as far as it names them."""
+    kit = show.data.get("kit")
+    kits = enumerate(kit) if isinstance(kit, list) else [(0, kit)]
+    named: list[tuple[Loc, object]] = [(("venue",), show.data.get("venue"))]
+    named += [(("kit", number), name) for number, name in kits]
+    read: dict[Loc, Written] = {}
+    faults: list[Blemish] = []
+    seen: set[Path] = set()
+    for loc, name in named:
+        if not isinstance(name, str) or not name.strip():
+            continue
+        path = folder / name.strip()
+        if not path.is_file():
+            faults.append(show.blemish(loc, f'there is no file "{name}"', _instead(path, folder)))
+        elif path.resolve() in seen:
+            faults.append(show.blemish(loc, f'"{name}" is named twice', "name each file once"))
+        else:
+            seen.add(path.resolve())
+            faults += _read_into(read, loc, path, name.strip())
+    return read.pop(("venue",), None), list(read.values()), tuple(faults)
+
+
+def _read_into(read: dict[Loc, Written], loc: Loc, path: Path, name: str) -> tuple[Blemish, ...]:
     try:
-        return model.model_validate(tomllib.loads(path.read_text("utf-8")))
-    except ValidationError as caught:
-        raise BadDocuments(
-            tuple(
-                Blemish(path.name, "", ".".join(map(str, error["loc"])), error["msg"], "")
-                for error in caught.errors()
-            )
-        ) from None
+        read[loc] = _read_document(path, name)
+    except BadDocuments as bad:
+        return bad.blemishes
+    return ()
+
+
+def _instead(path: Path, folder: Path) -> str:
+    there = [one.name for one in path.parent.iterdir() if one.is_file()] if path.parent.is_dir() else []
+    guess = nearest(path.name, [one for one in there if Path(one).suffix.lower() in (".toml", *SPREADSHEETS)])
+    if not guess:
+        return f"give the name of a file, from the folder {folder}"
+    return f'write "{Path(os.path.relpath(path.parent / guess, folder)).as_posix()}"'
+
+
+def _read_document(path: Path, name: str) -> Written:
+    if path.suffix.lower() in SPREADSHEETS:
+        from fieldfare.show.spreadsheet import read_spreadsheet
+
+        return read_spreadsheet(path, name)
+    return read_toml(path, name)
+
+
+def _checked_venue(written: Written | None) -> tuple[Venue | None, tuple[Blemish, ...]]:
+    if written is None:
+        return None, ()
+    venue, faults = validated(written, Venue)
+    return venue, (*faults, *venue_faults(written))
+
+
+def _checked_kit(kits: list[Written]) -> tuple[Kit | None, tuple[Blemish, ...]]:
+    checked = [validated(written, Kit) for written in kits]
+    good = [kit for kit, _ in checked if kit is not None]
+    told = [fault for written in kits for fault in written.faults]
+    known = {(fault.file, fault.place, fault.field) for fault in told}
+    said = [fault for _, said in checked for fault in said] + list(kit_faults(kits))
+    faults = (*told, *(fault for fault in said if (fault.file, fault.place, fault.field) not in known))
+    return (merged(good) if good else None), faults

@@ -1,0 +1,57 @@
+"""Writing a file whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+from fieldfare.units.faults import NotDone
+
+
+def write_whole(path: Path, content: bytes, *, replace: bool = False) -> None:
+    """Write a file beside its place and then put it there in one step, so that nobody ever reads half of it.
+
+    Parameters
+    ----------
+    path
+        The file.
+    content
+        All of it.
+    replace
+        Whether a file that is there may be replaced.
+
+    Raises
+    ------
+    NotDone
+        The file is there already, or cannot be written; nothing was changed.
+    """
+    if path.exists() and not replace:
+        raise NotDone("the file is there already", str(path), "choose another name, or ask for it to be replaced")
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+        part = Path(name)
+        try:
+            with os.fdopen(handle, "wb") as out:
+                out.write(content)
+                out.flush()
+                os.fsync(out.fileno())
+            part.chmod(0o644)
+            _place(part, path, replace=replace)
+        finally:
+            part.unlink(missing_ok=True)
+    except OSError as trouble:
+        why = (trouble.strerror or "the system refused").lower()
+        raise NotDone(f"cannot be written: {why}", str(path), "check the folder, its rights and its space") from None
+
+
+def _place(part: Path, path: Path, *, replace: bool) -> None:
+    if not replace:
+        try:
+            os.link(part, path)  # unlike a rename it refuses where a file came to be meanwhile
+        except FileExistsError:
+            raise NotDone("the file is there already", str(path), "choose another name") from None
+        except OSError:  # a file system without links, as on many cards
+            part.replace(path)
+        return
+    part.replace(path)
