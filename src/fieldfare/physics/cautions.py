@@ -1,11 +1,13 @@
 """Cautions: sentences that the sheets print as they stand. Facts and advice, never permission.
 
-Each defers to the rules of the country and, where mains is opened or tested, to a licensed person. That mains cables
-and audio lines should cross at right angles is not here: it is advice that good engineers dispute for balanced lines.
+The first of each subject defers to the rules of the country and to licensed people: a sheet that prints any of a
+subject prints that one too. That mains cables and audio lines should cross at right angles is not
+here: it is advice that good engineers dispute for balanced lines.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
@@ -13,12 +15,6 @@ from typing import Literal
 from fieldfare.units.sources import PRACTICE
 
 Subject = Literal["mains", "lifting", "hearing"]
-
-DEFERS: dict[Subject, str] = {
-    "mains": "Local electrical rules come first; fixed wiring, tests and repairs are for a licensed electrician.",
-    "lifting": "Local rules on manual handling come first; these are guides, not limits.",
-    "hearing": "Local rules on noise at work come first; a figure below a limit does not make a level safe.",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +28,12 @@ class Caution:
 
 
 _ALL = (
+    Caution(
+        "MS0",
+        "mains",
+        "Local electrical rules come first; fixed wiring, tests and repairs are for a licensed electrician.",
+        PRACTICE,
+    ),
     Caution(
         "MS1",
         "mains",
@@ -78,6 +80,12 @@ _ALL = (
         "Never run a combustion generator indoors, in a vehicle or near an opening: its fumes kill unnoticed.",
         PRACTICE,
     ),
+    Caution(
+        "MH0",
+        "lifting",
+        "Local rules on manual handling come first; the weights here are guides, not limits.",
+        "HSEFilters",
+    ),
     Caution("MH1", "lifting", "Where a lift touches several zones, the smallest weight counts.", "HSEFilters"),
     Caution(
         "MH2",
@@ -94,9 +102,15 @@ _ALL = (
         PRACTICE,
     ),
     Caution(
+        "NH0",
+        "hearing",
+        "Local rules on noise at work come first; a figure below a limit does not make a level safe.",
+        PRACTICE,
+    ),
+    Caution(
         "NH1",
         "hearing",
-        "At 100 dB(A) a quarter of an hour makes a full day's dose by NIOSH: wear ear plugs on the stage side of the PA.",
+        "At 100 dB(A) a quarter of an hour makes a full day's dose by NIOSH: wear ear plugs near the stage and the PA.",
         "NIOSH98-126",
     ),
     Caution(
@@ -107,4 +121,4 @@ _ALL = (
     ),
 )
 
-CAUTIONS = MappingProxyType({caution.id: caution for caution in _ALL})
+CAUTIONS: Mapping[str, Caution] = MappingProxyType({caution.id: caution for caution in _ALL})

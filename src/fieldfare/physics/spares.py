@@ -9,15 +9,14 @@ from __future__ import annotations
 import math
 
 from fieldfare.physics._numbers import Span, within
-from fieldfare.units.faults import OutOfRange
 
-MOST_SPARES = 10_000
+MOST = 1000  # units that one sum is made over
 
 _ODDS = Span("odds of failing", "", 0, 1, "give odds from 0 to 1, such as 0.02 for one in fifty")
 _GOOD = Span("odds of being good", "", 0, 1, "give odds from 0 to 1, such as 0.97")
 _WANTED = Span("wanted odds", "", 0, 1 - 1e-12, "give odds below 1, such as 0.95: no number of spares makes it certain")
 _MEAN = Span("expected failures", "", 0, 700, "give how many are expected to fail, at most 700")
-_COUNT = Span("count", "", 0, 1e6, "give a whole number, 0 or more")
+_COUNT = Span("count", "", 0, MOST, "give a whole number of units of one kind")
 
 
 def odds_enough(needed: int, carried: int, good_odds: float) -> float:
@@ -39,7 +38,7 @@ def odds_enough(needed: int, carried: int, good_odds: float) -> float:
     Raises
     ------
     OutOfRange
-        A negative count, odds outside 0 to 1, or not a number.
+        A count below 0 or above 1000, odds outside 0 to 1, or not a number.
 
     Sources
     -------
@@ -74,7 +73,7 @@ def odds_at_most(failures: int, in_use: int, fail_odds: float) -> float:
     Raises
     ------
     OutOfRange
-        A negative count, odds outside 0 to 1, or not a number.
+        A count below 0 or above 1000, odds outside 0 to 1, or not a number.
 
     Sources
     -------
@@ -110,7 +109,7 @@ def spares_for(in_use: int, fail_odds: float, wanted_odds: float) -> int:
     Raises
     ------
     OutOfRange
-        A negative count, odds outside 0 to 1, wanted odds of 1, or not a number.
+        A count below 0 or above 1000, odds outside 0 to 1, wanted odds of 1, or not a number.
 
     Sources
     -------
@@ -121,8 +120,8 @@ def spares_for(in_use: int, fail_odds: float, wanted_odds: float) -> int:
     >>> spares_for(24, 0.02, 0.95)
     2
     """
-    wanted = within(float(wanted_odds), _WANTED)
-    return next(spares for spares in range(in_use + 1) if odds_at_most(spares, in_use, fail_odds) >= wanted)
+    wanted, used = within(float(wanted_odds), _WANTED), int(within(float(in_use), _COUNT))
+    return next(spares for spares in range(used + 1) if odds_at_most(spares, used, fail_odds) >= wanted)
 
 
 def poisson_at_most(failures: int, expected: float) -> float:
@@ -142,7 +141,7 @@ def poisson_at_most(failures: int, expected: float) -> float:
     Raises
     ------
     OutOfRange
-        A negative count or expectation, an expectation above 700, or not a number.
+        A count below 0 or above 1000, a negative expectation or one above 700, or not a number.
 
     Sources
     -------
@@ -191,7 +190,4 @@ def poisson_spares(expected: float, wanted_odds: float) -> int:
     1
     """
     wanted = within(float(wanted_odds), _WANTED)
-    for spares in range(MOST_SPARES):
-        if poisson_at_most(spares, expected) >= wanted:
-            return spares
-    raise OutOfRange(f"more than {MOST_SPARES} spares", "wanted odds", "ask for less certainty")
+    return next(spares for spares in range(MOST + 1) if poisson_at_most(spares, expected) >= wanted)
