@@ -47,7 +47,7 @@ def set_up(which: str) -> None:
     now = hashlib.sha256(lock.read_bytes() + (ROOT / "pyproject.toml").read_bytes() + str(ROOT).encode()).hexdigest()
     if PYTHON.exists() and stamp.exists() and stamp.read_text() == now:
         return
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036  # this script meets any Python
         sys.exit(f"go.py: this is Python {sys.version.split()[0]}; run it with Python 3.11 or newer")
     if not PYTHON.exists():
         tell("Making a virtual environment in .venv")

@@ -15,8 +15,11 @@ HEAVY = ("numba", "scipy.signal", "scipy.optimize", "typst", "sqlalchemy", "open
 def test_imports_only_point_down() -> None:
     done = subprocess.run(
         [sys.executable, "-c", "from importlinter.cli import lint_imports_command as run; run()"],
-        cwd=ROOT, capture_output=True, text=True, check=False,
-    )  # fmt: skip
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert done.returncode == 0, done.stdout + done.stderr
     assert "1 kept, 0 broken" in done.stdout
 
@@ -24,8 +27,10 @@ def test_imports_only_point_down() -> None:
 def test_the_command_starts_without_loading_what_it_does_not_need() -> None:
     done = subprocess.run(
         [sys.executable, "-c", "import sys, fieldfare.cli.main; print(*sorted(sys.modules), sep='\\n')"],
-        capture_output=True, text=True, check=True,
-    )  # fmt: skip
+        capture_output=True,
+        text=True,
+        check=True,
+    )
     loaded = set(done.stdout.split())
     assert "typer" in loaded
     assert not loaded & set(HEAVY)

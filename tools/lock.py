@@ -9,7 +9,21 @@ FOLDER = Path(__file__).parent.parent / "requirements"
 
 for name in ("run", "test"):
     subprocess.run(
-        ["uv", "pip", "compile", "--universal", "--python-version", "3.11", "--generate-hashes", "--no-header",
-         "--no-annotate", "--quiet", f"{name}.in", "--output-file", f"{name}.lock"],
-        cwd=FOLDER, check=True,
-    )  # fmt: skip
+        [
+            "uv",
+            "pip",
+            "compile",
+            "--universal",
+            "--python-version",
+            "3.11",
+            "--generate-hashes",
+            "--no-header",
+            "--no-annotate",
+            "--quiet",
+            f"{name}.in",
+            "--output-file",
+            f"{name}.lock",
+        ],
+        cwd=FOLDER,
+        check=True,
+    )

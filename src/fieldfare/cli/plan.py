@@ -115,8 +115,14 @@ def _open(plan: Plan, name: str) -> None:
     say(one.reason, indent=1)
     if one.next_best:
         say(f"Next best: {one.next_best}", indent=1)
-    figures = {"level at the mic": one.spl, "at the preamp": one.level, "gain": one.gain, "left": one.reserve,
-               "own sound over spill": one.spill, "run": one.run.needed}  # fmt: skip
+    figures = {
+        "level at the mic": one.spl,
+        "at the preamp": one.level,
+        "gain": one.gain,
+        "left": one.reserve,
+        "own sound over spill": one.spill,
+        "run": one.run.needed,
+    }
     for title, working in figures.items():
         heading(title)
         show_working(working)

@@ -44,7 +44,7 @@ def show_json(document: BaseModel | dict[str, object]) -> None:
 
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[str]], widths: Sequence[int]) -> None:
-    """Write rows in columns of fixed widths (a negative width sets to the right); a cell too long is broken, not cut."""
+    """Write rows in columns of fixed widths (a negative one sets to the right); a cell too long is broken, not cut."""
     lines = [list(heads), *[list(row) for row in rows]]
     for row in lines:
         cells = [textwrap.wrap(cell, abs(width)) or [""] for cell, width in zip(row, widths, strict=True)]

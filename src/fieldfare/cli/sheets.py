@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from enum import Enum
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 from zoneinfo import ZoneInfo
@@ -13,14 +13,14 @@ import typer
 from fieldfare.cli.say import leave, say, show_json
 
 
-class Paper(str, Enum):
+class Paper(StrEnum):
     """Paper sizes."""
 
     a4 = "a4"
     letter = "letter"
 
 
-class Lengths(str, Enum):
+class Lengths(StrEnum):
     """Units for lengths on paper."""
 
     metres = "m"
@@ -45,9 +45,16 @@ def sheets(
     read = made.read
     folder = to or read.folder / "sheets"
     written = write_sheets(
-        made.plan, read.show, read.venue, read.kit, folder,
-        paper=paper.value, revision=made.revision, printed=dt.datetime.now(ZoneInfo(read.venue.zone)), units=lengths.value,
-    )  # fmt: skip
+        made.plan,
+        read.show,
+        read.venue,
+        read.kit,
+        folder,
+        paper=paper.value,
+        revision=made.revision,
+        printed=dt.datetime.now(ZoneInfo(read.venue.zone)),
+        units=lengths.value,
+    )
     if as_json:
         show_json({"revision": made.revision, "sheet": [str(path) for path in written]})
     else:

@@ -46,14 +46,19 @@ def media_plan(show: Show, kit: Kit, recorder: Recorder | None, channels: int) -
         rate=_working(rate / 1e6, "MB/s", "channels · rate · bytes", _shape(show, channels)),
         per_hour=_working(rate * 3600 / 1e9, "GB", "channels · rate · bytes · 3600 s", _shape(show, channels)),
         whole=_working(
-            None if whole is None else whole / 1e9, "GB", "MB/s · minutes recorded · 60 s",
-            (Given(name="MB/s", value=rate / 1e6), Given(name="minutes recorded", value="unknown" if minutes is None else minutes)),
+            None if whole is None else whole / 1e9,
+            "GB",
+            "MB/s · minutes recorded · 60 s",
+            (
+                Given(name="MB/s", value=rate / 1e6),
+                Given(name="minutes recorded", value="unknown" if minutes is None else minutes),
+            ),
         ),
         file_limit=_file_limit(show, recorder, channels),
         card=tuple(_hours(card, rate) for card in cards),
         copying=tuple(chain.from_iterable(_copying(card, whole) for card in cards)) if whole else (),
         notes=tuple(_notes(show, recorder, cards, channels, rate, needed)),
-    )  # fmt: skip
+    )
 
 
 def recording_minutes(show: Show) -> float | None:
@@ -110,17 +115,22 @@ def _file_limit(show: Show, recorder: Recorder | None, channels: int) -> Working
 
 def _hours(card: Media, rate: float) -> Working:
     return _working(
-        card.capacity_gb * 1e9 / rate / 3600, "h", "capacity / MB/s / 3600",
-        (Given(name="medium", value=f"{card.item} {listed(card.tags)}"), Given(name="capacity", value=card.capacity_gb, unit="GB"),
-         Given(name="MB/s", value=rate / 1e6)),
-    )  # fmt: skip
+        card.capacity_gb * 1e9 / rate / 3600,
+        "h",
+        "capacity / MB/s / 3600",
+        (
+            Given(name="medium", value=_named(card)),
+            Given(name="capacity", value=card.capacity_gb, unit="GB"),
+            Given(name="MB/s", value=rate / 1e6),
+        ),
+    )
 
 
 def _copying(card: Media, whole: float) -> Iterator[Working]:
     if card.kind == "card":
         return
     given = (
-        Given(name="medium", value=f"{card.item} {listed(card.tags)}"),
+        Given(name="medium", value=_named(card)),
         Given(name="GB", value=round(whole / 1e9, 2)),
         Given(name="writing", value=card.write_mb_s, unit="MB/s"),
         Given(name="reading", value=card.read_mb_s, unit="MB/s"),
@@ -140,7 +150,7 @@ def _notes(
         big = [card for card in cards if card.capacity_gb * 1e9 >= needed]
         for card in cards:
             if card not in big:
-                yield f"{card.item} {listed(card.tags)} is smaller than the {figure(needed / 1e9, 1)} GB that the night and its reserve need."
+                yield f"{_named(card)} is smaller than {figure(needed / 1e9, 1)} GB, the night and its reserve."
         units = sum(len(card.good_tags) for card in big)
         if cards and units < 1 + show.recording.copies:
             yield (
@@ -152,7 +162,7 @@ def _notes(
     for card in cards:
         if rate > card.write_mb_s * 1e6 * WRITE_SHARE and card.kind == "card":
             yield (
-                f"{card.item} {listed(card.tags)} writes {figure(card.write_mb_s)} MB/s; half of that is less than the "
+                f"{_named(card)} writes {figure(card.write_mb_s)} MB/s; half of that is less than the "
                 f"{figure(rate / 1e6, 1)} MB/s of {channels} channels."
             )
         if (
@@ -160,9 +170,13 @@ def _notes(
             and needed is not None
             and _largest_file(recorder, needed, channels) > FAT32_LIMIT_BYTES
         ):
-            yield f"{card.item} {listed(card.tags)} is FAT32, whose files end at 4 GiB: format it as exFAT before the show."
+            yield f"{_named(card)} is FAT32, whose files end at 4 GiB: format it as exFAT before the show."
 
 
 def _largest_file(recorder: Recorder | None, needed: float, channels: int) -> float:
     one_file = recorder is not None and recorder.file_kind == "one interleaved file"
     return needed / RESERVE_FACTOR if one_file else needed / RESERVE_FACTOR / max(channels, 1)
+
+
+def _named(card: Media) -> str:
+    return f"{card.item} {listed(card.tags)}"

@@ -1,7 +1,7 @@
 """The pack list: everything in the plan with what goes with it, spares, and what goes to every show, by bin.
 
-How many spares: 10 to 20 % of the leads and never fewer than two of a length in use, one DI, two microphones, one stand,
-double of each adapter: common practice, no source.
+How many spares: 10 to 20 % of the leads and never fewer than two of a length in use, one DI, two microphones, one
+stand, double of each adapter: common practice, no source.
 """
 
 from __future__ import annotations
@@ -91,9 +91,15 @@ def _spares(thing: Thing, planned: int) -> int:
 
 def _line(thing: Thing, tags: list[str], why: str, *, spare: bool = False) -> PackLine:
     return PackLine(
-        bin=thing.bin or NO_BIN, item=thing.item, tags=tuple(tags), owner=thing.owner, why=why,
-        comes_with=thing.comes_with, weight_kg=thing.weight_kg, spare=spare,
-    )  # fmt: skip
+        bin=thing.bin or NO_BIN,
+        item=thing.item,
+        tags=tuple(tags),
+        owner=thing.owner,
+        why=why,
+        comes_with=thing.comes_with,
+        weight_kg=thing.weight_kg,
+        spare=spare,
+    )
 
 
 def bin_weights(kit: Kit, lines: Iterable[PackLine]) -> tuple[BinWeight, ...]:
@@ -121,21 +127,25 @@ def _weigh(name: str, lines: list[PackLine], empty_kg: float | None, load_order:
     unweighed = sum(len(line.tags) for line in lines if line.weight_kg is None) + (empty_kg is None and name != NO_BIN)
     contents_kg = sum((line.weight_kg or 0) * len(line.tags) for line in lines)
     total_kg = contents_kg + (empty_kg or 0)
-    given = (
+    given = [
         Given(name="empty", value=empty_kg or 0, unit="kg"),
         Given(name="contents", value=round(contents_kg, 2), unit="kg"),
-    )
+    ]
     if unweighed:
-        given += (Given(name="things without a weight in the kit", value=unweighed),)
+        given.append(Given(name="things without a weight in the kit", value=unweighed))
     return BinWeight(
         bin=name,
         weight=Working(
-            value=round(total_kg, 2), unit="kg", formula="at least empty + contents" if unweighed else "empty + contents",
-            given=given, source="definition", sure="estimate" if unweighed else "sure",
+            value=round(total_kg, 2),
+            unit="kg",
+            formula="at least empty + contents" if unweighed else "empty + contents",
+            given=tuple(given),
+            source="definition",
+            sure="estimate" if unweighed else "sure",
         ),
         caution=_caution(total_kg),
         load_order=load_order,
-    )  # fmt: skip
+    )
 
 
 def _caution(weight_kg: float) -> str:

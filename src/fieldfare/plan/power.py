@@ -18,7 +18,7 @@ from fieldfare.units.working import Given, Working
 
 BATTERY_EFFICIENCY = 0.9
 LEAD_SLACK_M = 3.0
-MAINS_CAUTIONS = ("MS1", "MS4", "MS5", "MS6")
+MAINS_CAUTIONS = ("MS0", "MS1", "MS4", "MS5", "MS6")
 
 
 def power_plan(venue: Venue, kit: Kit, using: tuple[str, ...]) -> Power:
@@ -37,10 +37,15 @@ def power_plan(venue: Venue, kit: Kit, using: tuple[str, ...]) -> Power:
     socket = rig_socket(venue)
     circuits = {one.name: one for one in venue.circuit}
     loads = tuple(
-        _load(circuit, venue, rig_w if socket and socket.circuit == circuit.name else 0.0,
-              feeds if socket and socket.circuit == circuit.name else (), unweighed)
+        _load(
+            circuit,
+            venue,
+            rig_w if socket and socket.circuit == circuit.name else 0.0,
+            feeds if socket and socket.circuit == circuit.name else (),
+            unweighed,
+        )
         for circuit in venue.circuit
-    )  # fmt: skip
+    )
     return Power(
         circuit=loads,
         drop=tuple(_drops(venue, kit, socket, rig_w)),
@@ -50,7 +55,7 @@ def power_plan(venue: Venue, kit: Kit, using: tuple[str, ...]) -> Power:
 
 
 def rig_socket(venue: Venue) -> Socket | None:
-    """Choose the socket for the recording rig: never cut by a limiter, then not shared, then near; none if there is none."""
+    """Choose the socket for the rig: never one that a limiter cuts, then one not shared, then the nearest."""
     circuits = {one.name: one for one in venue.circuit}
 
     def rank(socket: Socket) -> tuple[bool, bool, float]:
@@ -74,16 +79,16 @@ def cut_by_limiter(venue: Venue, circuit: Circuit) -> bool | None:
 
 
 def _rig(kit: Kit, using: tuple[str, ...]) -> tuple[float, tuple[str, ...], tuple[str, ...]]:
-    feeds, unweighed, watts = [], [], 0.0
-    for thing in (*kit.recorder, *kit.preamp, *kit.sundry):
-        power_w = thing.power_w
-        in_use = [tag for tag in thing.tags if tag in using] if thing not in kit.sundry else list(thing.good_tags)
-        if in_use and power_w:
-            watts += power_w * len(in_use)
-            feeds.append(f"{thing.item}, {figure(power_w)} W")
-        elif in_use and thing not in kit.sundry:
-            unweighed.append(thing.item)
-    return watts, tuple(feeds), tuple(unweighed)
+    """What the rig takes in all, each piece of it in words, and the pieces whose power the kit does not tell."""
+    taken = [
+        (one.item, one.power_w, count)
+        for one in (*kit.recorder, *kit.preamp)
+        if (count := sum(tag in using for tag in one.tags))
+    ]
+    taken += [(one.item, one.power_w, len(one.good_tags)) for one in kit.sundry if one.each_show and one.power_w]
+    feeds = tuple(f"{item}, {figure(power_w * count)} W" for item, power_w, count in taken if power_w)
+    unknown = tuple(item for item, power_w, _ in taken if not power_w)
+    return sum(power_w * count for _, power_w, count in taken), feeds, unknown
 
 
 def _load(
@@ -104,14 +109,20 @@ def _load(
         notes.append("cut by the house limiter")
     return CircuitLoad(
         circuit=circuit.name,
-        load=Working(value=load_w, unit="W", formula="rig + other", given=given[:2], source="definition", sure="estimate"),
+        load=Working(
+            value=load_w, unit="W", formula="rig + other", given=given[:2], source="definition", sure="estimate"
+        ),
         share=Working(
-            value=None if share is None else round(share, 1), unit="%", formula="(rig + other) / voltage / continuous limit",
-            given=(*given, limit), source="NEC210", sure="estimate",
+            value=None if share is None else round(share, 1),
+            unit="%",
+            formula="(rig + other) / voltage / continuous limit",
+            given=(*given, limit),
+            source="NEC210",
+            sure="estimate",
         ),
         feeds=feeds,
         notes=tuple(notes),
-    )  # fmt: skip
+    )
 
 
 def _drops(venue: Venue, kit: Kit, socket: Socket | None, rig_w: float) -> Iterator[Working]:
@@ -125,15 +136,18 @@ def _drops(venue: Venue, kit: Kit, socket: Socket | None, rig_w: float) -> Itera
     ohm_per_km = conductor_ohm_per_km(lead.conductor_mm2)
     drop_v = voltage_drop_v(current_a, lead.length_m, ohm_per_km)
     yield Working(
-        value=round(100 * drop_v / venue.mains.voltage_v, 2), unit="%",
+        value=round(100 * drop_v / venue.mains.voltage_v, 2),
+        unit="%",
         formula="2 · current · length · Ω/km / 1000 / voltage",
         given=(
-            Given(name="lead", value=f"{lead.item} {lead.good_tags[0]}"), Given(name="current", value=round(current_a, 2), unit="A"),
-            Given(name="length", value=lead.length_m, unit="m"), Given(name="Ω/km", value=ohm_per_km),
+            Given(name="lead", value=f"{lead.item} {lead.good_tags[0]}"),
+            Given(name="current", value=round(current_a, 2), unit="A"),
+            Given(name="length", value=lead.length_m, unit="m"),
+            Given(name="Ω/km", value=ohm_per_km),
             Given(name="voltage", value=venue.mains.voltage_v, unit="V"),
         ),
         source="IEC60228",
-    )  # fmt: skip
+    )
 
 
 def _lead(kit: Kit, needed_m: float) -> Supply | None:
@@ -150,14 +164,19 @@ def _battery(kit: Kit, rig_w: float) -> Working | None:
     best = max(batteries, key=lambda one: one.energy_wh or 0)
     energy_wh = best.energy_wh or 0.0
     return Working(
-        value=round(battery_minutes(energy_wh, rig_w, efficiency=BATTERY_EFFICIENCY), 1), unit="min",
+        value=round(battery_minutes(energy_wh, rig_w, efficiency=BATTERY_EFFICIENCY), 1),
+        unit="min",
         formula="60 · energy · efficiency / rig",
         given=(
-            Given(name="battery", value=f"{best.item} {best.good_tags[0]}"), Given(name="energy", value=energy_wh, unit="Wh"),
-            Given(name="efficiency", value=BATTERY_EFFICIENCY), Given(name="rig", value=round(rig_w, 1), unit="W"),
+            Given(name="battery", value=f"{best.item} {best.good_tags[0]}"),
+            Given(name="energy", value=energy_wh, unit="Wh"),
+            Given(name="efficiency", value=BATTERY_EFFICIENCY),
+            Given(name="rig", value=round(rig_w, 1), unit="W"),
         ),
-        source="definition", sure="estimate", plus_minus=None,
-    )  # fmt: skip
+        source="definition",
+        sure="estimate",
+        plus_minus=None,
+    )
 
 
 def _cautions(venue: Venue, socket: Socket | None, circuits: dict[str, Circuit]) -> Iterator[str]:

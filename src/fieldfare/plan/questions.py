@@ -48,7 +48,7 @@ def _circuits(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
         if circuit.other_load_w.known is None and circuit.shared_with:
             yield OpenQuestion(
                 ask=circuit.other_load_w.ask,
-                text=f"What runs on the circuit {circuit.name} beside us ({circuit.shared_with}), and how many watts is it?",
+                text=f"What else runs on the circuit {circuit.name} ({circuit.shared_with}), and how many watts is it?",
                 depends=f"Whether its {figure(circuit.rating_a)} A carry us as well.",
             )
 
@@ -58,7 +58,7 @@ def _splits(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
         if box.splits_isolated.known is None:
             yield OpenQuestion(
                 ask=box.splits_isolated.ask,
-                text=f"Are the splits of the house stage box {box.name} isolated by transformers, and which side do we get?",
+                text=f"Are the splits of the house stage box {box.name} isolated, and which side do we get?",
                 depends="Hum, who supplies phantom, and whether our own splitters can stay in the bin as spares.",
             )
 
@@ -76,7 +76,7 @@ def _house_mics(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
     if split:
         yield OpenQuestion(
             ask="house",
-            text=f"Do you supply phantom for {listed(split)}, and does the desk stay on until the recorder has stopped?",
+            text=f"Do you supply phantom for {listed(split)}, and will the desk stay on until we have stopped?",
             depends="A line that nobody feeds is silent, and one that is switched off in the interval dies.",
         )
 
