@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import cos, dist, log10, radians, sin
 
-from fieldfare.plan.recipes import Offset, Part, Recipe, Sound
+from fieldfare.plan.recipes import Offset, Part, Piece, Recipe, Sound
 from fieldfare.plan.wanted import Accept, Sounding, Wanted
 from fieldfare.show.record import Place3
 from fieldfare.show.show import Show, Source
@@ -35,11 +35,11 @@ class _Seat:
         y = self.source.at[1] + ahead * sin(turn) + left * cos(turn)
         return (_tidy(x), _tidy(y), _tidy(self.floor_m + up))
 
-    def number_of(self, piece: Part | Sound) -> int:
+    def number_of(self, piece: Piece) -> int:
         """Return how many of a part or sound there are."""
         return self.source.counts.get(piece.count, self.recipe.usual[piece.count]) if piece.count else 1
 
-    def has(self, piece: Part | Sound) -> bool:
+    def has(self, piece: Piece) -> bool:
         """Tell whether this source has what the part or sound needs."""
         there = (not piece.when or piece.when in self.source.has) and piece.unless not in self.source.has
         return there and self.number_of(piece) > 0
@@ -167,7 +167,7 @@ def _check(source: Source, recipe: Recipe) -> None:
                     f"source {source.name}",
                     f"did you mean {close!r}?" if close else can,
                 )
-    for piece in (*recipe.sound, *recipe.part):
+    for piece in recipe.pieces:
         number = source.counts.get(piece.count, 0)
         if number > len(piece.at) or number < 0:
             raise Fault(

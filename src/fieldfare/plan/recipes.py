@@ -1,7 +1,7 @@
 """Recipes: how a kind of source becomes inputs. They are data: TOML files, one a family, and a show can bring its own.
 
-Places are offsets in metres in the source's own frame: ahead (the way it faces), left (its own left), up (from the floor
-it stands on).
+Places are offsets in metres in the source's own frame: ahead (the way it faces), left (its own left), up (from the
+floor it stands on).
 """
 
 from __future__ import annotations
@@ -25,17 +25,22 @@ from fieldfare.units.sources import PRACTICE, SOURCES
 Offset = Annotated[tuple[Metres, Metres, Metres], Field(description="ahead, left, up, in metres")]
 
 
-class Sound(Record):
+class Piece(Record):
+    """What sounds and inputs have in common: places, and when they are there."""
+
+    at: tuple[Offset, ...] = Field(min_length=1, description="Where it is; one place a piece where it is counted")
+    count: str = Field(default="", description="Which of the show's counts says how many there are: toms")
+    when: str = Field(default="", description='Only where the source has this: "pickup"')
+    unless: str = Field(default="", description="Only where the source has not got this")
+
+
+class Sound(Piece):
     """One thing of the source that sounds: a kick drum, a bell, a voice."""
 
     name: Name
-    at: tuple[Offset, ...] = Field(min_length=1, description="Where it is; one place a piece where it is counted")
     level_db: Positive = Field(description="dB SPL at 1 m on its axis, free field, loudest moment")
     plus_minus_db: NotNegative = 6.0
     directivity: Positive = Field(default=1.0, description="Q towards the room; 1 radiates alike in all directions")
-    count: str = Field(default="", description="Which of the show's counts says how many there are")
-    when: str = Field(default="", description="Only where the source has this")
-    unless: str = Field(default="", description="Only where the source has not got this")
     source: str = PRACTICE
 
     @field_validator("source")
@@ -76,19 +81,15 @@ class Pickup(Record):
         return _known(source)
 
 
-class Part(Record):
+class Part(Piece):
     """One input that the source can give: a mic at a place, a pickup, a line output."""
 
     part: Name
     label: Name = Field(description='What stands on the tape; {source} is the name of the source: "{source} DI"')
     importance: Importance
-    at: tuple[Offset, ...] = Field(min_length=1, description="Where the mic is or the DI lies")
     stereo: bool = Field(default=False, description="Two inputs, left and right as seen from the audience")
     sound_at: Offset | None = Field(default=None, description="What it points at; the middle of what it hears if blank")
     hears: tuple[Name, ...] = Field(default=(), description="Sounds of the source that it is meant for; blank: all")
-    count: str = ""
-    when: str = Field(default="", description='Only where the source has this: "pickup"')
-    unless: str = Field(default="", description="Only where the source has not got this")
     way: tuple[Way, ...] = Field(min_length=1, description="The best first")
     stand: tuple[StandKind, ...] = Field(default=(), description="Acceptable, the best first; blank: none is needed")
     matched: Annotated[str, Field(pattern="^(must|rather|no)$")] = "no"
@@ -131,9 +132,14 @@ class Recipe(Record):
     part: tuple[Part, ...] = Field(min_length=1)
 
     @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """Its sounds and its parts."""
+        return (*self.sound, *self.part)
+
+    @property
     def uses(self) -> tuple[str, ...]:
         """The words that a source of this recipe can have, in order of appearance."""
-        words = (word for piece in (*self.sound, *self.part) for word in (piece.when, piece.unless))
+        words = (word for piece in self.pieces for word in (piece.when, piece.unless))
         return tuple(dict.fromkeys(word for word in words if word))
 
     @model_validator(mode="after")
@@ -147,7 +153,7 @@ class Recipe(Record):
                 raise ValueError(f"{part.part} has nothing to point at: give sound_at, or a sound")
             if part.spl_db is None and not sounds and any(way.taking == "mic" for way in part.way):
                 raise ValueError(f"{part.part} has no level: give spl_db, or a sound")
-        counted = [piece for piece in (*self.sound, *self.part) if piece.count and piece.count not in self.usual]
+        counted = [piece for piece in self.pieces if piece.count and piece.count not in self.usual]
         if counted:
             raise ValueError(f"usual gives no number of {counted[0].count}")
         names = [part.part for part in self.part]
@@ -169,7 +175,7 @@ def own_recipes() -> Mapping[str, Recipe]:
 
 
 def show_recipes(folder: Path) -> Mapping[str, Recipe]:
-    """Return the recipes for a show: those of the program, and over them those in the folder ``recipes`` of the show."""
+    """Return the recipes for a show: those of the program, and over them those in the show's folder ``recipes``."""
     theirs = folder / "recipes"
     return {**own_recipes(), **(read_recipes(theirs) if theirs.is_dir() else {})}
 

@@ -1,0 +1,260 @@
+"""What the choice is made from, prepared: inputs with their ways, heaps, landings, channels and pins."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from math import dist
+from typing import TypeVar
+
+from fieldfare.plan.choice.stock import OWNERS, Stock, natural, preferred, stock_of
+from fieldfare.plan.choice.ways import (
+    Fitness,
+    Lay,
+    Way,
+    cables_of,
+    decimetres,
+    jumpers_of,
+    leads_of,
+    stands_of,
+    ways_of,
+)
+from fieldfare.plan.wanted import Wanted
+from fieldfare.show.kit import Kit, Preamp, Recorder, Thing
+from fieldfare.show.show import Importance, Pin, Show
+from fieldfare.show.venue import HouseBox, Venue
+from fieldfare.units.faults import Fault
+from fieldfare.units.text import nearest
+
+SHARE_DI_M = 3.0  # how far apart two sources may be that share a DI of two channels
+SHARE_MIC_M = 1.0  # how far apart two places of one player may be that share a mic
+IMPORTANCES: tuple[Importance, ...] = ("must", "want", "nice")
+STEP_DOWN: Mapping[Importance, Importance] = {"must": "want", "want": "nice", "nice": "nice"}
+
+
+AnyThing = TypeVar("AnyThing", bound=Thing)
+
+
+@dataclass(frozen=True, slots=True)
+class Landing:
+    """Where cables may end: a box, the trunk's own sockets, or the recorder itself."""
+
+    tag: str
+    sockets: int
+    trunk: bool  # it takes a line of the trunk
+    tail_dm: int = 0
+    own: bool = False  # the trunk's or the recorder's own sockets: no box on the way
+
+
+@dataclass(frozen=True, slots=True)
+class Bank:
+    """Neighbouring preamps of the recorder that share one phantom switch; none where each has its own."""
+
+    channels: tuple[int, ...]
+    switched: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Outboard:
+    """Preamps outside the recorder, all units of one entry."""
+
+    thing: Preamp
+    tags: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """One wanted input with all that could be done about it."""
+
+    wanted: Wanted
+    importance: Importance  # a possible source counts a step lower
+    ways: tuple[Way, ...]
+    stands: tuple[tuple[int, int], ...]  # heap, cost in score
+    leads: tuple[Lay, ...]
+    cables: tuple[Lay, ...]  # from a mic, DI or splitter
+    line_cables: tuple[Lay, ...]  # from a line output
+    needs_dm: Mapping[str, int]  # by landing
+    joins: frozenset[str]  # landings on the way to which two cables may be joined
+    pin: Pin | None
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """Everything the choice is made from."""
+
+    inputs: tuple[Input, ...]
+    stock: Stock
+    landings: tuple[Landing, ...]
+    trunk_lines: int | None  # none where there is no trunk
+    trunks: tuple[tuple[str, int], ...]  # tag, lines
+    recorder: Recorder | None
+    recorder_tag: str
+    banks: tuple[Bank, ...]
+    outboards: tuple[Outboard, ...]
+    house: tuple[HouseBox, ...]
+    jumpers: tuple[Lay, ...]
+    guests: tuple[tuple[int, int], ...]  # guest, host: by number of the input
+
+    @property
+    def line_channels(self) -> tuple[int, ...]:
+        """The recorder's channels that are line inputs."""
+        first = self.recorder.preamps if self.recorder else 0
+        return tuple(range(first + 1, first + 1 + (self.recorder.line_inputs if self.recorder else 0)))
+
+
+def prepare(
+    wanted: tuple[Wanted, ...],
+    kit: Kit,
+    needed_m: Mapping[tuple[str, str], float],
+    show: Show,
+    venue: Venue | None,
+    fitness: Fitness,
+    joins: Mapping[tuple[str, str], bool],
+) -> Case:
+    """Prepare everything the choice is made from.
+
+    Raises
+    ------
+    Fault
+        A pin names an input or a unit that does not exist, or a unit that is faulty.
+    """
+    _check_pins(wanted, kit, show)
+    stock = stock_of(kit, show)
+    house = venue.house_box if venue else ()
+    pins = {pin.input: pin for pin in show.pin}
+    landings = _landings(kit, {tag for _, tag in needed_m})
+    lands = {landing.tag for landing in landings}
+    rows = sorted(wanted, key=lambda one: one.order)
+    recorder, recorder_tag = _recorder(kit)
+    inputs = tuple(
+        _input(one, stock, house, fitness, pins.get(one.id), _lengths(one, lands, needed_m), joins) for one in rows
+    )
+    return Case(
+        inputs=inputs,
+        stock=stock,
+        landings=landings,
+        trunk_lines=sum(thing.lines * len(thing.good_tags) for thing in kit.trunk) if kit.trunk else None,
+        trunks=tuple((tag, thing.lines) for thing in _good(kit.trunk) for tag in sorted(thing.good_tags, key=natural)),
+        recorder=recorder,
+        recorder_tag=recorder_tag,
+        banks=_banks(recorder),
+        outboards=tuple(
+            Outboard(thing, tags) for thing in _good(kit.preamp) if (tags := _plannable(thing)) and recorder is not None
+        ),
+        house=house,
+        jumpers=jumpers_of(stock),
+        guests=tuple(_guests(inputs)),
+    )
+
+
+def _input(
+    wanted: Wanted,
+    stock: Stock,
+    house: tuple[HouseBox, ...],
+    fitness: Fitness,
+    pin: Pin | None,
+    lengths: Mapping[str, float],
+    joins: Mapping[tuple[str, str], bool],
+) -> Input:
+    possible = wanted.source.status == "possible"
+    return Input(
+        wanted=wanted,
+        importance=STEP_DOWN[wanted.importance] if possible else wanted.importance,
+        ways=ways_of(wanted, stock, house, fitness, pin),
+        stands=stands_of(wanted, stock, pin),
+        leads=leads_of(wanted, stock),
+        cables=cables_of("xlr-f", stock, lengths.values()),
+        line_cables=cables_of(wanted.lead_end, stock, lengths.values()),
+        needs_dm={tag: decimetres(length) for tag, length in sorted(lengths.items())},
+        joins=frozenset(tag for tag in lengths if joins.get((wanted.id, tag), True)),
+        pin=pin,
+    )
+
+
+def _lengths(wanted: Wanted, lands: set[str], needed_m: Mapping[tuple[str, str], float]) -> dict[str, float]:
+    return {tag: length for (name, tag), length in needed_m.items() if name == wanted.id and tag in lands}
+
+
+def _landings(kit: Kit, tags: set[str]) -> tuple[Landing, ...]:
+    trunk = bool(kit.trunk)
+    found = [
+        Landing(tag, box.lines, trunk, decimetres(box.tail_m))
+        for box in kit.box
+        for tag in box.good_tags
+        if tag in tags
+    ]
+    found += [Landing(tag, one.lines, True, own=True) for one in kit.trunk for tag in one.good_tags if tag in tags]
+    found += [
+        Landing(tag, one.preamps + one.line_inputs, False, own=True)
+        for one in kit.recorder
+        for tag in one.good_tags
+        if tag in tags
+    ]
+    return tuple(sorted(found, key=lambda landing: natural(landing.tag)))
+
+
+def _recorder(kit: Kit) -> tuple[Recorder | None, str]:
+    """Return the recorder with the most channels and its first good unit."""
+    ranked = _good(kit.recorder)
+    if not ranked:
+        return None, ""
+    best = max(ranked, key=lambda one: (one.preamps + one.line_inputs, one.preamps, -OWNERS.index(one.owner)))
+    return best, sorted(best.good_tags, key=natural)[0]
+
+
+def _banks(recorder: Recorder | None) -> tuple[Bank, ...]:
+    if recorder is None or not recorder.preamps:
+        return ()
+    channels = range(1, recorder.preamps + 1)
+    if recorder.phantom_bank == 1:
+        return (Bank(tuple(channels), switched=False),)
+    step = recorder.phantom_bank
+    return tuple(Bank(tuple(channels[first : first + step])) for first in range(0, len(channels), step))
+
+
+def _good(things: Iterable[AnyThing]) -> list[AnyThing]:
+    return [thing for thing in preferred(things) if thing.good_tags]
+
+
+def _plannable(thing: Preamp) -> tuple[str, ...]:
+    tags = sorted(thing.good_tags, key=natural)
+    return tuple(tags[: max(0, len(tags) - thing.keep_back)])
+
+
+def _guests(inputs: Sequence[Input]) -> Iterator[tuple[int, int]]:
+    """List who may use whose row: two sources of one player that never sound together, at nearly one place.
+
+    The guest is the less important of the two, or the later one.
+    """
+    for guest, one in enumerate(inputs):
+        for host, other in enumerate(inputs):
+            a, b = one.wanted, other.wanted
+            alternate = a.source.doubles_with == b.source.name or b.source.doubles_with == a.source.name
+            near = dist(a.at[:2], b.at[:2]) <= SHARE_MIC_M
+            after = (IMPORTANCES.index(one.importance), guest) > (IMPORTANCES.index(other.importance), host)
+            if alternate and after and near and not a.pair and not b.pair:
+                yield guest, host
+
+
+def _check_pins(wanted: tuple[Wanted, ...], kit: Kit, show: Show) -> None:
+    ids = [one.id for one in wanted]
+    twice = [pin.input for number, pin in enumerate(show.pin) if pin.input in {one.input for one in show.pin[:number]}]
+    if twice:
+        raise Fault("there are two pins of it", f"pin of {twice[0]}", "write everything about an input in one pin")
+    tags = {tag: thing for thing in kit.things for tag in thing.tags}
+    for pin in show.pin:
+        if pin.input not in ids:
+            raise _unknown("input", pin.input, pin, ids)
+        for tag in (pin.use, pin.stand, pin.box, *pin.never):
+            if tag and tag not in tags:
+                raise _unknown("unit", tag, pin, tags)
+        for tag in (pin.use, pin.stand, pin.box):
+            if tag and tag in tags[tag].faulty:
+                why = f"{tag} is marked faulty: {tags[tag].faulty[tag]}"
+                raise Fault(why, f"pin of {pin.input}", "pin another unit, or mark it mended in the kit")
+
+
+def _unknown(what: str, name: str, pin: Pin, known: Iterable[str]) -> Fault:
+    close = nearest(name, known)
+    remedy = f"did you mean {close!r}?" if close else "write one that there is"
+    return Fault(f"there is no {what} {name!r}", f"pin of {pin.input}", remedy)

@@ -1,0 +1,121 @@
+"""The goals of the choice in their order, each as a sum to be made as small as it goes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from fieldfare.plan.choice.program import Program, uses
+from fieldfare.plan.choice.solver import Aim
+from fieldfare.plan.choice.stock import OWNERS
+
+UNMATCHED = 10  # score that a stereo pair loses that would rather be matched and is not
+
+SHARED = 2  # an input that uses the row of another counts for this part of its score
+
+Terms = list[tuple[int, float]]
+
+
+def goals_of(program: Program) -> tuple[Aim, ...]:
+    """List the goals: importance, fitness, owners, joins, metres, hops, floor, and the order of the kit."""
+    return (*importance(program), fitness(program), *_owners(program), *_effort(program), _order(program))
+
+
+def importance(program: Program) -> tuple[Aim, ...]:
+    """As many *must* inputs as can be, then *want*, then *nice*."""
+    found = []
+    for level in ("must", "want", "nice"):
+        numbers = [number for number, one in enumerate(program.case.inputs) if one.importance == level]
+        terms = [(column, -1.0) for number in numbers for column in program.kept(number)]
+        found.append(Aim(f"{level} inputs kept", tuple(terms), len(numbers), sign=-1))
+    return tuple(found)
+
+
+def fitness(program: Program) -> Aim:
+    """The best mics and DIs: the sum of their scores, less for a second choice of stand and an unmatched pair."""
+    terms = [
+        (column, -factor)
+        for number in range(len(program.case.inputs))
+        for column, factor in fitness_terms(program, number)
+    ]
+    terms += [(column, float(UNMATCHED)) for column in program.unmatched]
+    span = sum(max((way.score for way in one.ways), default=0) for one in program.case.inputs) + UNMATCHED * len(
+        program.unmatched
+    )
+    return Aim("fitness of mics and DIs", tuple(terms), span, sign=-1)
+
+
+def fitness_terms(program: Program, number: int) -> Terms:
+    """The score of one input."""
+    one = program.case.inputs[number]
+    terms = [(program.way[number, index], float(way.score)) for index, way in enumerate(one.ways)]
+    terms += [(program.stand[number, heap], -float(cost)) for heap, cost in one.stands if cost]
+    scores = {way.heap: way.score for way in one.ways}
+    for (guest, host, index), column in program.guest.items():
+        if guest == number:
+            terms.append((column, float(scores[program.case.inputs[host].ways[index].heap] // SHARED)))
+    return terms
+
+
+def _owners(program: Program) -> Iterator[Aim]:
+    heaps = program.case.stock.heaps
+    used = list(uses(program))
+    for owner in reversed(OWNERS[1:]):
+        terms = [(column, float(number)) for column, heap, number in used if heaps[heap].thing.owner == owner]
+        if terms:
+            word = {"hired": "hired pieces", "house": "pieces of the house", "band": "pieces of the band"}[owner]
+            yield Aim(word, tuple(terms), 6 * len(program.case.inputs))
+
+
+def _effort(program: Program) -> tuple[Aim, ...]:
+    """Joins before metres, since a join is one more thing to fail; metres before boxes and splitters on the way."""
+    case = program.case
+    laid = [(column, lay) for lays in (program.cable, program.line_cable) for (_, lay), column in lays.items()]
+    joins = tuple((column, 1.0) for column, lay in laid if len(lay.heaps) > 1)
+    every = [*laid, *((column, lay) for lays in (program.lead, program.jumper) for (_, lay), column in lays.items())]
+    tails = [(column, float(case.landings[index].tail_dm)) for index, column in program.box_used.items()]
+    metres = (*((column, float(lay.length_dm)) for column, lay in every), *tails)
+    longest = max((lay.length_dm for _, lay in every), default=0)
+    boxes = [(column, 1.0) for (_, index), column in program.land.items() if not case.landings[index].own]
+    splitters = [
+        (column, 1.0)
+        for column in dict.fromkeys(
+            c for (number, index), c in program.way.items() if case.inputs[number].ways[index].splitter is not None
+        )
+    ]
+    passed = (*program.box_used.values(), *program.outboard)
+    saved = ((column, -1.0) for column in program.shared_di.values())  # one DI less to put down
+    hops = (*boxes, *splitters, *((column, 1.0) for column in passed), *saved)
+    floor = tuple(
+        (column, float(case.inputs[number].needs_dm[case.landings[index].tag]))
+        for (number, index), column in program.land.items()
+    )
+    farthest = max((factor for _, factor in floor), default=0)
+    inputs = len(case.inputs)
+    return (
+        Aim("joins", joins, inputs),
+        Aim("metres of cable", metres, int(3 * longest * inputs + sum(factor for _, factor in tails)), unit=0.1),
+        Aim("hops", hops, 4 * inputs + len(tails)),
+        Aim("metres on the floor", floor, int(farthest * inputs), unit=0.1),
+    )
+
+
+def _order(program: Program) -> Aim:
+    """Among plans that are otherwise alike: earlier rows kept, and earlier rows get what stands first in the kit."""
+    case = program.case
+    inputs = len(case.inputs)
+    terms: dict[int, float] = {}
+    for number, column in enumerate(program.own):
+        terms[column] = float(number)
+    for (number, index), column in program.way.items():
+        terms[column] = float((inputs - number) * index)
+    for (number, heap), column in program.stand.items():
+        terms[column] = float((inputs - number) * [one for one, _ in case.inputs[number].stands].index(heap))
+    for (number, index), column in program.land.items():
+        terms[column] = float((inputs - number) * index)
+    return Aim("order of the list", tuple((column, factor) for column, factor in terms.items() if factor), 10**9)
+
+
+def without(aim: Aim, columns: set[int]) -> Aim:
+    """Return a goal without some of its columns."""
+    return replace(aim, terms=tuple(term for term in aim.terms if term[0] not in columns))

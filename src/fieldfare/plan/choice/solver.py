@@ -1,0 +1,207 @@
+"""Integer programs, one goal after another: each goal is brought to its proven best and held there for the next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, TypeAlias
+
+import numpy as np
+
+from fieldfare.show.plan import Goal
+from fieldfare.units.faults import NotDone
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+Terms: TypeAlias = Iterable[tuple[int, float]]
+Solution: TypeAlias = "NDArray[np.int64]"
+
+TIME_LIMIT_S = 60.0
+MERGE_UP_TO = 1_000_000  # neighbouring goals are solved as one weighted goal while its figures stay this small
+INFINITE = float("inf")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A linear constraint: least ≤ Σ coefficient · column ≤ most."""
+
+    terms: tuple[tuple[int, float], ...]
+    least: float
+    most: float
+    pin: str = ""  # in words, where a pin and nothing else asks for it
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """One goal, to be made as small as it goes; span is an upper bound of the difference between any two values."""
+
+    name: str
+    terms: tuple[tuple[int, float], ...]
+    span: int
+    sign: int = 1  # -1 where the goal is to be as large as it goes: the terms are then negated, the value is not
+    unit: float = 1.0  # what one step of the integer value is worth
+
+
+@dataclass(slots=True)
+class Model:
+    """An integer program in the making."""
+
+    least: list[float] = field(default_factory=list)
+    most: list[float] = field(default_factory=list)
+    rows: list[Row] = field(default_factory=list)
+
+    def column(self, least: float = 0, most: float = 1) -> int:
+        """Add a whole-number column and return its number."""
+        self.least.append(least)
+        self.most.append(most)
+        return len(self.least) - 1
+
+    def row(self, terms: Terms, least: float = -INFINITE, most: float = INFINITE, pin: str = "") -> None:
+        """Add a constraint."""
+        self.rows.append(Row(tuple(terms), least, most, pin))
+
+    def equal(self, left: Terms, right: Terms, pin: str = "") -> None:
+        """Demand that two sums are the same."""
+        self.row([*left, *((column, -factor) for column, factor in right)], 0, 0, pin)
+
+
+def ones(columns: Iterable[int]) -> list[tuple[int, float]]:
+    """Turn columns into a plain sum."""
+    return [(column, 1.0) for column in columns]
+
+
+def solve(model: Model, terms: Terms, extra: Sequence[Row] = ()) -> tuple[Solution, float] | None:
+    """Make a sum as small as it goes.
+
+    Parameters
+    ----------
+    model
+        The program.
+    terms
+        The sum, with whole-number coefficients.
+    extra
+        Further constraints for this time only.
+
+    Returns
+    -------
+    The values of all columns and a proven lower bound of the sum; none where nothing fits.
+
+    Raises
+    ------
+    NotDone
+        No plan was found in the time that there is.
+    """
+    from scipy.optimize import Bounds, LinearConstraint, milp
+    from scipy.sparse import csr_array
+
+    rows = [*model.rows, *extra]
+    cost = np.zeros(len(model.least))
+    for column, factor in terms:
+        cost[column] += factor
+    heights = [number for number, row in enumerate(rows) for _ in row.terms]
+    columns = [column for row in rows for column, _ in row.terms]
+    factors = [factor for row in rows for _, factor in row.terms]
+    matrix = csr_array((factors, (heights, columns)), shape=(len(rows), len(cost)))
+    found = milp(
+        cost,
+        integrality=np.ones(len(cost), dtype=np.int8),
+        bounds=Bounds(np.array(model.least), np.array(model.most)),
+        constraints=LinearConstraint(matrix, [row.least for row in rows], [row.most for row in rows]),
+        options={"mip_rel_gap": 0.0, "time_limit": TIME_LIMIT_S},
+    )
+    if found.status == 2:
+        return None
+    if found.x is None:
+        raise NotDone("no plan was found in a minute", "the choice", "pin some inputs by hand, so that less is open")
+    bound = found.mip_dual_bound if found.mip_dual_bound is not None else found.fun
+    return np.rint(found.x).astype(np.int64), float(bound)
+
+
+def solve_in_order(model: Model, aims: Sequence[Aim]) -> tuple[Solution, tuple[Goal, ...], list[Row]] | None:
+    """Bring each aim to its best in turn, holding those before it.
+
+    Returns
+    -------
+    The values of all columns, the goals with their proof, and the constraints that hold every aim at its best; none
+    where nothing fits.
+    """
+    held: list[Row] = []
+    goals: list[Goal] = []
+    values: Solution | None = None
+    for group in _merged(aims):
+        weights = _weights(group)
+        terms = [
+            (column, weight * factor)
+            for aim, weight in zip(group, weights, strict=True)
+            for column, factor in aim.terms
+        ]
+        if values is not None and not terms:
+            bound = 0.0
+        else:
+            answer = solve(model, terms, held)
+            if answer is None:
+                return None
+            values, bound = answer
+        total = sum(factor * int(values[column]) for column, factor in terms)
+        proven = total - bound < 1 - 1e-6
+        for aim in group:
+            goals.append(_goal(aim, values, proven))
+            held.append(_held(aim, values))
+    assert values is not None
+    return values, tuple(goals), held
+
+
+def value_of(terms: Terms, values: Solution) -> int:
+    """Return what a sum comes to."""
+    return round(sum(factor * int(values[column]) for column, factor in terms))
+
+
+def _goal(aim: Aim, values: Solution, proven: bool) -> Goal:
+    value = aim.sign * value_of(aim.terms, values) * aim.unit + 0.0
+    return Goal(name=aim.name, value=round(value, 3), bound=round(value, 3), proven=proven)
+
+
+def _held(aim: Aim, values: Solution) -> Row:
+    return Row(aim.terms, -INFINITE, value_of(aim.terms, values))
+
+
+def _merged(aims: Sequence[Aim]) -> list[list[Aim]]:
+    groups: list[list[Aim]] = []
+    size = 0
+    for aim in aims:
+        if groups and size * (aim.span + 1) <= MERGE_UP_TO:
+            groups[-1].append(aim)
+            size *= aim.span + 1
+        else:
+            groups.append([aim])
+            size = aim.span + 1
+    return groups
+
+
+def _weights(group: Sequence[Aim]) -> list[int]:
+    weights = [1]
+    for aim in reversed(group[1:]):
+        weights.insert(0, weights[0] * (aim.span + 1))
+    return weights
+
+
+def smallest_clash(model: Model) -> tuple[str, ...]:
+    """Return a smallest set of pins that cannot hold together: without any one of them, the others could.
+
+    Sources
+    -------
+    Deletion filter for irreducible infeasible sets: common practice, no source.
+    """
+    pins = list(dict.fromkeys(row.pin for row in model.rows if row.pin))
+    for pin in list(pins):
+        kept = {one for one in pins if one != pin}
+        rest = Model(model.least, model.most, [row for row in model.rows if not row.pin or row.pin in kept])
+        if solve(rest, ()) is None:
+            pins.remove(pin)
+    return tuple(pins)
+
+
+def as_terms(amounts: Mapping[int, float]) -> tuple[tuple[int, float], ...]:
+    """Turn amounts by column into a sum."""
+    return tuple((column, amount) for column, amount in amounts.items() if amount)

@@ -1,0 +1,224 @@
+"""From counts to things: each chosen input gets its pieces by tag, its socket, its line and its channel."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+
+from fieldfare.plan.choice.numbering import Numbered, Seat, number_inputs
+from fieldfare.plan.choice.program import Program, pinned_channel
+from fieldfare.plan.choice.solver import Solution
+from fieldfare.plan.choice.stock import take
+from fieldfare.plan.choice.ways import Lay, Way
+from fieldfare.plan.wanted import Chosen
+from fieldfare.show.kit import Di, Mic, Thing
+from fieldfare.show.plan import Goal
+
+
+@dataclass(slots=True)
+class Picked:
+    """What the solved program says about each kept input."""
+
+    way: dict[int, Way] = field(default_factory=dict)
+    stand: dict[int, int] = field(default_factory=dict)
+    cable: dict[int, Lay] = field(default_factory=dict)
+    lead: dict[int, Lay] = field(default_factory=dict)
+    jumper: dict[int, Lay] = field(default_factory=dict)
+    landing: dict[int, int] = field(default_factory=dict)
+    host: dict[int, int] = field(default_factory=dict)  # guest to host
+    matched: list[tuple[int, int, int, int]] = field(default_factory=list)
+    shared_di: list[tuple[int, int, int]] = field(default_factory=list)
+    outboard_inputs: int = 0
+
+
+def picked(program: Program, values: Solution) -> Picked:
+    """Read the solved program."""
+    found = Picked()
+    for (number, index), column in program.way.items():
+        if values[column]:
+            found.way[number] = program.case.inputs[number].ways[index]
+    found.stand = {number: heap for (number, heap), column in program.stand.items() if values[column]}
+    found.cable = {
+        number: lay for lays in (program.cable, program.line_cable) for (number, lay), c in lays.items() if values[c]
+    }
+    found.lead = {number: lay for (number, lay), column in program.lead.items() if values[column]}
+    found.jumper = {number: lay for (number, lay), column in program.jumper.items() if values[column]}
+    found.landing = {number: land for (number, land), column in program.land.items() if values[column]}
+    found.host = {guest: host for (guest, host, _), column in program.guest.items() if values[column]}
+    found.matched = [key for key, column in program.matched.items() if values[column]]
+    found.shared_di = [key for key, column in program.shared_di.items() if values[column]]
+    found.outboard_inputs = sum(int(values[column]) for column in program.outboard)
+    return found
+
+
+def chosen_rows(program: Program, found: Picked) -> tuple[dict[int, Chosen], tuple[Goal, ...]]:
+    """Give every kept input its pieces by tag.
+
+    Parameters
+    ----------
+    program, found
+        The program and what it chose.
+
+    Returns
+    -------
+    The rows by number of the input, without reasons; and the goals of numbering.
+    """
+    case = program.case
+    numbers = sorted(found.way)
+    numbered, goals = number_inputs(case, [_seat(program, found, n) for n in numbers], found.outboard_inputs)
+    used: set[str] = set()
+    units = _units(program, found, numbers, used)
+    preamps = _preamps(program, found, numbered)
+    lines, sockets = _lines(program, found, numbered), _sockets(program, found, numbered)
+    guests = {host: tuple(case.inputs[g].wanted.id for g, h in found.host.items() if h == host) for host in numbers}
+    rows: dict[int, Chosen] = {}
+    for number in numbers:
+        way, landing = found.way[number], case.landings[found.landing[number]]
+        tag, di_channel = units.get(number, ("", None))
+        preamp, preamp_channel = preamps[number]
+        line = lines.get(number, 0)
+        rows[number] = Chosen(
+            wanted=case.inputs[number].wanted,
+            taking=way.accept.taking,
+            accept=way.accept,
+            unit=tag,
+            item=case.stock.heaps[way.heap].thing.item if way.heap is not None else "",
+            di_channel=di_channel,
+            stand=_one(program, found.stand.get(number), used),
+            splitter=_one(program, way.splitter, used),
+            house_split=way.house_box,
+            lead=(*_laid(program, found.lead.get(number), used), *_laid(program, found.jumper.get(number), used)),
+            cable=_laid(program, found.cable[number], used),
+            box=landing.tag,
+            socket=line if landing.own and landing.trunk else sockets[number],
+            trunk_line=line,
+            preamp=preamp,
+            preamp_channel=preamp_channel,
+            channel=numbered[number].channel,
+            shared_by=guests[number],
+        )
+    return _with_phantom(program, found, rows), goals
+
+
+def _seat(program: Program, found: Picked, number: int) -> Seat:
+    case, way = program.case, found.way[number]
+    one = case.inputs[number]
+    pair = next((n for n in found.way if case.inputs[n].wanted.id == one.wanted.pair), None)
+    return Seat(number, way.phantom, way.line, pinned_channel(one), pair)
+
+
+def _one(program: Program, heap: int | None, used: set[str]) -> str:
+    return "" if heap is None else take(program.case.stock.heaps[heap].tags, used)
+
+
+def _laid(program: Program, lay: Lay | None, used: set[str]) -> tuple[str, ...]:
+    return () if lay is None else tuple(take(program.case.stock.heaps[heap].tags, used) for heap in lay.heaps)
+
+
+def _units(
+    program: Program, found: Picked, numbers: Iterable[int], used: set[str]
+) -> dict[int, tuple[str, int | None]]:
+    """Name mics and DIs: matched pairs first, then DIs that two inputs share, then the rest in the order of the list."""
+    heaps = program.case.stock.heaps
+    named: dict[int, tuple[str, int | None]] = {}
+    for left, right, first, second in found.matched:
+        pair = _free_pair(program, first, second, used)
+        used |= set(pair)
+        named[left], named[right] = (pair[0], None), (pair[1], None)
+    for heap, one, other in found.shared_di:
+        tag = take(heaps[heap].tags, used)
+        named[one], named[other] = (tag, 1), (tag, 2)
+    for number in numbers:
+        own = found.way[number].heap
+        if own is not None and number not in named:
+            thing = heaps[own].thing
+            two = isinstance(thing, Di) and thing.channels == 2
+            named[number] = (take(_unmatched_first(thing, heaps[own].tags), used), 1 if two else None)
+    return named
+
+
+def _free_pair(program: Program, first: int, second: int, used: set[str]) -> tuple[str, str]:
+    heaps = program.case.stock.heaps
+    if first != second:
+        return heaps[first].tags[0], heaps[second].tags[0]
+    return next(pair for pair in heaps[first].pairs if not set(pair) & used)
+
+
+def _unmatched_first(thing: Thing, tags: tuple[str, ...]) -> list[str]:
+    """Sort tags so that matched pairs are broken last."""
+    matched = {tag for pair in thing.pairs for tag in pair} if isinstance(thing, Mic) else set()
+    return sorted(tags, key=lambda tag: (tag in matched, tags.index(tag)))
+
+
+def _preamps(program: Program, found: Picked, numbered: Mapping[int, Numbered]) -> dict[int, tuple[str, int]]:
+    """Tell what amplifies each input: the recorder, or an outboard preamp by unit and channel; 0 for a line input."""
+    case = program.case
+    told: dict[int, tuple[str, int]] = {}
+    for entry, outboard in enumerate(case.outboards):
+        inputs = sorted(
+            (n for n, place in numbered.items() if place.outboard == entry), key=lambda n: numbered[n].channel
+        )
+        spots = [(tag, channel) for tag in outboard.tags for channel in range(1, outboard.thing.channels + 1)]
+        if (
+            outboard.thing.phantom == "all at once"
+        ):  # those that need phantom from the front, those it harms from the back
+            front = [n for n in inputs if found.way[n].phantom == "needed"]
+            back = [n for n in inputs if found.way[n].phantom == "harmful"]
+            middle = [n for n in inputs if found.way[n].phantom == "ignored"]
+            told |= dict(zip([*front, *middle], spots, strict=False))
+            told |= dict(zip(back, reversed(spots), strict=False))
+        else:
+            told |= dict(zip(inputs, spots, strict=False))
+    for number, place in numbered.items():
+        if place.outboard is None:
+            told[number] = (case.recorder_tag, 0 if found.way[number].line else place.channel)
+    return told
+
+
+def _lines(program: Program, found: Picked, numbered: Mapping[int, Numbered]) -> dict[int, int]:
+    """Give each input through the trunk its line: the number of its channel where that is free."""
+    case = program.case
+    ranges: dict[str, range] = {}
+    for tag, lines in case.trunks:
+        first = 1 + sum(len(one) for one in ranges.values())
+        ranges[tag] = range(first, first + lines)
+    every = range(1, 1 + sum(len(one) for one in ranges.values()))
+    through = [n for n in numbered if case.landings[found.landing[n]].trunk]
+    open_to = {n: ranges.get(case.landings[found.landing[n]].tag, every) for n in through}
+    told: dict[int, int] = {}
+    for number in through:
+        pin = case.inputs[number].pin
+        if pin and pin.line:
+            told[number] = pin.line
+    bound_first = sorted(through, key=lambda n: (open_to[n] is every, numbered[n].channel))
+    for same in (True, False):
+        for number in bound_first:
+            taken, channel = set(told.values()), numbered[number].channel
+            if number in told or (same and (channel in taken or channel not in open_to[number])):
+                continue
+            told[number] = channel if same else next(line for line in open_to[number] if line not in taken)
+    return told
+
+
+def _sockets(program: Program, found: Picked, numbered: Mapping[int, Numbered]) -> dict[int, int]:
+    """Number the sockets of each box in the order of the channels; the recorder's own wear the channel's number."""
+    told: dict[int, int] = {}
+    for index, landing in enumerate(program.case.landings):
+        here = sorted((n for n in numbered if found.landing[n] == index), key=lambda n: numbered[n].channel)
+        for socket, number in enumerate(here, start=1):
+            told[number] = numbered[number].channel if landing.own else socket
+    return told
+
+
+def _with_phantom(program: Program, found: Picked, rows: dict[int, Chosen]) -> dict[int, Chosen]:
+    """Set the phantom switches: on where anything behind the switch needs it."""
+    case = program.case
+    once = {tag for one in case.outboards if one.thing.phantom == "all at once" for tag in one.tags}
+    bank_of = {channel: bank.channels for bank in case.banks if bank.switched for channel in bank.channels}
+    switch: dict[int, object] = {}
+    for number, row in rows.items():
+        inside = row.preamp == case.recorder_tag
+        group = bank_of.get(row.channel) if inside else (row.preamp if row.preamp in once else None)
+        switch[number] = group or (row.preamp, row.channel)
+    live = {switch[number] for number in rows if found.way[number].phantom == "needed"}
+    return {number: replace(row, phantom=switch[number] in live) for number, row in rows.items()}
