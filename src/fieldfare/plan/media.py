@@ -80,7 +80,7 @@ def recording_minutes(show: Show) -> float | None:
 
 def _minutes_between(first: dt.time, last: dt.time) -> float:
     minutes = (last.hour - first.hour) * 60 + last.minute - first.minute
-    return minutes if minutes > 0 else minutes + 24 * 60  # past midnight
+    return minutes if minutes >= 0 else minutes + 24 * 60  # past midnight
 
 
 def _needed(rate: float, minutes: float) -> float:

@@ -10,7 +10,7 @@ from math import dist
 
 from fieldfare.physics.cautions import CAUTIONS
 from fieldfare.physics.mains import battery_minutes, conductor_ohm_per_km, continuous_limit_a, voltage_drop_v
-from fieldfare.show.kit import Kit, Supply
+from fieldfare.show.kit import Kit, Preamp, Recorder, Supply
 from fieldfare.show.plan import CircuitLoad, Power
 from fieldfare.show.venue import Circuit, Socket, Venue
 from fieldfare.units.text import figure, listed
@@ -80,9 +80,10 @@ def cut_by_limiter(venue: Venue, circuit: Circuit) -> bool | None:
 
 def _rig(kit: Kit, using: tuple[str, ...]) -> tuple[float, tuple[str, ...], tuple[str, ...]]:
     """What the rig takes in all, each piece of it in words, and the pieces whose power the kit does not tell."""
+    machines: tuple[Recorder | Preamp, ...] = (*kit.recorder, *kit.preamp)
     taken = [
         (one.item, one.power_w, count)
-        for one in (*kit.recorder, *kit.preamp)
+        for one in machines
         if (count := sum(tag in using for tag in one.tags))
     ]
     taken += [(one.item, one.power_w, len(one.good_tags)) for one in kit.sundry if one.each_show and one.power_w]
