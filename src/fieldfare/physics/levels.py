@@ -21,6 +21,8 @@ BOLTZMANN_J_K = 1.380649e-23
 AUDIO_BANDWIDTH_HZ = 20_000.0
 ROOM_K = 293.15
 
+_A_POLES_HZ = (20.598997, 107.65265, 737.86223, 12194.217)
+
 _LEVEL = Span("level", "dB", -math.inf, 400, "give a level in dB; a silent source is minus infinity")
 _VOLTAGE = Span("voltage", "V", 0, math.inf, "give the rms voltage")
 _SPL = Span("sound pressure level", "dB", -math.inf, 194, "no undistorted sound in air is louder; give dB re 20 µPa")
@@ -458,14 +460,18 @@ def a_weighting_db(frequency_hz: Number) -> Number:
 
     Sources
     -------
-    Poles at 20.6, 107.7, 737.9 and 12194 Hz, 0 dB at 1 kHz: [IEC61672] table 3 and annex E.
+    Poles at 20.6 and 12194 Hz, twice each, and at 107.7 and 737.9 Hz; 0 dB at 1 kHz: [IEC61672] annex E.
 
     Examples
     --------
     >>> [round(a_weighting_db(frequency), 1) for frequency in (100, 1000, 10_000)]
     [-19.1, 0.0, -2.5]
     """
-    square = within(frequency_hz, _FREQUENCY) ** 2
-    poles = (square + 20.598997**2) * (square + 12194.217**2)
-    poles = poles * root((square + 107.65265**2) * (square + 737.86223**2))
-    return 20 * lg(12194.217**2 * square**2 / poles) + 2.0
+    return 20 * lg(_a_response(within(frequency_hz, _FREQUENCY)) / _a_response(1000.0))
+
+
+def _a_response(frequency_hz: Number) -> Number:
+    square = frequency_hz**2
+    outer = (square + _A_POLES_HZ[0] ** 2) * (square + _A_POLES_HZ[3] ** 2)
+    inner = (square + _A_POLES_HZ[1] ** 2) * (square + _A_POLES_HZ[2] ** 2)
+    return square**2 / (outer * root(inner))
