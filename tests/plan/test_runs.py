@@ -1,17 +1,21 @@
 from __future__ import annotations
 
-from math import dist, sqrt
+from dataclasses import replace
+from math import dist, inf, sqrt
 
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from plan.inputs import FIDDLE
 from plan.stages import FINE_M, cheapest_by_force, rectangle, venue
 from shapely.geometry import LineString, Point
 
 from fieldfare.plan.ground import ground
-from fieldfare.plan.runs import OPEN_FLOOR, Path, needed_length, path, paths
+from fieldfare.plan.runs import OPEN_FLOOR, Path, clear_of, joins_clear, lengths, needed_length, needed_m, path, paths
+from fieldfare.plan.wanted import Accept
 from fieldfare.show.record import Place
-from fieldfare.show.venue import Venue
+from fieldfare.show.show import HouseMic
+from fieldfare.show.venue import HouseBox, Venue
 
 BARE = venue()
 DRUMS = venue(risers=((0.0, 3.0, 2.0, 2.0),))
@@ -115,6 +119,41 @@ def test_the_needed_length_is_the_way_and_a_tenth_and_the_coil() -> None:
     assert {one.name: one.value for one in needed.given} == {
         "spare": 0.1, "floor": 6.0, "steps": 0.5, "height": 2.2, "boom": 1.0, "coil": 2.0
     }  # fmt: skip
+
+
+HOUSE = DRUMS.model_copy(update={"house_box": (HouseBox(name="House box", at=(2.8, 0.2), lines=16),)})
+VOICE = replace(
+    FIDDLE,
+    id="voice",
+    accept=(Accept(taking="split"), Accept(taking="mic", kinds=("small dynamic",))),
+    house_mic=HouseMic(house_box="House box"),
+)
+
+
+def test_a_split_is_run_from_the_house_box_and_a_mic_from_its_stand() -> None:
+    found = lengths(ground(HOUSE), HOUSE, (VOICE,), {"B": (-3.0, 0.0)})
+    assert found["voice", "split", "B"].path.points[0] == (2.8, 0.2)
+    assert found["voice", "mic", "B"].path.points[0] == VOICE.at[:2]
+    assert needed_m(found)["voice", "B"] == max(length.needed.value or 0 for length in found.values())
+
+
+def test_a_mic_on_a_boom_needs_its_height_and_its_boom() -> None:
+    found = lengths(ground(BARE), BARE, (FIDDLE,), {"B": FIDDLE.at[:2]})["fiddle", "mic", "B"]
+    assert found.needed.value == pytest.approx(1.1 * (1.4 + 1.0) + 2.0)
+
+
+def test_a_di_lies_on_the_floor_and_does_not_move() -> None:
+    bass = replace(FIDDLE, accept=(Accept(taking="di"),))
+    assert lengths(ground(BARE), BARE, (bass,), {"B": bass.at[:2]})["fiddle", "di", "B"].needed.value == 1.0
+
+
+def test_cables_are_not_joined_where_people_walk() -> None:
+    found = lengths(ground(FIRE), FIRE, (FIDDLE, replace(FIDDLE, id="far", at=(-2.8, 3.8, 1.4))), {"B": (2.8, 0.0)})
+    assert joins_clear(ground(FIRE), found) == {("fiddle", "B"): True, ("far", "B"): True}
+    past = lengths(ground(FIRE), FIRE, (replace(FIDDLE, at=(-2.4, 3.2, 1.4)),), {"B": (0.0, 4.0)})
+    assert clear_of(ground(FIRE), past["fiddle", "mic", "B"].path) < 0.001
+    assert joins_clear(ground(FIRE), past) == {("fiddle", "B"): False}
+    assert clear_of(ground(BARE), path(ground(BARE), (0.0, 1.0), (1.0, 1.0))) == inf
 
 
 def _spot(low: tuple[float, float], high: tuple[float, float]) -> st.SearchStrategy[Place]:

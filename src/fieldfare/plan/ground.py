@@ -44,11 +44,6 @@ class Ground:
         """Which keep-clear ground each straight piece crosses. Shape (n, m)."""
         return stay_m(self.barred, start, end) > TOUCH_M
 
-    def height_m(self, place: Place) -> float:
-        """How far the floor at a place lies above the stage floor; below it, negative."""
-        here = _holds(self.raised, np.array([place]))[0]
-        return float(here @ self.steps_m - self.steps_m[0])
-
 
 def ground(venue: Venue, places: Iterable[Place] = ()) -> Ground:
     """Make the ground of a venue.

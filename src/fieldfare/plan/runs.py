@@ -35,6 +35,7 @@ CROSSING = {"fire route": 1e7, "door": 1e6, "steps": 1e6, "walkway": 1e5}  # pai
 SPARE_SHARE = 0.10  # of the way, for what a drawing does not know
 STAND_COIL_M = 2.0  # coiled at the foot of a stand: a player moves
 STILL_COIL_M = 1.0  # beside a DI, a splitter or a mic on the floor
+JOIN_CLEAR_M = 0.3  # nearer to keep-clear ground a join is trodden on
 BOOM_M: dict[StandKind, float] = {"tall boom": 1.0, "short boom": 0.5}  # along the boom, from the top of the stand
 
 Start = TypeVar("Start", bound=Hashable)
@@ -157,9 +158,35 @@ def lengths(
     found = paths(ground, begins, boxes)
     by_id = {one.id: one for one in wanted}
     return {
-        (name, taking, tag): Length(way, _needed(ground, by_id[name], taking, begins[name, taking], way))
+        (name, taking, tag): Length(way, _needed(by_id[name], taking, way))
         for ((name, taking), tag), way in found.items()
     }
+
+
+def needed_m(lengths: Mapping[tuple[str, Taking, str], Length]) -> dict[tuple[str, str], float]:
+    """Length by input and box that does for every way in which the input may be taken. [m]"""
+    needed: dict[tuple[str, str], float] = {}
+    for (name, _, tag), length in lengths.items():
+        needed[name, tag] = max(needed.get((name, tag), 0.0), length.needed.value or 0.0)
+    return needed
+
+
+def joins_clear(ground: Ground, lengths: Mapping[tuple[str, Taking, str], Length]) -> dict[tuple[str, str], bool]:
+    """Whether two cables may be joined on the way from an input to a box: nobody walks over the join anywhere on it."""
+    clear: dict[tuple[str, str], bool] = {}
+    for (name, _, tag), length in lengths.items():
+        clear[name, tag] = clear.get((name, tag), True) and clear_of(ground, length.path) >= JOIN_CLEAR_M
+    return clear
+
+
+def clear_of(ground: Ground, path: Path) -> float:
+    """How far a path stays from keep-clear ground; infinite where there is none. [m]"""
+    import shapely
+
+    line = shapely.linestrings(path.points) if len(path.points) > 1 else shapely.points(path.points[0])
+    if not len(ground.barred):
+        return float("inf")
+    return float(shapely.distance(line, shapely.box(*ground.barred.T)).min())
 
 
 def _takings(wanted: Wanted) -> tuple[Taking, ...]:
@@ -174,13 +201,14 @@ def _start(wanted: Wanted, taking: Taking, venue: Venue) -> Place:
     return wanted.at[:2]
 
 
-def _needed(ground: Ground, wanted: Wanted, taking: Taking, start: Place, way: Path) -> Working:
+def _needed(wanted: Wanted, taking: Taking, way: Path) -> Working:
     if taking != "mic":
         return needed_length(way, 0.0, coil_m=STILL_COIL_M)
-    height_m = max(0.0, wanted.at[2] - ground.height_m(start))
-    if not wanted.stands:
-        return needed_length(way, height_m, coil_m=STAND_COIL_M if height_m > 0 else STILL_COIL_M)
-    return needed_length(way, height_m, BOOM_M.get(wanted.stands[0], 0.0))
+    height_m = max(0.0, wanted.height_m)
+    if not wanted.stands and height_m == 0:
+        return needed_length(way, 0.0, coil_m=STILL_COIL_M)
+    boom_m = BOOM_M.get(wanted.stands[0], 0.0) if wanted.stands else 0.0
+    return needed_length(way, height_m, boom_m)
 
 
 def _key(place: Place | Floats) -> tuple[float, float]:

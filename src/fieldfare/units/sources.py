@@ -94,6 +94,11 @@ SOURCES: dict[str, Source] = {
     ),
     "Splitters": Source("Phantom power and microphone splitters, and a second article on splitters", "at first hand"),
     # acoustics and microphones
+    "BarronLee": Source(
+        "Barron and Lee, Energy relations in concert auditoriums I, JASA 84, 618 (1988)",
+        "from memory",
+        "agrees within 1 dB with mirror images of box-shaped rooms",
+    ),
     "ChasinList": Source(
         "Sound levels of music, a city's leaflet after a list in the literature",
         "quoted by another",

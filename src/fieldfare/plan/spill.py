@@ -1,0 +1,265 @@
+"""What every microphone hears: each source directly and through the room, and its own sound over all the rest.
+
+Conventions: dB SPL as the microphone hears it, its pattern counted, against a sound on its axis. The loudest moments of
+all parts of one source come together; two sources of one player never do, and the louder of them counts.
+The direct sound of a source is taken to be as loud everywhere as on its axis, which is the worst case.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from fieldfare.physics.acoustics import delay_ms, diffuse_level_db, distance_loss_db
+from fieldfare.physics.levels import sum_incoherent
+from fieldfare.physics.microphones import OMNI_SHARE, random_efficiency, response_db
+from fieldfare.plan.wanted import Sounding, Wanted
+from fieldfare.show.kit import Pattern
+from fieldfare.show.plan import Spill
+from fieldfare.show.record import Place3
+from fieldfare.show.venue import Venue
+from fieldfare.units.working import Given, Working
+
+NEAREST_M = 0.05  # closer than this a source is no point, and the law of distance gives too much
+NULL_FLOOR_DB = -24.0  # no real microphone hears less than this from where its pattern has a null
+TEMPERATURE_C = 20.0  # where nobody has said; 10 °C more shift a delay by 1.7 %
+NAMED = 3  # sources that a working names one by one
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """The air between sources and microphones."""
+
+    temperature_c: float
+    volume_m3: float
+    reverberation_s: float | None  # none: not known, and the room is not counted
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """One thing that sounds, as one microphone hears it."""
+
+    source: str
+    part: str
+    direct_db: float
+    diffuse_db: float | None  # none where the reverberation time is not known
+    distance_m: float
+    off_axis_deg: float
+    delay_ms: float
+    plus_minus_db: float
+    players: frozenset[str]  # the sources of its player, one of which sounds at a time
+
+    @property
+    def level_db(self) -> float:
+        """Direct sound and room together."""
+        return self.direct_db if self.diffuse_db is None else sum_incoherent([self.direct_db, self.diffuse_db])
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """A microphone's own sound, and what else it hears, the loudest first."""
+
+    own_db: float
+    own_plus_minus_db: float
+    others: tuple[Heard, ...]  # one part of a source each
+    room_counted: bool
+
+    @property
+    def spill_db(self) -> float | None:
+        """Level of everything else together; none where nothing else sounds."""
+        levels = by_player(self.others)
+        return sum_incoherent(list(levels.values())) if levels else None
+
+    @property
+    def ratio_db(self) -> float | None:
+        """Own sound over all spill; none where there is none."""
+        return None if self.spill_db is None else self.own_db - self.spill_db
+
+
+def air(venue: Venue) -> Air:
+    """Take from a venue what sound is changed by; an unknown reverberation time stays unknown."""
+    room = venue.room
+    warm = venue.temperature_c.known
+    return Air(
+        temperature_c=TEMPERATURE_C if warm is None else warm,
+        volume_m3=room.length_m * room.width_m * room.height_m,
+        reverberation_s=room.reverberation_s.known,
+    )
+
+
+def off_axis_rad(at: Place3, aim: Place3, place: Place3) -> float:
+    """Angle from a microphone's axis to a place; 0 where it has no axis or is at the place itself. [rad]"""
+    way = np.subtract(place, at)
+    sizes = float(np.linalg.norm(way) * np.linalg.norm(aim))
+    return math.acos(max(-1.0, min(1.0, float(np.dot(way, aim)) / sizes))) if sizes else 0.0
+
+
+def pattern_db(pattern: Pattern, angle_rad: float) -> float:
+    """Response of a real microphone at an angle: that of its pattern, its nulls filled in. [dB]"""
+    return max(NULL_FLOOR_DB, response_db(OMNI_SHARE[pattern], angle_rad))
+
+
+def hear(sounding: Sounding, at: Place3, aim: Place3, pattern: Pattern, air: Air, players: frozenset[str]) -> Heard:
+    """Tell how a microphone hears one thing.
+
+    Parameters
+    ----------
+    sounding
+        What sounds, and how loud it gets.
+    at, aim
+        Place of the microphone and unit vector along its axis. [m, 1]
+    pattern
+        Of the microphone.
+    air
+        Temperature and room.
+    players
+        The sources of this source's player.
+
+    Sources
+    -------
+    The room by [CriticalDistance], less what has died away by the time the direct sound arrives: [BarronLee].
+    """
+    distance_m = math.dist(sounding.at, at)
+    angle = off_axis_rad(at, aim, sounding.at)
+    direct_db = sounding.level_db - distance_loss_db(max(NEAREST_M, distance_m)) + pattern_db(pattern, angle)
+    diffuse_db = None
+    late_ms = delay_ms(distance_m, air.temperature_c)
+    if air.reverberation_s is not None:
+        room_db = diffuse_level_db(sounding.level_db, air.volume_m3, air.reverberation_s, sounding.directivity)
+        room_db -= 60 * late_ms / 1000 / air.reverberation_s  # no reflection comes before the direct sound
+        diffuse_db = room_db + 10 * math.log10(random_efficiency(OMNI_SHARE[pattern]))
+    return Heard(
+        source=sounding.source,
+        part=sounding.part,
+        direct_db=direct_db,
+        diffuse_db=diffuse_db,
+        distance_m=distance_m,
+        off_axis_deg=math.degrees(angle),
+        delay_ms=late_ms,
+        plus_minus_db=sounding.plus_minus_db,
+        players=players,
+    )
+
+
+def is_own(sounding: Sounding, wanted: Wanted) -> bool:
+    """Tell whether a microphone is meant for this sound."""
+    return sounding.source == wanted.source.name and (not wanted.hears or sounding.part in wanted.hears)
+
+
+def balance(wanted: Wanted, pattern: Pattern, sounding: Iterable[Sounding], air: Air) -> Balance:
+    """Weigh a microphone's own sound against everything else that sounds with it.
+
+    A microphone whose source makes no sound of its own hears the room; all is its own, and there is no spill.
+
+    Parameters
+    ----------
+    wanted
+        The input with its place and aim. Its own sound is as loud as the middle of what its recipe expects.
+    pattern
+        Of the microphone.
+    sounding
+        Everything on the stage.
+    air
+        Temperature and room.
+    """
+    everything = tuple(sounding)
+    players = _players(everything)
+    low_db, high_db = wanted.spl_db
+    mine = wanted.source.name
+    of_mine = players.get(mine, frozenset({mine}))
+    others = [
+        hear(one, wanted.at, wanted.aim, pattern, air, players[one.source])
+        for one in everything
+        if not is_own(one, wanted) and (one.source == mine or one.source not in of_mine) and mine in players
+    ]
+    return Balance(
+        own_db=(low_db + high_db) / 2,
+        own_plus_minus_db=(high_db - low_db) / 2,
+        others=tuple(sorted(others, key=lambda one: (-one.level_db, one.source, one.part))),
+        room_counted=air.reverberation_s is not None,
+    )
+
+
+def by_source(heard: Iterable[Heard]) -> dict[str, float]:
+    """Level of each source, the loudest moments of its parts together."""
+    levels: dict[str, list[float]] = {}
+    for one in heard:
+        levels.setdefault(one.source, []).append(one.level_db)
+    return {source: sum_incoherent(parts) for source, parts in levels.items()}
+
+
+def by_player(heard: Iterable[Heard]) -> dict[frozenset[str], float]:
+    """Level of each player: that of the louder of two sources that never sound together."""
+    heard = tuple(heard)
+    of = {one.source: one.players for one in heard}
+    levels: dict[frozenset[str], float] = {}
+    for source, level_db in by_source(heard).items():
+        levels[of[source]] = max(level_db, levels.get(of[source], -math.inf))
+    return levels
+
+
+def spill_working(balance: Balance) -> Working:
+    """Own sound over all spill as a figure that can be opened; none where there is no spill."""
+    ratio, spill_db = balance.ratio_db, balance.spill_db
+    loudest = sorted(by_source(balance.others).items(), key=lambda one: -one[1])
+    named = tuple(Given(name=f"spill of {source}", value=round(db, 1), unit="dB SPL") for source, db in loudest[:NAMED])
+    total = () if spill_db is None else (Given(name="all spill", value=round(spill_db, 1), unit="dB SPL"),)
+    swing = max((one.plus_minus_db for one in balance.others[:1]), default=0.0)
+    heard = "direct and room" if balance.room_counted else "direct sound alone: the reverberation time is not known"
+    return Working(
+        value=None if ratio is None else round(ratio, 1),
+        unit="dB",
+        formula=f"own − all spill; all spill = 10·lg Σ 10^(spill / 10), {heard}",
+        given=(Given(name="own", value=round(balance.own_db, 1), unit="dB SPL"), *named, *total),
+        source="SSE",
+        sure="estimate" if balance.room_counted else "guess",
+        plus_minus=None if ratio is None else round(math.hypot(balance.own_plus_minus_db, swing), 1),
+    )
+
+
+def spill_matrix(rows: Iterable[tuple[Wanted, Pattern]], sounding: Iterable[Sounding], air: Air) -> tuple[Spill, ...]:
+    """Tell how every source is heard in every microphone, its own too: level, distance and delay.
+
+    A source of several parts is as far away as the part that is loudest there.
+
+    Parameters
+    ----------
+    rows
+        The inputs that are taken with a microphone, each with its pattern.
+    sounding
+        Everything on the stage.
+    air
+        Temperature and room.
+    """
+    everything = tuple(sounding)
+    players = _players(everything)
+    cells = []
+    for wanted, pattern in rows:
+        heard = [hear(one, wanted.at, wanted.aim, pattern, air, players[one.source]) for one in everything]
+        for source, level_db in by_source(heard).items():
+            parts = [one for one in heard if one.source == source]
+            nearest = max(parts, key=lambda one: one.direct_db)
+            cells.append(
+                Spill(
+                    source=source,
+                    input=wanted.id,
+                    level_db=round(level_db, 1),
+                    direct_db=round(sum_incoherent([one.direct_db for one in parts]), 1),
+                    distance_m=round(nearest.distance_m, 3),
+                    delay_ms=round(nearest.delay_ms, 3),
+                )
+            )
+    return tuple(cells)
+
+
+def _players(sounding: tuple[Sounding, ...]) -> dict[str, frozenset[str]]:
+    """The sources of each source's player: all that are bound by never sounding together, however long the chain."""
+    groups = {one.source: frozenset({one.source}) for one in sounding}
+    for one in sounding:
+        if one.never_with in groups:
+            together = groups[one.source] | groups[one.never_with]
+            groups |= dict.fromkeys(together, together)
+    return groups
