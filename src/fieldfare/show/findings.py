@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Literal
 
 from pydantic import Field
@@ -119,4 +120,6 @@ class OffloadReport(Record):
     file: tuple[CopiedFile, ...]
     complete: bool = Field(description="Every file was read back equal from two destinations on different devices")
     missing: tuple[str, ...] = Field(default=(), description="What still stands in the way of that")
+    notes: tuple[str, ...] = Field(default=(), description="How copies were read back, what was passed over")
+    finished: dt.datetime | None = Field(default=None, description="When the report was drawn up, in UTC")
     take: TakeReport | None = None

@@ -5,10 +5,12 @@ These rules read the plain data, not the models: a fault in one field never hide
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
+from fieldfare.show.expected import shown
 from fieldfare.show.kit import Kit, spread_tags
 from fieldfare.show.written import Loc, Written
 from fieldfare.units.faults import Blemish
@@ -71,7 +73,8 @@ def repeated(written: Written, found: Iterable[Entry], field: str, what: str) ->
         key = slug(name) or name
         before = first.setdefault(key, entry)
         if before is not entry:
-            read = f'"{name}" is also a {what} at {written.place(before.loc) or "another place"}'
+            another = f"{'an' if what[0] in 'aeiou' else 'a'} {what}"
+            read = f'"{name}" is also {another} at {written.place(before.loc) or "another place"}'
             yield written.blemish((*entry.loc, field), read, "give each its own name")
 
 
@@ -110,12 +113,20 @@ def kit_faults(kits: Iterable[Written]) -> Iterator[Blemish]:
     first: dict[str, str] = {}  # tag: where it was first given
     for kit in kits:
         yield from repeated(kit, entries(kit.data, "bin"), "name", "bin")
+        yield from _colour_faults(kit)
         for kind in KINDS:
             for thing in entries(kit.data, kind):
                 yield from _tag_faults(kit, thing, first)
                 yield from _unit_faults(kit, thing)
                 if bins:
                     yield from unknown_name(kit, (*thing.loc, "bin"), text(thing, "bin"), bins, "bin")
+
+
+def _colour_faults(kit: Written) -> Iterator[Blemish]:
+    colours = kit.data.get("length_colours")
+    for length in colours if isinstance(colours, Mapping) else ():
+        if not re.fullmatch(r"\d+(\.\d+)?", length):
+            yield kit.blemish(("length_colours", length), "is not a length", "write the metres alone: 5")
 
 
 def _tag_faults(kit: Written, thing: Entry, first: dict[str, str]) -> Iterator[Blemish]:
@@ -143,7 +154,8 @@ def _unit_faults(kit: Written, thing: Entry) -> Iterator[Blemish]:
     for low, high in (("lowest_m", "highest_m"), ("gain_min_db", "gain_max_db")):
         least, most = thing.data.get(low), thing.data.get(high)
         if isinstance(least, int | float) and isinstance(most, int | float) and least > most:
-            yield kit.blemish((*thing.loc, low), f"{low} is more than {high}", "exchange or correct the two")
+            read = f"{shown(least)} is more than {high}, {shown(most)}"
+            yield kit.blemish((*thing.loc, low), read, "exchange or correct the two")
 
 
 def _pair_faults(kit: Written, thing: Entry, tags: tuple[str, ...]) -> Iterator[Blemish]:

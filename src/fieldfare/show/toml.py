@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
+from pydantic import BaseModel
+
 from fieldfare.show.kit import Kit
 from fieldfare.show.references import kit_faults, show_faults, venue_faults
 from fieldfare.show.show import Show
@@ -17,6 +19,7 @@ from fieldfare.units.faults import BadDocuments, Blemish, Fault
 from fieldfare.units.text import listed, nearest
 
 SHOW_FILE = "show.toml"
+_MODELS: dict[str, type[BaseModel]] = {"show": Show, "venue": Venue, "kit": Kit}
 SPREADSHEETS = (".csv", ".tsv", ".txt", ".xlsx")
 
 
@@ -54,11 +57,16 @@ def read_show(path: Path) -> ShowFolder:
     """
     file = _show_file(path)
     written = read_toml(file)
+    if mistaken := _mistaken(written, "show"):
+        raise BadDocuments(mistaken)
     show, faults = validated(written, Show)
-    venue_written, kits_written, missing = _named_documents(written, file.parent)
+    venues, no_venue = _named_documents(written, file.parent, "venue")
+    kits, no_kit = _named_documents(written, file.parent, "kit")
+    venue_written = venues[0] if venues else None
     venue, venue_says = _checked_venue(venue_written)
-    kit, kit_says = _checked_kit(kits_written)
-    crossed = tuple(show_faults(written, venue_written, None if missing else kits_written))
+    kit, kit_says = _checked_kit(kits)
+    crossed = tuple(show_faults(written, venue_written, None if no_kit else kits))
+    missing = (*no_venue, *no_kit)
     said = (*faults, *crossed, *missing, *venue_says, *kit_says)
     if said or show is None or venue is None or kit is None:
         raise BadDocuments(_in_order(said))
@@ -73,9 +81,11 @@ def read_venue(path: Path) -> Venue:
     BadDocuments
         Every fault of the file.
     """
-    venue, faults = _checked_venue(read_toml(path))
-    if faults or venue is None:
-        raise BadDocuments(_in_order(faults))
+    read: list[Written] = []
+    missing = _read_into(read, path, path.name, "venue")
+    venue, faults = _checked_venue(read[0] if read else None)
+    if missing or faults or venue is None:
+        raise BadDocuments(_in_order((*missing, *faults)))
     return venue
 
 
@@ -87,9 +97,9 @@ def read_kit(*paths: Path) -> Kit:
     BadDocuments
         Every fault of all files; a tag that is given twice names both places.
     """
-    read: dict[Loc, Written] = {}
-    missing = [fault for n, path in enumerate(paths) for fault in _read_into(read, ("kit", n), path, path.name)]
-    kit, faults = _checked_kit(list(read.values()))
+    read: list[Written] = []
+    missing = [fault for path in paths for fault in _read_into(read, path, path.name, "kit")]
+    kit, faults = _checked_kit(read)
     if missing or faults or kit is None:
         raise BadDocuments(_in_order((*missing, *faults)))
     return kit
@@ -133,13 +143,13 @@ def _show_file(path: Path) -> Path:
     return file
 
 
-def _named_documents(show: Written, folder: Path) -> tuple[Written | None, list[Written], tuple[Blemish, ...]]:
-    """Read the files that a show names, as far as it names them."""
-    kit = show.data.get("kit")
-    kits = enumerate(kit) if isinstance(kit, list) else [(0, kit)]
-    named: list[tuple[Loc, object]] = [(("venue",), show.data.get("venue"))]
-    named += [(("kit", number), name) for number, name in kits]
-    read: dict[Loc, Written] = {}
+def _named_documents(show: Written, folder: Path, kind: str) -> tuple[list[Written], tuple[Blemish, ...]]:
+    """Read the venue or the kits that a show names, as far as it names them."""
+    value = show.data.get(kind)
+    named: list[tuple[Loc, object]] = [((kind,), value)]
+    if isinstance(value, list):
+        named = [((kind, number), name) for number, name in enumerate(value)]
+    read: list[Written] = []
     faults: list[Blemish] = []
     seen: set[Path] = set()
     for loc, name in named:
@@ -152,16 +162,19 @@ def _named_documents(show: Written, folder: Path) -> tuple[Written | None, list[
             faults.append(show.blemish(loc, f'"{name}" is named twice', "name each file once"))
         else:
             seen.add(path.resolve())
-            faults += _read_into(read, loc, path, name.strip())
-    return read.pop(("venue",), None), list(read.values()), tuple(faults)
+            faults += _read_into(read, path, name.strip(), kind)
+    return read, tuple(faults)
 
 
-def _read_into(read: dict[Loc, Written], loc: Loc, path: Path, name: str) -> tuple[Blemish, ...]:
+def _read_into(read: list[Written], path: Path, name: str, kind: str) -> tuple[Blemish, ...]:
     try:
-        read[loc] = _read_document(path, name)
+        written = _read_document(path, name)
     except BadDocuments as bad:
         return bad.blemishes
-    return ()
+    mistaken = _mistaken(written, kind)
+    if not mistaken:
+        read.append(written)
+    return mistaken
 
 
 def _instead(path: Path, folder: Path) -> str:
@@ -178,6 +191,16 @@ def _read_document(path: Path, name: str) -> Written:
 
         return read_spreadsheet(path, name)
     return read_toml(path, name)
+
+
+def _mistaken(written: Written, kind: str) -> tuple[Blemish, ...]:
+    """Find fault with a document that is another kind than it should be, in one sentence rather than field by field."""
+    alike = {name: len(written.data.keys() & model.model_fields.keys()) for name, model in _MODELS.items()}
+    nearest_kind = max(alike, key=lambda name: alike[name])
+    if 2 * alike[kind] >= alike[nearest_kind]:
+        return ()
+    read = f"reads like a {nearest_kind}, not like a {kind}"
+    return (Blemish(written.file, "", "", read, f"give the {kind}'s file instead"),)
 
 
 def _checked_venue(written: Written | None) -> tuple[Venue | None, tuple[Blemish, ...]]:

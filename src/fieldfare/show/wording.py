@@ -45,6 +45,8 @@ def _blemishes(written: Written, model: type[BaseModel], caught: ValidationError
     meant = {(*loc[:-1], name) for loc, (name, _, _) in known.items()}
     for error in errors:
         loc, slot = error["loc"], slot_at(model, error["loc"]) or Slot(Any)
+        if isinstance(error["input"], str):
+            error["input"] = _at(written.data, loc, error["input"])  # a date that was written as one, not as text
         if loc in known:
             yield written.blemish(loc, *known[loc][1:])
         elif error["type"] != "missing":
@@ -68,12 +70,12 @@ def _unknown(model: type[BaseModel], data: object, loc: Loc) -> tuple[str, str, 
     given = _given(data, loc[:-1])
     guess = nearest(name, [one for one in known if one not in given])
     read = "is not a field that is known here"
-    if guess:
-        return guess, read, f"write {guess}"
-    if name in top:
+    if name in top and owner is not model:
         return "", read, "put it at the top of the file, above the first line in [ ]"
     if home := next((field for field, slot in top.items() if name in _fields(slot)), None):
         return "", read, f"put it under [{home}]"
+    if guess:
+        return guess, read, f"write {guess}"
     return "", read, f"take it out; known here: {listed(known)}"
 
 
@@ -84,10 +86,17 @@ def _fields(slot: Slot) -> tuple[str, ...]:
 
 
 def _given(data: object, loc: Loc) -> set[str]:
-    here: Any = data
-    for step in loc:
-        here = here[step]
+    here = _at(data, loc, None)
     return set(here) if isinstance(here, Mapping) else set()
+
+
+def _at(data: Any, loc: Loc, otherwise: Any) -> Any:
+    for step in loc:
+        try:
+            data = data[step]
+        except (KeyError, IndexError, TypeError):
+            return otherwise
+    return data
 
 
 def _missing(slot: Slot) -> Said:
