@@ -1,0 +1,224 @@
+"""The loops of `loops`, said with arrays: the same names, arguments and results, for where nothing compiles them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+
+from fieldfare.takes.measure.grain import (
+    BUCKET,
+    CELL,
+    CLICK_GAP,
+    CLICK_REACH,
+    CONTEXT,
+    F32,
+    FLAT_LEAST,
+    I32,
+    I64,
+    LAGS,
+    RAIL_LEAST,
+    TOP_REACH,
+    TOP_WINDOW,
+)
+
+_PER_TOP = TOP_WINDOW // BUCKET
+_STEPS = 8388608.0
+_MOST = 67108864.0
+
+
+def spread_16(packed: I32, out: I32, first: int, less: int) -> None:
+    """Lay interleaved samples of 8 or 16 bits, (frames, channels), out by channel from column `first` on."""
+    out[:, first : first + len(packed)] = (packed.astype(np.int32) - less).T
+
+
+def spread_24(packed: I32, out: I32, first: int) -> None:
+    """Lay interleaved samples of 24 bits, each read as the low part of the 32 that start with it, out by channel."""
+    out[:, first : first + len(packed)] = (packed << 8 >> 8).T
+
+
+def spread_32(packed: I32, out: I32, first: int) -> None:
+    """Lay interleaved samples of 32 bits out by channel; the top 27 are kept."""
+    out[:, first : first + len(packed)] = (packed >> 5).T
+
+
+def spread_float(packed: F32, out: I32, first: int) -> int:
+    """Lay interleaved floats out by channel in steps of 2^-23; return how many were no number and became 0."""
+    bad = ~np.isfinite(packed)
+    steps = np.clip(np.where(bad, 0, packed).astype(np.float64) * _STEPS, -_MOST, _MOST)
+    out[:, first : first + len(packed)] = np.rint(steps).astype(np.int32).T
+    return int(np.count_nonzero(bad))
+
+
+def buckets(x: I32, first: int, frames: int, peaks: I32, sums: I64, used: I32) -> None:
+    """Measure every bucket from column `first` on, as the compiled loop says."""
+    whole = frames // BUCKET
+    for begin, count, width in ((0, whole, BUCKET), (whole, int(frames % BUCKET > 0), frames % BUCKET)):
+        if count:
+            start = first + begin * BUCKET
+            place = slice(begin, begin + count)
+            _some_buckets(x[:, start - 2 : start + count * width], width, peaks[:, place], sums[:, place])
+    np.bitwise_or(used, np.bitwise_or.reduce(x[:, first : first + frames], axis=1), out=used)
+
+
+def _some_buckets(x: I32, width: int, peaks: I32, sums: I64) -> None:
+    """Measure buckets of one width; two columns go before the first."""
+    shape = (x.shape[0], -1, width)
+    now, last, before = x[:, 2:], x[:, 1:-1], x[:, :-2]
+    peaks[..., 0], peaks[..., 1] = now.reshape(shape).min(axis=2), now.reshape(shape).max(axis=2)
+    small = x.astype(np.int64)
+    step = np.diff(small, axis=1)
+    bend = np.abs(np.diff(step, axis=1)).reshape(shape)
+    step = np.abs(step[:, 1:]).reshape(shape)
+    peaks[..., 2], peaks[..., 3] = step.max(axis=2), bend.max(axis=2)
+    values = small[:, 2:].reshape(shape)
+    sums[..., 0], sums[..., 1] = values.sum(axis=2), (values * values).sum(axis=2)
+    sums[..., 2], sums[..., 3] = step.sum(axis=2), bend.sum(axis=2)
+    sums[..., 4] = ((now == last) & (last == before)).reshape(shape).sum(axis=2)
+
+
+def cells(x: I32, first: int, out: I32) -> None:
+    """Sum every cell from column `first` on."""
+    part = x[:, first : first + out.shape[1] * CELL]
+    out[:] = part.reshape(x.shape[0], -1, CELL).sum(axis=2, dtype=np.int32)
+
+
+def _runs(wanted: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Iterator[tuple[int, int]]:
+    """Start and end of every stretch of true values."""
+    edges = np.flatnonzero(np.diff(wanted.astype(np.int8), prepend=0, append=0))
+    yield from zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
+
+
+def _write(out: I64, found: int, row: Sequence[int]) -> int:
+    if found < len(out):
+        out[found] = row
+    return found + 1
+
+
+def rail_runs(x: I32, spans: I64, rail: int, low: int, high: int, out: I64) -> int:
+    """Find runs of samples at full scale, as the compiled loop says."""
+    found = 0
+    for channel, begin, end in spans.tolist():
+        row = x[channel]
+        part = row[begin:end].astype(np.int64)
+        runs = sorted([*_runs(part >= rail), *_runs(part <= -rail)])
+        for i, j in ((begin + i, begin + j) for i, j in runs if j - i >= RAIL_LEAST):
+            rise = abs(int(row[i - 1]) - int(row[i - 2])) if i - 2 >= low else 0
+            fall = abs(int(row[j + 1]) - int(row[j])) if j + 1 < high else 0
+            found = _write(out, found, (channel, i, j, max(rise, fall)))
+    return found
+
+
+def _peak(part: I32) -> int:
+    return int(np.abs(part.astype(np.int64)).max(initial=0))
+
+
+def _while_equal(row: I32, at: int, step: int, bound: int) -> int:
+    """Go from a column to the last one that has its value all the way, at most to the bound."""
+    others = np.flatnonzero(row[at:bound:step] != row[at])
+    return at + step * (int(others[0]) - 1) if len(others) else bound - step
+
+
+def flat_runs(x: I32, spans: I64, region: int, ahead: int, low: int, high: int, out: I64) -> int:
+    """Find runs of equal samples, with what stands on both sides, as the compiled loop says."""
+    found = 0
+    for channel, begin, end in spans.tolist():
+        row = x[channel]
+        changes = begin + 1 + np.flatnonzero(np.diff(row[begin:end]))
+        starts, ends = np.append(begin, changes), np.append(changes, end)
+        starts[0] = low + np.flatnonzero(np.append(True, row[low:begin] != row[begin]))[-1]
+        ends[-1] = _while_equal(row, int(starts[-1]), 1, high) + 1
+        kept = (ends - starts >= FLAT_LEAST) & ((starts >= region) | (ends > region + ahead))
+        for start, i in zip(starts[kept].tolist(), ends[kept].tolist(), strict=True):
+            value = int(row[start])
+            before, after = _peak(row[max(low, start - CONTEXT) : start]), _peak(row[i : min(high, i + CONTEXT)])
+            jump_in = abs(int(row[start - 1]) - value) if start > low else 0
+            jump_out = abs(int(row[i]) - value) if i < high else 0
+            found = _write(out, found, (channel, max(start, region), i, value, before, after, jump_in, jump_out))
+    return found
+
+
+def _repeated(row: I32, at: int, lag: int, low: int, high: int) -> tuple[int, int]:
+    """From where to where the samples around a column equal those a lag earlier; nowhere if the cell there does not."""
+    cell = row[at : at + CELL]
+    if at - lag < low or (cell != row[at - lag : at - lag + CELL]).any() or (cell == cell[0]).all():
+        return at, at
+    back = np.flatnonzero(row[low + lag : at][::-1] != row[low : at - lag][::-1])
+    on = np.flatnonzero(row[at:high] != row[at - lag : high - lag])
+    return at - int(back[0]) if len(back) else low + lag, at + int(on[0]) if len(on) else high
+
+
+def repeats(x: I32, sums: I32, first: int, low: int, high: int, out: I64) -> int:
+    """Find blocks that stand twice, one right after the other, as the compiled loop says."""
+    found = 0
+    for channel in range(x.shape[0]):
+        row, past = x[channel], low
+        earlier = sliding_window_view(sums[channel, :-1], LAGS)[::2, :-1]  # without the cell right before
+        same = earlier == sums[channel, LAGS::2, np.newaxis]
+        for c in np.flatnonzero(same.any(axis=1)).tolist():
+            at = first + 2 * c * CELL
+            if at < past:
+                continue
+            for back in (LAGS - np.flatnonzero(same[c])[::-1]).tolist():
+                lag = back * CELL
+                start, end = _repeated(row, at, lag, low, high)
+                if end - start < lag:
+                    continue
+                past = end
+                if start >= first:
+                    found = _write(out, found, (channel, start, lag, end - start, _peak(row[start : start + lag])))
+                break
+    return found
+
+
+def _top(row: I64, at: int, low: int, high: int) -> tuple[int, int, int]:
+    """Height, width within 1/128 of it and gentler slope outside, of the peak at a column of an upward signal."""
+    best = int(row[at])
+    floor = best - (best >> 7)
+    begin, end = max(low, at - TOP_REACH), min(high, at + TOP_REACH)
+    under = np.flatnonzero(row[begin:at] < floor)
+    left = begin + int(under[-1]) + 1 if len(under) else begin
+    under = np.flatnonzero(row[at:end] < floor)
+    right = at + int(under[0]) if len(under) else end
+    if left - 4 < low or right + 3 >= high:
+        return best, right - left, 0
+    return best, right - left, max(0, min(int(row[left - 1] - row[left - 4]), int(row[right] - row[right + 3])))
+
+
+def tops(x: I32, peaks: I32, first: int, least: int, low: int, high: int, out: I64) -> None:
+    """Look at the highest and the lowest peak of every top window, as the compiled loop says."""
+    margin = TOP_REACH + 8
+    for channel in range(x.shape[0]):
+        for w in range(out.shape[1]):
+            part = peaks[channel, w * _PER_TOP : w * _PER_TOP + _PER_TOP].astype(np.int64)
+            for side, heights in enumerate((part[:, 1], -part[:, 0])):
+                b = w * _PER_TOP + int(heights.argmax())
+                if heights.max() < least:
+                    continue
+                begin = first + b * BUCKET
+                start = max(low, begin - margin)
+                row = x[channel, start : min(high, begin + BUCKET + margin)].astype(np.int64) * (1 - 2 * side)
+                at = begin - start + int(np.flatnonzero(row[begin - start :] == heights.max())[0])
+                out[channel, w, side] = _top(row, at, low - start, high - start)
+
+
+def _bends(part: I32) -> I64:
+    return np.abs(np.diff(part.astype(np.int64), n=2))
+
+
+def clicks(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
+    """Find the sharpest bend of each span, and what is around it, as the compiled loop says."""
+    found = 0
+    for channel, begin, end in spans.tolist():
+        row, from_here = x[channel], max(begin, low + 2)
+        bends = _bends(row[from_here - 2 : end])
+        at = from_here + int(bends.argmax()) if len(bends) else begin
+        start, stop = at - CLICK_GAP - CLICK_REACH, at + CLICK_GAP + 1 + CLICK_REACH
+        if start - 2 < low or stop > high:
+            continue
+        before = int(_bends(row[start - 2 : start + CLICK_REACH]).sum())
+        after = int(_bends(row[stop - CLICK_REACH - 2 : stop]).sum())
+        later = int(_bends(row[at - 1 : at + 2])[0])
+        found = _write(out, found, (channel, at, int(bends.max()), later, before, after))
+    return found

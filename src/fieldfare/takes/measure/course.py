@@ -1,0 +1,97 @@
+"""Keeping the course of every channel in bounded memory: the strip, and the short-term levels."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fieldfare.takes.measure.grain import BUCKET, F64, I32, I64, LEVEL_S
+from fieldfare.takes.measure.shapes import Strip
+
+MOST_STRETCHES = 1 << 17  # of a strip; its stretches double rather than become more
+
+
+class StripKeeper:
+    """Gathers the strips of all channels. The longer the recording, the longer their stretches."""
+
+    def __init__(self, channels: int) -> None:
+        self._frames = BUCKET
+        self._low: I32 = np.empty((channels, 256), np.int32)
+        self._high: I32 = np.empty((channels, 256), np.int32)
+        self._energy: I64 = np.empty((channels, 256), np.int64)
+        self._count = 0
+        self._odd: tuple[I32, I32, I64] | None = None  # buckets that do not make a whole stretch yet
+
+    def add(self, low: I32, high: I32, energy: I64) -> None:
+        """Add buckets, shape (channels, buckets)."""
+        if self._odd is not None:
+            low = np.concatenate([self._odd[0], low], axis=1)
+            high = np.concatenate([self._odd[1], high], axis=1)
+            energy = np.concatenate([self._odd[2], energy], axis=1)
+        while low.shape[1] >= (per := self._frames // BUCKET):
+            if self._count == MOST_STRETCHES:
+                self._double()
+                continue
+            fits = min(low.shape[1] // per, MOST_STRETCHES - self._count) * per
+            self._append(*_merged(low[:, :fits], high[:, :fits], energy[:, :fits], per))
+            low, high, energy = low[:, fits:], high[:, fits:], energy[:, fits:]
+        self._odd = (low.copy(), high.copy(), energy.copy()) if low.shape[1] else None
+
+    def _append(self, low: I32, high: I32, energy: I64) -> None:
+        count = self._count + low.shape[1]
+        if count > self._low.shape[1]:
+            size = 1 << (count - 1).bit_length()
+            self._low, self._high, self._energy = (
+                np.concatenate([one, np.empty((len(one), size - one.shape[1]), one.dtype)], axis=1)
+                for one in (self._low, self._high, self._energy)
+            )
+        place = slice(self._count, count)
+        self._low[:, place], self._high[:, place], self._energy[:, place] = low, high, energy
+        self._count = count
+
+    def _double(self) -> None:
+        """Make stretches twice as long."""
+        low, high, energy = _merged(self._low, self._high, self._energy, 2)
+        self._count, self._frames = low.shape[1], self._frames * 2
+        self._low[:, : self._count], self._high[:, : self._count], self._energy[:, : self._count] = low, high, energy
+
+    def strips(self) -> list[Strip]:
+        """Return the strip of every channel."""
+        if self._odd is not None:
+            self._append(*_merged(*self._odd, self._odd[0].shape[1]))
+            self._odd = None
+        low, high, energy = (one[:, : self._count].copy() for one in (self._low, self._high, self._energy))
+        return [Strip(self._frames, low[c], high[c], energy[c]) for c in range(len(low))]
+
+
+def _merged(low: I32, high: I32, energy: I64, per: int) -> tuple[I32, I32, I64]:
+    shape = (len(low), -1, per)
+    return low.reshape(shape).min(axis=2), high.reshape(shape).max(axis=2), energy.reshape(shape).sum(axis=2)
+
+
+class LevelKeeper:
+    """Gathers the energy of every channel in stretches of 0.4 s, to the nearest bucket."""
+
+    def __init__(self, channels: int, rate_hz: int, full_scale: int) -> None:
+        self._per = max(1, round(LEVEL_S * rate_hz / BUCKET))
+        self.frames = self._per * BUCKET
+        self._scale = 1 / (self.frames * float(full_scale) ** 2)
+        self._parts: list[F64] = []
+        self._rest: I64 = np.empty((channels, 0), np.int64)
+
+    def add(self, energy: I64) -> None:
+        """Add buckets, shape (channels, buckets)."""
+        energy = np.concatenate([self._rest, energy], axis=1)
+        whole = energy.shape[1] // self._per * self._per
+        if whole:
+            self._parts.append(energy[:, :whole].reshape(len(energy), -1, self._per).sum(axis=2) * self._scale)
+        self._rest = energy[:, whole:]
+
+    def levels(self, frames: int) -> F64:
+        """Return the mean squares re full scale squared, (channels, stretches).
+
+        What is left over at the end is left out, unless it is all there is.
+        """
+        if self._parts or not self._rest.shape[1]:
+            return np.concatenate([np.empty((len(self._rest), 0)), *self._parts], axis=1)
+        left_over: F64 = self._rest.sum(axis=1, keepdims=True) * (self._scale * self.frames / frames)
+        return left_over

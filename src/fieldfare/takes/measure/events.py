@@ -1,0 +1,234 @@
+"""Finding and gathering what happens at single places: runs at full scale, flat runs, repeats, clicks, tops.
+
+Everything here works on columns of the gauge's samples and gives frames of the recording. Whatever the recording, what
+is kept stays bounded: runs at full scale close together become one place, and of what comes in thousands only the first
+are kept, while all are counted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldfare.takes.measure.grain import AHEAD, BUCKET, CLICK_REACH, F64, I32, I64
+from fieldfare.takes.measure.kernels import Kernels
+from fieldfare.takes.measure.shapes import TOP_DB, TOP_ROWS, Click, FlatRun, RailPlace, Repeat, Tops
+
+MOST_KEPT = 4096  # of a kind, for each channel
+RAIL_GAP_S = 0.5  # runs at full scale closer than this are one place
+_SAME_SUSPECT = 6  # times in a bucket that three samples running are equal
+_CLICK_SUSPECT = 12  # times the mean bend of the bucket
+_TOP_FLAT = 6.0  # how much steeper than a parabola's the slopes outside a flat top are
+_TOP_LEAST = 5  # samples
+_EDGE_STEEP = 4.0  # the same for runs at full scale
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What is looked at in one go: samples, where the recording is in them, and which part is new."""
+
+    x: I32
+    low: int  # first column of the recording
+    high: int
+    begin: int  # first column to look at
+    end: int
+    frame: int  # of column 0
+    peaks: I32  # of the buckets from `begin` on
+    sums: I64
+    cells: I32  # from `LAGS` before `begin` on
+
+
+def _spans(wanted: NDArray[np.bool_], scene: Scene, *, joined: bool) -> I64:
+    """Columns of the buckets that are wanted, neighbours in one span if joined."""
+    if joined:
+        edges = np.diff(wanted.astype(np.int8), axis=1, prepend=0, append=0)
+        (channel, first), last = np.nonzero(edges == 1), np.nonzero(edges == -1)[1]
+    else:
+        channel, first = np.nonzero(wanted)
+        last = first + 1
+    begin = np.maximum(scene.begin + first * BUCKET, scene.low)
+    end = np.minimum(scene.begin + last * BUCKET, scene.end)
+    spans: I64 = np.stack([channel, begin, end], axis=1).astype(np.int64)
+    return spans[end > begin]
+
+
+def _rows(find: Callable[[I64], int], columns: int) -> I64:
+    """Call a loop that writes rows, again with more room if it found more than there was."""
+    out: I64 = np.empty((1024, columns), np.int64)
+    if (found := find(out)) > len(out):
+        out = np.empty((found, columns), np.int64)
+        find(out)
+    return out[:found]
+
+
+class EventKeeper:
+    """Gathers events of all channels."""
+
+    def __init__(self, channels: int, rate_hz: int, full_scale: int, *, is_float: bool) -> None:
+        self._channels, self._full_scale = channels, full_scale
+        self._tolerance = max(1, full_scale >> 15)
+        self._rail = 1 << 30 if is_float else full_scale - self._tolerance
+        self._rail_gap = round(RAIL_GAP_S * rate_hz)
+        quiet = full_scale * 10 ** (-66 / 20)
+        self._gate, self._jump, self._bend = quiet, quiet / 8, full_scale * 10 ** (-60 / 20)
+        self._top_least = int(full_scale * 10 ** ((TOP_DB - 0.1 * TOP_ROWS) / 20)) + 1
+        self._rails: list[I64] = []
+        self._flats: list[I64] = []
+        self._repeats: list[I64] = []
+        self._clicks: list[I64] = []
+        self._kept = {kind: np.zeros(channels, np.int64) for kind in ("flats", "repeats", "clicks")}
+        self._clicks_in_all: I64 = np.zeros(channels, np.int64)
+        self._counts: I32 = np.zeros((channels, 2, TOP_ROWS, 2), np.int32)
+        self._flat_tops: list[I64] = []
+
+    def look(self, scene: Scene, kernels: Kernels) -> None:
+        """Look at one scene after another, in order."""
+        self._look_at_rails(scene, kernels)
+        self._look_at_flats(scene, kernels)
+        self._look_at_repeats(scene, kernels)
+        self._look_at_clicks(scene, kernels)
+        self._look_at_tops(scene, kernels)
+
+    def _look_at_rails(self, scene: Scene, kernels: Kernels) -> None:
+        wanted = (scene.peaks[:, :, 1] >= self._rail) | (scene.peaks[:, :, 0] <= -self._rail)
+        if not wanted.any():
+            return
+        spans = _spans(wanted, scene, joined=True)
+        rows = _rows(lambda out: kernels.rail_runs(scene.x, spans, self._rail, scene.low, scene.high, out), 4)
+        count = rows[:, 2] - rows[:, 1]
+        steep = rows[:, 3] * count >= _EDGE_STEEP * 4 * self._tolerance  # a parabola's slope there is 4·tolerance/n
+        whole = steep | (rows[:, 1] == scene.begin) | (rows[:, 2] == scene.end)
+        rows, count = rows[whole], count[whole]
+        ones = np.ones_like(count)
+        frame = scene.frame
+        places = np.stack([rows[:, 0], rows[:, 1] + frame, rows[:, 2] + frame, ones, count, count], axis=1)
+        self._rails.append(_joined(places, self._rail_gap))
+
+    def _look_at_flats(self, scene: Scene, kernels: Kernels) -> None:
+        wanted = scene.sums[:, :, 4] >= _SAME_SUSPECT
+        if not wanted.any():
+            return
+        spans = _spans(wanted, scene, joined=True)
+        rows = _rows(lambda out: kernels.flat_runs(scene.x, spans, scene.begin, AHEAD, scene.low, scene.high, out), 8)
+        long = rows[:, 2] - rows[:, 1] >= AHEAD
+        told = (rows[:, 4:6].max(axis=1) >= self._gate) & (rows[:, 6:8].max(axis=1) >= self._jump)
+        told &= np.abs(rows[:, 3]) < self._rail
+        rows = rows[long | (told & self._room("flats", rows, told & ~long))]
+        rows[:, 1:3] += scene.frame
+        self._flats.append(rows)
+
+    def _look_at_repeats(self, scene: Scene, kernels: Kernels) -> None:
+        rows = _rows(lambda out: kernels.repeats(scene.x, scene.cells, scene.begin, scene.low, scene.high, out), 5)
+        rows = rows[rows[:, 4] >= self._gate]
+        rows = rows[self._room("repeats", rows, np.ones(len(rows), np.bool_))]
+        rows[:, 1] += scene.frame
+        self._repeats.append(rows)
+
+    def _look_at_clicks(self, scene: Scene, kernels: Kernels) -> None:
+        sharp = scene.peaks[:, :, 3]
+        wanted = (sharp >= self._bend) & (sharp.astype(np.int64) * BUCKET >= _CLICK_SUSPECT * scene.sums[:, :, 3])
+        if not wanted.any():
+            return
+        spans = _spans(wanted, scene, joined=False)
+        rows = _rows(lambda out: kernels.clicks(scene.x, spans, scene.low, scene.high, out), 6)
+        louder = rows[:, 4:6].max(axis=1)
+        rows = rows[rows[:, 2] * CLICK_REACH >= _CLICK_SUSPECT * louder]
+        self._clicks_in_all += np.bincount(rows[:, 0], minlength=self._channels)
+        rows = rows[self._room("clicks", rows, np.ones(len(rows), np.bool_))]
+        rows[:, 1] += scene.frame
+        self._clicks.append(rows)
+
+    def _look_at_tops(self, scene: Scene, kernels: Kernels) -> None:
+        per = AHEAD // BUCKET
+        windows = -(-scene.peaks.shape[1] // per)
+        out: I64 = np.zeros((self._channels, windows, 2, 3), np.int64)
+        kernels.tops(scene.x, scene.peaks, scene.begin, self._top_least, scene.low, scene.high, out)
+        height, width, slope = out[..., 0], out[..., 1], out[..., 2]
+        row = np.full(height.shape, TOP_ROWS, np.int64)
+        loud = height >= self._top_least
+        row[loud] = np.floor(10 * (TOP_DB - 20 * np.log10(height[loud] / self._full_scale))).astype(np.int64)
+        channel, window, side = np.nonzero((row >= 0) & (row < TOP_ROWS))
+        row, height, width, slope = (one[channel, window, side] for one in (row, height, width, slope))
+        flat = (width >= _TOP_LEAST) & (slope * width >= _TOP_FLAT * 12 * (height >> 7))  # slope is over three samples
+        np.add.at(self._counts, (channel, side, row, flat.astype(np.int64)), 1)
+        at = scene.frame + scene.begin + window * AHEAD
+        self._flat_tops.append(np.stack([channel, side, at, row], axis=1)[flat])
+
+    def _room(self, kind: str, rows: I64, counted: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Which of the rows to keep: the first so many of each channel."""
+        kept = self._kept[kind]
+        order = np.cumsum(counted)
+        first = np.searchsorted(rows[:, 0], rows[:, 0])
+        rank = order - np.where(first > 0, order[first - 1], 0) if len(rows) else order
+        keep: NDArray[np.bool_] = counted & (kept[rows[:, 0]] + rank <= MOST_KEPT)
+        kept += np.bincount(rows[keep, 0], minlength=self._channels)
+        return keep
+
+    def rails(self, channel: int) -> tuple[RailPlace, ...]:
+        """Return the places at full scale."""
+        places = _joined(_of_channel(self._rails, channel, 6), self._rail_gap)
+        return tuple(RailPlace(*row) for row in places[:, 1:].tolist())
+
+    def flats(self, channel: int) -> tuple[FlatRun, ...]:
+        """Return the flat runs, those told in pieces put together."""
+        runs: list[list[int]] = []
+        for _, *row in _of_channel(self._flats, channel, 8).tolist():
+            if runs and row[0] <= runs[-1][1] and row[2] == runs[-1][2]:
+                runs[-1][1], runs[-1][4], runs[-1][6] = row[1], row[4], row[6]
+            else:
+                runs.append(row)
+        return tuple(FlatRun(*row) for row in runs)
+
+    def repeats(self, channel: int) -> tuple[Repeat, ...]:
+        """Return the blocks that stand twice."""
+        return tuple(Repeat(*row) for row in _of_channel(self._repeats, channel, 5)[:, 1:].tolist())
+
+    def clicks(self, channel: int) -> tuple[tuple[Click, ...], int]:
+        """Return the clicks, and how many there were in all."""
+        rows = _of_channel(self._clicks, channel, 6)
+        ratio: F64 = rows[:, 2] * CLICK_REACH / np.maximum(rows[:, 4:6].max(axis=1), 1)
+        at = rows[:, 1] - (4 * rows[:, 3] < 3 * rows[:, 2])  # a jump bends twice; one sample alone, thrice
+        found = zip(at.tolist(), rows[:, 2].tolist(), ratio.tolist(), strict=True)
+        return tuple(Click(*row) for row in found), int(self._clicks_in_all[channel])
+
+    def tops(self, channel: int) -> tuple[Tops, Tops]:
+        """Return how the tops look, above zero and below."""
+        rows = _of_channel(self._flat_tops, channel, 4)
+        above, below = (rows[rows[:, 1] == side] for side in (0, 1))
+        counts = self._counts[channel]
+        return (
+            Tops(counts[0], above[:, 2], above[:, 3].astype(np.int32)),
+            Tops(counts[1], below[:, 2], below[:, 3].astype(np.int32)),
+        )
+
+
+def _of_channel(parts: list[I64], channel: int, columns: int) -> I64:
+    return np.concatenate([np.empty((0, columns), np.int64), *(part[part[:, 0] == channel] for part in parts)])
+
+
+def _joined(places: I64, gap: int) -> I64:
+    """Join places of a channel that lie close together; rows are channel, start, end, runs, samples, longest.
+
+    A run that goes on right where the one before ended is the same run, told in two pieces.
+    """
+    if not len(places):
+        return places
+    apart = (np.diff(places[:, 0]) != 0) | (places[1:, 1] - places[:-1, 2] > gap)
+    first = np.concatenate([[0], np.flatnonzero(apart) + 1])
+    last = np.append(first[1:], len(places)) - 1
+    piece = np.append(False, (places[1:, 1] == places[:-1, 2]) & (places[1:, 0] == places[:-1, 0]))
+    runs = places[:, 3] - piece
+    return np.stack(
+        [
+            places[first, 0],
+            places[first, 1],
+            places[last, 2],
+            np.add.reduceat(runs, first),
+            np.add.reduceat(places[:, 4], first),
+            np.maximum.reduceat(places[:, 5], first),
+        ],
+        axis=1,
+    )

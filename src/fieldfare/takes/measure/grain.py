@@ -1,0 +1,35 @@
+"""How finely a recording is looked at: the fixed grain of all measuring. Frames, unless the name says otherwise."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+I32 = NDArray[np.int32]
+I64 = NDArray[np.int64]
+F32 = NDArray[np.float32]
+F64 = NDArray[np.float64]
+
+BUCKET = 512  # smallest stretch that minimum, maximum and energy are kept of
+CELL = 16  # smallest stretch that a sum is kept of: the grain of repeated blocks and of the low band
+TOP_WINDOW = 4096  # its largest peak is looked at for a flat top
+LEVEL_S = 0.4  # short-term rms
+LOW_S = 2.0  # stretch of the low band that hum and excerpts are taken from
+LOW_HZ = 1500  # about the sample rate of the low band
+
+AHEAD = TOP_WINDOW  # what is looked at lags by this much behind what was fed, so that its sequel is known
+BEFORE = TOP_WINDOW  # kept of what went before
+CONTEXT = 128  # judged on each side of a run
+FLAT_LEAST = 16  # shortest run of equal samples that is told
+RAIL_LEAST = 3  # shortest run at full scale that is told
+TOP_REACH = 2048  # how far a flat top is followed to each side
+LAGS = 128  # longest lag in cells at which a block may stand twice: 2048 frames; the shortest is 2 cells
+CLICK_REACH = 64  # judged on each side of a click
+CLICK_GAP = 4  # left out next to it
+
+SLAB_SAMPLES = 1 << 20  # measured at a time, all channels together
+
+
+def slab_frames(channels: int) -> int:
+    """Return how many frames are measured at a time: whole top windows, about `SLAB_SAMPLES` samples."""
+    return max(SLAB_SAMPLES // channels // TOP_WINDOW, 1) * TOP_WINDOW

@@ -1,0 +1,60 @@
+"""The inner loops to measure with: compiled where the compiler library is there, with arrays where it is not."""
+
+from __future__ import annotations
+
+import importlib.util
+from functools import cache
+from typing import Protocol
+
+from fieldfare.takes.measure.grain import F32, I32, I64
+
+
+class Kernels(Protocol):
+    """What `loops` and `arrays` both hold; more about each is said there."""
+
+    def spread_16(self, packed: I32, out: I32, first: int, less: int) -> None:
+        """Lay samples of 8 or 16 bits out by channel."""
+
+    def spread_24(self, packed: I32, out: I32, first: int) -> None:
+        """Lay samples of 24 bits out by channel."""
+
+    def spread_32(self, packed: I32, out: I32, first: int) -> None:
+        """Lay samples of 32 bits out by channel."""
+
+    def spread_float(self, packed: F32, out: I32, first: int) -> int:
+        """Lay floats out by channel."""
+
+    def buckets(self, x: I32, first: int, frames: int, peaks: I32, sums: I64, used: I32) -> None:
+        """Measure every bucket."""
+
+    def cells(self, x: I32, first: int, out: I32) -> None:
+        """Sum every cell."""
+
+    def rail_runs(self, x: I32, spans: I64, rail: int, low: int, high: int, out: I64) -> int:
+        """Find runs of samples at full scale."""
+
+    def flat_runs(self, x: I32, spans: I64, region: int, ahead: int, low: int, high: int, out: I64) -> int:
+        """Find runs of equal samples."""
+
+    def repeats(self, x: I32, sums: I32, first: int, low: int, high: int, out: I64) -> int:
+        """Find blocks that stand twice."""
+
+    def tops(self, x: I32, peaks: I32, first: int, least: int, low: int, high: int, out: I64) -> None:
+        """Look at the highest and the lowest peak of every top window."""
+
+    def clicks(self, x: I32, spans: I64, low: int, high: int, out: I64) -> int:
+        """Find the sharpest bend of each span."""
+
+
+@cache
+def kernels(compiled: bool | None = None) -> Kernels:
+    """Return the inner loops; the compiled ones where they can be had, unless told otherwise."""
+    if compiled is None:
+        compiled = importlib.util.find_spec("numba") is not None
+    if compiled:
+        from fieldfare.takes.measure import loops
+
+        return loops
+    from fieldfare.takes.measure import arrays
+
+    return arrays

@@ -1,0 +1,129 @@
+"""The low band of every channel: lines at the mains and their multiples, and excerpts to compare channels by.
+
+The band is the recording summed over 32 frames or a multiple, so it runs at about 1500 Hz. It is cut into stretches of
+about two seconds; each goes through one windowed Fourier transform. A line is a peak of the spectrum within 1 % of a
+multiple of the mains ([EN50160]); its height and place come from the two highest bins, which is exact for a steady tone
+under a Hann window.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldfare.takes.measure.grain import CELL, F32, I32, I64, LOW_HZ, LOW_S
+from fieldfare.takes.measure.shapes import Low
+
+MAINS_HZ = (50.0, 60.0)
+HARMONICS = 5
+MOST_EXCERPTS = 64
+_MAINS_TOLERANCE = 0.01
+_BATCH = 48  # stretches of all channels together, so that the cost of a call is shared
+_ASIDE = (3.0, 9.0)  # where the floor beside a line is taken, Hz
+
+Spectra = NDArray[np.float64]
+
+
+class LowKeeper:
+    """Gathers what is wanted of the low band of all channels, in bounded memory."""
+
+    def __init__(self, channels: int, rate_hz: int, full_scale: int) -> None:
+        cells_per = 2 * max(1, round(rate_hz / (2 * CELL * LOW_HZ)))
+        self.step = cells_per * CELL
+        self._cells_per, self._scale = cells_per, np.float32(1 / (self.step * float(full_scale)))
+        self._rate = rate_hz / self.step
+        self.samples = round(LOW_S * self._rate)
+        self._window = np.hanning(self.samples + 1)[:-1].astype(np.float32)
+        self._rest: I32 = np.empty((channels, 0), np.int32)
+        self._waiting: list[F32] = []  # each (channels, stretches, samples)
+        self._level: list[F32] = []
+        self._mains: list[F32] = []
+        self._stride, self._seen = 1, 0
+        self._kept: list[tuple[int, F32]] = []
+
+    def add(self, cells: I32) -> None:
+        """Add sums of cells, shape (channels, cells)."""
+        cells = np.concatenate([self._rest, cells], axis=1)
+        per = self._cells_per * self.samples
+        whole = cells.shape[1] // per
+        self._rest = cells[:, whole * per :].copy()
+        if not whole:
+            return
+        parts = cells[:, : whole * per].reshape(len(cells), whole, self.samples, self._cells_per)
+        total = parts[..., 0].astype(np.float32)
+        for cell in range(1, self._cells_per):
+            total += parts[..., cell]
+        band = total * self._scale
+        for place in range(whole):
+            self._keep(band[:, place])
+        self._waiting.append(band)
+        if sum(one.shape[1] for one in self._waiting) * len(cells) >= _BATCH:
+            self._transform()
+
+    def _keep(self, stretch: F32) -> None:
+        """Keep every so many stretches; twice as many lie between once there are enough."""
+        if self._seen % self._stride == 0:
+            if len(self._kept) == MOST_EXCERPTS:
+                self._kept, self._stride = self._kept[::2], self._stride * 2
+            if self._seen % self._stride == 0:
+                self._kept.append((self._seen, stretch.copy()))
+        self._seen += 1
+
+    def _transform(self) -> None:
+        if not self._waiting:
+            return
+        band = np.concatenate(self._waiting, axis=1)
+        self._waiting = []
+        self._level.append((band * band).mean(axis=2))
+        spectra = np.abs(np.fft.rfft(band * self._window, axis=2)) * (2 / self._window.sum())
+        lines = np.empty((*band.shape[:2], len(MAINS_HZ), HARMONICS, 3), np.float32)
+        for m, mains_hz in enumerate(MAINS_HZ):
+            for h in range(HARMONICS):
+                lines[:, :, m, h] = self._line(spectra, mains_hz, h + 1)
+        self._mains.append(lines)
+
+    def _line(self, spectra: Spectra, mains_hz: float, harmonic: int) -> F32:
+        """Find the line at one multiple of the mains: amplitude (0: none), Hz / harmonic, floor."""
+        bin_hz = self._rate / self.samples
+        centre = mains_hz * harmonic
+        reach = max(_MAINS_TOLERANCE * centre, bin_hz)
+        begin, end = int(np.floor((centre - reach) / bin_hz)), int(np.ceil((centre + reach) / bin_hz)) + 1
+        near = spectra[:, :, begin:end]
+        at = near.argmax(axis=2)
+        inside = (at > 0) & (at < near.shape[2] - 1)
+        at = np.clip(at, 1, near.shape[2] - 2)
+        below, peak, above = (np.take_along_axis(near, (at + d)[..., None], 2)[..., 0] for d in (-1, 0, 1))
+        amplitude, offset = _between_bins(below, peak, above)
+        hz = (begin + at + offset) * bin_hz
+        inside &= np.abs(hz - centre) <= _MAINS_TOLERANCE * centre
+        amplitude *= 1 / abs(np.sinc(centre / self._rate) / np.sinc(centre / self._rate / self.step))
+        aside = [round((centre + side * d) / bin_hz) for side in (-1, 1) for d in _ASIDE]
+        floor = np.concatenate([spectra[:, :, aside[1] : aside[0]], spectra[:, :, aside[2] : aside[3]]], axis=2)
+        found = np.where(inside, amplitude, 0.0)
+        return np.stack([found, hz / harmonic, np.median(floor, axis=2)], axis=2).astype(np.float32)
+
+    def lows(self) -> list[Low]:
+        """Return the low band of every channel."""
+        self._transform()
+        channels = len(self._rest)
+        level = np.concatenate([np.empty((channels, 0), np.float32), *self._level], axis=1)
+        mains = np.concatenate([np.empty((channels, 0, len(MAINS_HZ), HARMONICS, 3), np.float32), *self._mains], axis=1)
+        at: I64 = np.array([place for place, _ in self._kept], np.int64)
+        kept = [np.stack([one[c] for _, one in self._kept]) for c in range(channels)] if self._kept else None
+        none: F32 = np.empty((0, self.samples), np.float32)
+        return [
+            Low(self.step * self.samples, self.step, level[c], mains[c], at, none if kept is None else kept[c])
+            for c in range(channels)
+        ]
+
+
+def _between_bins(below: Spectra, peak: Spectra, above: Spectra) -> tuple[Spectra, Spectra]:
+    """Amplitude of a steady tone and its place past the highest bin, from three bins under a Hann window.
+
+    With r the ratio of the higher neighbour to the peak, the tone lies d = (2r - 1)/(r + 1) of a bin towards it, and
+    the bin shows sinc(d)/(1 - d²) of it: both follow from the window's transform.
+    """
+    side = np.where(above >= below, 1.0, -1.0)
+    ratio = np.maximum(above, below) / np.maximum(peak, 1e-30)
+    offset = np.clip((2 * ratio - 1) / (ratio + 1), 0.0, 0.5)
+    return peak * (1 - offset**2) / np.sinc(offset), side * offset
