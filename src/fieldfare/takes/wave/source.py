@@ -19,8 +19,13 @@ def _opener(path: str, flags: int) -> int:
         return os.open(path, flags)
 
 
+def open_untouched(path: Path) -> io.FileIO:
+    """Open a file for reading only, unbuffered, leaving its time of last access alone where the system lets us."""
+    return io.FileIO(str(path), "rb", opener=_opener)
+
+
 def open_readonly(path: Path) -> io.FileIO:
-    """Open a file for reading only, unbuffered, leaving its time of last access alone where the system lets us.
+    """Open a file as `open_untouched` does, or say in one sentence why not.
 
     Raises
     ------
@@ -28,7 +33,7 @@ def open_readonly(path: Path) -> io.FileIO:
         The file is not there or may not be read.
     """
     try:
-        return io.FileIO(str(path), "rb", opener=_opener)
+        return open_untouched(path)
     except OSError as error:
         raise Fault(f"cannot be opened ({error.strerror})", str(path), "check the path and the card") from error
 
