@@ -6,19 +6,20 @@ floor it stands on).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Annotated, Self
 
-from pydantic import Field, ValidationError, field_validator, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from fieldfare.plan.wanted import Accept
 from fieldfare.show.kit import End, MicKind, Pattern, StandKind
 from fieldfare.show.plan import Taking
 from fieldfare.show.record import Metres, Name, NotNegative, Positive, Record
 from fieldfare.show.show import Importance
-from fieldfare.show.written import Written, read_toml
+from fieldfare.show.wording import validated
+from fieldfare.show.written import read_toml
 from fieldfare.units.faults import BadDocuments, Blemish
 from fieldfare.units.sources import PRACTICE, SOURCES
 
@@ -198,11 +199,12 @@ def read_recipes(folder: Path) -> Mapping[str, Recipe]:
     for path in sorted(folder.glob("*.toml")):
         try:
             written = read_toml(path, f"recipes/{path.name}")
-            recipes = _checked(written)
         except BadDocuments as caught:
             blemishes += caught.blemishes
             continue
-        for number, recipe in enumerate(recipes):
+        document, faults = validated(written, RecipeFile)
+        blemishes += faults
+        for number, recipe in enumerate(document.recipe if document else ()):
             if recipe.name in found:
                 says = f"there is already a recipe {recipe.name!r}"
                 blemishes.append(written.blemish(("recipe", number, "name"), says, "give it another name"))
@@ -210,18 +212,6 @@ def read_recipes(folder: Path) -> Mapping[str, Recipe]:
     if blemishes:
         raise BadDocuments(tuple(blemishes))
     return found
-
-
-def _checked(written: Written) -> Iterable[Recipe]:
-    try:
-        return RecipeFile.model_validate(written.data).recipe
-    except ValidationError as caught:
-        raise BadDocuments(
-            tuple(
-                written.blemish(error["loc"], error["msg"].removeprefix("Value error, "), "see docs/recipes.md")
-                for error in caught.errors()
-            )
-        ) from None
 
 
 def _known(source: str) -> str:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
-from fieldfare.plan.choice.case import prepare
-from fieldfare.plan.choice.goals import goals_of
-from fieldfare.plan.choice.program import program_of
-from fieldfare.plan.choice.solver import smallest_clash, solve_in_order
-from fieldfare.plan.choice.tags import chosen_rows, picked
-from fieldfare.plan.wanted import Choice, NotKept, Wanted
+from fieldfare.plan.choice.case import Case, prepare
+from fieldfare.plan.choice.cures import Cure, cure_of, shop
+from fieldfare.plan.choice.explain import next_best, reason
+from fieldfare.plan.choice.goals import fitness_terms, goals_of, importance
+from fieldfare.plan.choice.program import Program, program_of
+from fieldfare.plan.choice.solver import smallest_clash, solve_in_order, value_of
+from fieldfare.plan.choice.tags import Picked, chosen_rows, picked
+from fieldfare.plan.wanted import Choice, Chosen, NotKept, Wanted
 from fieldfare.show.kit import Kit
 from fieldfare.show.show import Show
 from fieldfare.show.venue import Venue
@@ -66,23 +69,51 @@ def choose(
     program = program_of(case)
     solved = solve_in_order(program.model, goals_of(program))
     if solved is None:
-        clash = smallest_clash(program.model)
-        together = "cannot be done" if len(clash) == 1 else "cannot all be done"
-        remedy = "take the pin out" if len(clash) == 1 else "take one of these pins out"
-        raise Fault(f"{listed(clash)}: that {together}", "pins of the show", remedy)
-    values, goals, _ = solved
+        raise _clash(program)
+    values, goals, held = solved
     found = picked(program, values)
     rows, numbering = chosen_rows(program, found)
-    left_out = tuple(
-        NotKept(
-            one.wanted,
-            blocks="",
-            cure="",
-            shares=case.inputs[found.host[number]].wanted.id if number in found.host else "",
-        )
-        for number, one in enumerate(case.inputs)
-        if number not in rows
-    )
+    if explain:
+        best = held[: len(importance(program))]
+        for number, row in rows.items():
+            why, other = reason(case, found, number, row), next_best(program, found, best, number)
+            rows[number] = replace(row, reason=why, next_best=other)
+    left = [number for number in range(len(case.inputs)) if number not in rows]
+    cures: dict[int, Cure] = {}
+    if explain and left:
+        stocked = shop(kit, tuple(case.inputs[number].wanted for number in left))
+        bought = program_of(prepare(wanted, stocked, needed_m, show, venue, fitness, joins_allowed), extras=True)
+        scores = {number: value_of(fitness_terms(program, number), values) for number in rows}
+        cures = {number: cure_of(bought, found, scores, number) for number in left}
     return Choice(
-        chosen=tuple(sorted(rows.values(), key=lambda row: row.channel)), not_kept=left_out, goals=(*goals, *numbering)
+        chosen=tuple(sorted(rows.values(), key=lambda row: row.channel)),
+        not_kept=tuple(_not_kept(case, found, rows, number, cures.get(number)) for number in left),
+        goals=(*goals, *numbering),
+        notes=tuple(_notes(case, found)) if explain else (),
     )
+
+
+def _clash(program: Program) -> Fault:
+    pins = smallest_clash(program.model)
+    if len(pins) == 1:
+        return Fault(f"{pins[0]}: that cannot be done", "pins of the show", "take the pin out")
+    return Fault(f"{listed(pins)}: that cannot all be done", "pins of the show", "take one of these pins out")
+
+
+def _not_kept(case: Case, found: Picked, rows: Mapping[int, Chosen], number: int, cure: Cure | None) -> NotKept:
+    wanted = case.inputs[number].wanted
+    host = found.host.get(number)
+    told = cure or Cure("", "")
+    if host is None:
+        return NotKept(wanted, told.blocks, told.cure)
+    row = rows[host]
+    shares = f"shares line {row.trunk_line or row.channel} with {row.wanted.label}; never both at once"
+    return NotKept(wanted, shares, told.cure, shares=row.wanted.id)
+
+
+def _notes(case: Case, found: Picked) -> Iterator[str]:
+    for left, one in enumerate(case.inputs):
+        right = next((n for n in found.way if case.inputs[n].wanted.id == one.wanted.pair), -1)
+        matched = any(pair[:2] == (left, right) for pair in found.matched)
+        if one.wanted.matched == "rather" and left < right and left in found.way and not matched:
+            yield f"{one.wanted.label} and {case.inputs[right].wanted.label} are alike but not a matched pair."

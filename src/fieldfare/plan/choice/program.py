@@ -278,7 +278,8 @@ def _sockets(program: Program) -> None:
     through: list[int] = []
     for index, landing in enumerate(case.landings):
         here = [column for (_, land), column in program.land.items() if land == index]
-        model.row(ones(here), most=landing.sockets)
+        more = [(column, -1.0) for name, column in program.extra.items() if landing.own and name != "preamps"]
+        model.row([*ones(here), *more], most=landing.sockets)
         if landing.trunk:
             through += here
         if not landing.own:

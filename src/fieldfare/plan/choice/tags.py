@@ -118,7 +118,7 @@ def _laid(program: Program, lay: Lay | None, used: set[str]) -> tuple[str, ...]:
 def _units(
     program: Program, found: Picked, numbers: Iterable[int], used: set[str]
 ) -> dict[int, tuple[str, int | None]]:
-    """Name mics and DIs: matched pairs first, then DIs that two inputs share, then the rest in the order of the list."""
+    """Name mics and DIs: matched pairs first, then DIs that two share, then the rest in the order of the list."""
     heaps = program.case.stock.heaps
     named: dict[int, tuple[str, int | None]] = {}
     for left, right, first, second in found.matched:

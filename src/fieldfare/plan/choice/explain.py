@@ -1,0 +1,202 @@
+"""Why a row is as it is, and what would come next: each next best is a choice of its own, with that item forbidden."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from fieldfare.plan.choice.case import Case
+from fieldfare.plan.choice.goals import fitness, importance
+from fieldfare.plan.choice.program import Program
+from fieldfare.plan.choice.solver import Row, Terms, ones, solve
+from fieldfare.plan.choice.tags import Picked, picked
+from fieldfare.plan.choice.ways import Way
+from fieldfare.plan.wanted import Chosen
+from fieldfare.show.kit import Di, Mic, Splitter
+from fieldfare.units.text import figure, listed
+
+HOUSE_SPLIT = {
+    True: "its outputs are isolated",
+    None: "whether its outputs are isolated is not known yet",
+    False: "its outputs are not isolated: listen for hum",
+}
+SPLITTERS = {
+    "transformer": "its transformer keeps the two systems apart",
+    "active": "it buffers the microphone and needs its supply",
+    "none": "it joins the two systems and loads the microphone twice: listen for hum",
+}
+
+
+def reason(case: Case, found: Picked, number: int, row: Chosen) -> str:
+    """Say why a row takes what it takes, with figures.
+
+    Parameters
+    ----------
+    case, found
+        What was chosen from, and what was chosen.
+    number, row
+        The input.
+    """
+    way = found.way[number]
+    parts = [f"{row.accept.why[:1].upper()}{row.accept.why[1:]}", *_figures(case, number, way)]
+    text = "; ".join(parts) + "."
+    pin = case.inputs[number].pin
+    if pin is not None and (pin.use or pin.keep):
+        text = f"Pinned by hand. {text}"
+    better = list(_better(case, found, number, way))
+    if better:
+        text += f" {better[0]}"
+    if row.shared_by:
+        labels = [one.wanted.label for one in case.inputs if one.wanted.id in row.shared_by]
+        text += f" {listed(labels)} shares this line: the same player, never both at once."
+    return text
+
+
+def _figures(case: Case, number: int, way: Way) -> Iterator[str]:
+    wanted = case.inputs[number].wanted
+    thing = case.stock.heaps[way.heap].thing if way.heap is not None else None
+    if isinstance(thing, Mic):
+        low, high = wanted.spl_db
+        if thing.max_spl_db is not None:
+            yield f"it takes {figure(thing.max_spl_db)} dB, and {figure(low)} to {figure(high)} dB are expected there"
+    elif isinstance(thing, Di):
+        yield f"{thing.item}, {_ohms(thing.input_ohm)}, for a source of {_ohms(wanted.source_ohm)}"
+    if way.splitter is not None:
+        splitter = case.stock.heaps[way.splitter].thing
+        assert isinstance(splitter, Splitter)
+        yield f"{splitter.item}: {SPLITTERS[splitter.isolation]}"
+    for box in case.house:
+        if box.name == way.house_box:
+            yield f"{box.name} gives the split: {HOUSE_SPLIT[box.splits_isolated.known]}"
+
+
+def _better(case: Case, found: Picked, number: int, way: Way) -> Iterator[str]:
+    """Name what would suit better, and where it is instead."""
+    for other in sorted(case.inputs[number].ways, key=lambda one: -one.score):
+        if other.score <= way.score or other.item_heap is None:
+            continue
+        item, users = told(case, other), _users(case, found, other.item_heap)
+        all_used = len(users) >= case.stock.limits[case.stock.heaps[other.item_heap].entry]
+        where = f"it does more good on {_labels(case, users)}" if all_used else "what it needs beside it is short"
+        yield f"{item[:1].upper()}{item[1:]} would suit better ({other.score} of 100, not {way.score}); {where}."
+
+
+def _users(case: Case, found: Picked, heap: int) -> list[int]:
+    """List the inputs that use units of a heap's entry."""
+    entry = case.stock.heaps[heap].entry
+    of = {n: used.item_heap for n, used in found.way.items()}
+    return sorted(n for n, used in of.items() if used is not None and case.stock.heaps[used].entry == entry)
+
+
+def next_best(program: Program, found: Picked, held: Sequence[Row], number: int) -> str:
+    """Say what a row would take if not what it takes, and what that would cost the rest.
+
+    Parameters
+    ----------
+    program, found
+        The solved program and what it chose.
+    held
+        The constraints that hold the importance goals at their best.
+    number
+        The input.
+    """
+    case = program.case
+    forbidden = [
+        program.way[number, i] for i, way in enumerate(case.inputs[number].ways) if _alike(case, way, found.way[number])
+    ]
+    ban = Row(tuple(ones(forbidden)), 0, 0)
+    changes = _changes(program, found)
+    weight = len(case.inputs) + 1
+    terms = [*((column, weight * factor) for column, factor in fitness(program).terms), *changes]
+    answer = solve(program.model, terms, [*held, ban])
+    if answer is not None:
+        return _instead(program, found, picked(program, answer[0]), number)
+    answer = solve(program.model, [*_importance(program, weight), *_losses(program, found)], [ban])
+    if answer is None:
+        return "A pin holds it: nothing else is allowed."
+    return _instead(program, found, picked(program, answer[0]), number)
+
+
+def _alike(case: Case, one: Way, other: Way) -> bool:
+    if one.item_heap is not None and other.item_heap is not None:
+        return case.stock.heaps[one.item_heap].entry == case.stock.heaps[other.item_heap].entry
+    return (one.item_heap, one.house_box, one.line) == (other.item_heap, other.house_box, other.line)
+
+
+def _changes(program: Program, found: Picked) -> Terms:
+    """One for every way that differs from what was chosen, so that the next best changes as little as it can."""
+    return [
+        (column, 1.0)
+        for (number, index), column in program.way.items()
+        if found.way.get(number) is not program.case.inputs[number].ways[index]
+    ]
+
+
+def _importance(program: Program, weight: int) -> Terms:
+    terms: list[tuple[int, float]] = []
+    for aim in reversed(importance(program)):
+        terms += [(column, weight * factor) for column, factor in aim.terms]
+        weight *= aim.span + 1
+    return terms
+
+
+def _losses(program: Program, found: Picked) -> Terms:
+    kept = {*found.way, *found.host}
+    return [(column, -1.0) for number in kept for column in program.kept(number)]
+
+
+def _instead(program: Program, found: Picked, other: Picked, number: int) -> str:
+    """Tell what the best plan without a row's item looks like, as far as it differs."""
+    case = program.case
+    gone, come = _difference(found, other)
+    if number in other.host:
+        text = f"Next best: to share the line of {case.inputs[other.host[number]].wanted.label}"
+    elif number in other.way:
+        mine, score = other.way[number], found.way[number].score
+        text = f"Next best: {told(case, mine)}, " + (
+            "as good" if mine.score == score else f"{mine.score} instead of {score}"
+        )
+    else:
+        text = "Nothing else would do"
+    moved = [
+        f"{case.inputs[n].wanted.label} takes {told(case, way)}"
+        for n, way in sorted(other.way.items())
+        if n != number and n in found.way and not _alike(case, way, found.way[n])
+    ]
+    if gone:
+        moved.append(f"{_labels(case, gone)} {_verb(gone, 'goes', 'go')}")
+    if come:
+        moved.append(f"{_labels(case, come)} {_verb(come, 'comes in', 'come in')}")
+    return f"{text}; then {'; '.join(moved)}." if moved else f"{text}."
+
+
+def _difference(found: Picked, other: Picked) -> tuple[list[int], list[int]]:
+    """List the inputs that go and those that come in, from one plan to another."""
+    before, after = {*found.way, *found.host}, {*other.way, *other.host}
+    return sorted(before - after), sorted(after - before)
+
+
+def _labels(case: Case, numbers: Sequence[int]) -> str:
+    return listed(case.inputs[number].wanted.label for number in numbers)
+
+
+def _verb(numbers: Sequence[int], one: str, several: str) -> str:
+    return one if len(numbers) == 1 else several
+
+
+def told(case: Case, way: Way) -> str:
+    """Name what a way takes an input with."""
+    if way.item_heap is not None:
+        return case.stock.heaps[way.item_heap].thing.item
+    return f"a split of {way.house_box}" if way.house_box else "its line output"
+
+
+def _ohms(value: float) -> str:
+    """Write an impedance as people read it.
+
+    >>> _ohms(150), _ohms(50_000), _ohms(10_000_000)
+    ('150 Ω', '50 kΩ', '10 MΩ')
+    """
+    for size, unit in ((1e6, "MΩ"), (1e3, "kΩ")):
+        if value >= size:
+            return f"{value / size:g} {unit}"
+    return f"{value:g} Ω"
