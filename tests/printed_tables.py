@@ -15,6 +15,6 @@ def printed(name: str) -> list[dict[str, str]]:
 
 
 def half_a_digit(text: str) -> float:
-    """Half of the last printed digit: what "3.07" leaves open is 0.005, what "250" does is 0.5."""
+    """Half of the last printed digit, exactly half included: "3.07" leaves 0.005 open, "250" 0.5."""
     _, point, decimals = text.partition(".")
-    return 0.5 * 10.0 ** -len(decimals) if point else 0.5
+    return (0.5 * 10.0 ** -len(decimals) if point else 0.5) + 1e-9

@@ -20,6 +20,7 @@ Conductor = Literal["class 5 plain", "class 5 tinned", "class 1 or 2 plain"]
 CONTINUOUS_SHARE = 0.8  # of a breaker, for three hours or more
 DROP_LIMIT_PERCENT = {"lighting": 3.0, "other": 5.0}  # BS 7671 appendix 4; NEC 210.19: 3 in a branch, 5 in all
 FOOT_M = 0.3048
+COPPER_OHM_M = 1e-6 / 58  # annealed copper at 20 °C by the international standard, 1.7241e-8
 
 _COLUMNS: dict[Conductor, str] = {
     "class 5 plain": "class_5_plain",
@@ -180,7 +181,7 @@ def awg_diameter_mm(gauge_awg: int) -> float:
     return float(0.127 * 92 ** ((36 - within(float(gauge_awg), _GAUGE)) / 39))
 
 
-def wire_ohm(length_m: float, conductor_mm2: float, resistivity_ohm_m: float = 1.7241e-8) -> float:
+def wire_ohm(length_m: float, conductor_mm2: float, resistivity_ohm_m: float = COPPER_OHM_M) -> float:
     """Resistance of a wire by its material and size.
 
     Parameters
