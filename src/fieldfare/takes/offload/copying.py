@@ -122,7 +122,7 @@ def copy_file(
     try:
         holes = read_once(disk, path, file.bytes, head, pool, takers, tick)
         if holes.stretch:
-            _salvage(file, head, holes, copies, done)
+            _salvage(file, head or head_of(path), holes, copies, done)
         else:
             done.digest = Digest(hashes[0].hexdigest(), hashes[1].hexdigest())
             _finish(file, done.digest, copies)

@@ -100,19 +100,25 @@ def _read_block(file: io.FileIO, block: memoryview, start: int, holes: Holes) ->
     with suppress(OSError):
         if _fill(file, block, start):
             return False
-    lost = 0
-    for at in range(0, len(block), _PIECE_BYTES):
-        piece = block[at : at + _PIECE_BYTES]
-        try:
-            if _fill(file, piece, start + at):
-                continue
-            why = "the file ends early"
-        except OSError as error:
-            why = error.strerror or str(error)
-        piece[:] = bytes(len(piece))
-        holes.add(start + at, start + at + len(piece), why)
-        lost += len(piece)
+    lost, at, end = 0, start, start + len(block)
+    while at < end:
+        after = min((at // _PIECE_BYTES + 1) * _PIECE_BYTES, end)  # a piece is what the medium reads at once
+        piece = block[at - start : after - start]
+        why = _why_not_filled(file, piece, at)
+        if why:
+            piece[:] = bytes(len(piece))
+            holes.add(at, after, why)
+            lost += len(piece)
+        at = after
     return lost == len(block)
+
+
+def _why_not_filled(file: io.FileIO, piece: memoryview, start: int) -> str:
+    """Fill a piece from the file; return what stood in the way, or nothing."""
+    try:
+        return "" if _fill(file, piece, start) else "the file ends early"
+    except OSError as error:
+        return error.strerror or str(error)
 
 
 def _fill(file: io.FileIO, part: memoryview, start: int) -> bool:
