@@ -11,7 +11,18 @@ from plan.stages import FINE_M, cheapest_by_force, rectangle, venue
 from shapely.geometry import LineString, Point
 
 from fieldfare.plan.ground import ground
-from fieldfare.plan.runs import OPEN_FLOOR, Path, clear_of, joins_clear, lengths, needed_length, needed_m, path, paths
+from fieldfare.plan.runs import (
+    OPEN_FLOOR,
+    Path,
+    clear_of,
+    joins_clear,
+    lengths,
+    needed_length,
+    needed_m,
+    path,
+    paths,
+    trunk_length,
+)
 from fieldfare.plan.wanted import Accept
 from fieldfare.show.record import Place
 from fieldfare.show.show import HouseMic
@@ -145,6 +156,19 @@ def test_a_mic_on_a_boom_needs_its_height_and_its_boom() -> None:
 def test_a_di_lies_on_the_floor_and_does_not_move() -> None:
     bass = replace(FIDDLE, accept=(Accept(taking="di"),))
     assert lengths(ground(BARE), BARE, (bass,), {"B": bass.at[:2]})["fiddle", "di", "B"].needed.value == 1.0
+
+
+def test_a_mic_that_is_held_by_the_drum_needs_less_slack() -> None:
+    tom = replace(FIDDLE, stands=("clamp", "short boom"))
+    found = lengths(ground(BARE), BARE, (tom,), {"B": tom.at[:2]})["fiddle", "mic", "B"]
+    assert found.needed.value == pytest.approx(1.1 * 1.4 + 1.0)
+
+
+def test_the_trunk_goes_along_the_way_and_needs_a_tenth_more() -> None:
+    length = trunk_length(ground(WAY), WAY, (-3.0, 0.0))
+    along_m = 0.6 + 1.5 + 1.4 + dist((-4.5, 2.0), (-6.0, 1.0))
+    assert length.path.floor_m == pytest.approx(along_m)
+    assert length.needed.value == pytest.approx(1.1 * (along_m + 0.5), abs=0.005)
 
 
 def test_cables_are_not_joined_where_people_walk() -> None:

@@ -34,7 +34,7 @@ OPEN_FLOOR = 3.0
 CROSSING = {"fire route": 1e7, "door": 1e6, "steps": 1e6, "walkway": 1e5}  # paid once for each that is crossed
 SPARE_SHARE = 0.10  # of the way, for what a drawing does not know
 STAND_COIL_M = 2.0  # coiled at the foot of a stand: a player moves
-STILL_COIL_M = 1.0  # beside a DI, a splitter or a mic on the floor
+STILL_COIL_M = 1.0  # beside a DI or a splitter, and where a mic is held by what does not move
 JOIN_CLEAR_M = 0.3  # nearer to keep-clear ground a join is trodden on
 BOOM_M: dict[StandKind, float] = {"tall boom": 1.0, "short boom": 0.5}  # along the boom, from the top of the stand
 
@@ -163,6 +163,22 @@ def lengths(
     }
 
 
+def trunk_length(ground: Ground, venue: Venue, at: Place) -> Length:
+    """Path and needed length of the trunk, from its stage end to the recordist; what is left over lies there.
+
+    Parameters
+    ----------
+    ground
+        Ground that reaches as far as the trunk's end does.
+    venue
+        The venue it was made from.
+    at
+        Where its stage end stands. [m]
+    """
+    way = path(ground, at, venue.recordist.at[:2])
+    return Length(way, needed_length(way, 0.0, coil_m=0.0))
+
+
 def needed_m(lengths: Mapping[tuple[str, Taking, str], Length]) -> dict[tuple[str, str], float]:
     """Length by input and box that does for every way in which the input may be taken. [m]"""
     needed: dict[tuple[str, str], float] = {}
@@ -205,10 +221,11 @@ def _needed(wanted: Wanted, taking: Taking, way: Path) -> Working:
     if taking != "mic":
         return needed_length(way, 0.0, coil_m=STILL_COIL_M)
     height_m = max(0.0, wanted.height_m)
-    if not wanted.stands and height_m == 0:
-        return needed_length(way, 0.0, coil_m=STILL_COIL_M)
-    boom_m = BOOM_M.get(wanted.stands[0], 0.0) if wanted.stands else 0.0
-    return needed_length(way, height_m, boom_m)
+    stand = wanted.stands[0] if wanted.stands else None
+    still = height_m == 0 or stand in ("clamp", "table")
+    return needed_length(
+        way, height_m, BOOM_M.get(stand, 0.0) if stand else 0.0, STILL_COIL_M if still else STAND_COIL_M
+    )
 
 
 def _key(place: Place | Floats) -> tuple[float, float]:

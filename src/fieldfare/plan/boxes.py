@@ -1,0 +1,289 @@
+"""Where our boxes and the stage end of the trunk stand: so that the fewest metres of cable lie about, unless pinned.
+
+A box may stand at a corner of the stage, at a corner or the middle of a riser's side, where a way leaves the stage, or
+in the middle of the back or a side of the stage; never on keep-clear ground nor close to it. The choice of places is
+exact: one mixed-integer program (HiGHS) over places of boxes, place of the trunk's end and who plugs in where.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldfare.plan.choice.stock import natural
+from fieldfare.plan.ground import Ground, ground
+from fieldfare.plan.runs import JOIN_CLEAR_M, SPARE_SHARE, Path, clear_of, paths, starts
+from fieldfare.plan.wanted import Wanted
+from fieldfare.show.kit import Box, Kit, Recorder, Trunk
+from fieldfare.show.plan import PlacedBox
+from fieldfare.show.record import Place
+from fieldfare.show.show import Show
+from fieldfare.show.venue import Riser, Venue
+from fieldfare.units.faults import NotDone
+
+FREE_M = JOIN_CLEAR_M  # a box stands no nearer to keep-clear ground
+RANK = {"must": 0, "want": 1, "nice": 2}
+BIG_M = 1000.0  # what an input without a socket costs: more than any run
+ORDER_M = 1e-6  # so that of equal places the first is taken
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """Boxes that are alike for this show."""
+
+    thing: Box
+    tags: tuple[str, ...]
+    pinned: Place | None = None
+    holds: frozenset[str] = frozenset()  # inputs that a pin sends to it
+
+
+@dataclass(frozen=True, slots=True)
+class Floor:
+    """What the program is about: who plugs in, what there is, and how far everything is from everything."""
+
+    inputs: tuple[str, ...]
+    lots: tuple[Lot, ...]
+    places: tuple[Place, ...]
+    heads: tuple[int, ...]  # of the places, where the trunk's end or the recorder may stand
+    head_lines: int
+    head_holds: frozenset[str]
+    run_m: Mapping[tuple[str, int], float]  # input, place
+    tail_m: Mapping[tuple[int, int], float]  # place of a box, place of the head
+    trunk_m: Mapping[int, float]  # place of the head
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where everything stands, and how many metres of cable that takes."""
+
+    head: int  # of the places
+    boxes: tuple[tuple[int, int], ...] = ()  # lot, place
+    metres: float = np.inf
+
+
+def place_boxes(venue: Venue, show: Show, kit: Kit, wanted: tuple[Wanted, ...]) -> tuple[PlacedBox, ...]:
+    """Place the trunk's stage end and as many boxes as save cable.
+
+    Parameters
+    ----------
+    venue, show, kit
+        The documents; the places and boxes that the show pins are kept.
+    wanted
+        Everything that may be plugged in. Where there are more inputs than lines or channels, the more important ones
+        decide.
+
+    Returns
+    -------
+    The trunk, or the recorder itself where the kit has no trunk, then the boxes in use, by tag.
+    """
+    floor = _floor(venue, show, kit, wanted)
+    standing = solve(floor)
+    spare = [list(lot.tags) for lot in floor.lots]
+    placed = [
+        PlacedBox(
+            tag=spare[lot].pop(0), item=thing.item, at=floor.places[place], tail_m=thing.tail_m, sockets=thing.lines
+        )
+        for lot, place in standing.boxes
+        for thing in (floor.lots[lot].thing,)
+    ]
+    at = floor.places[standing.head]
+    head = [
+        PlacedBox(tag=tag, item=one.item, at=at, sockets=one.lines, trunk=True)
+        for one, tag in _trunks(kit, len(floor.inputs))
+    ]
+    recorder = _recorder(kit)
+    if not head and recorder is not None:
+        one, tag = recorder
+        head = [PlacedBox(tag=tag, item=one.item, at=at, sockets=one.preamps + one.line_inputs)]
+    return (*head, *sorted(placed, key=lambda one: natural(one.tag)))
+
+
+def solve(floor: Floor) -> Standing:
+    """Find the places that need the fewest metres: runs to boxes, tails to the head, and the trunk.
+
+    Head by head, the most promising first; no head is passed over whose least could still be better.
+    """
+    best = Standing(head=floor.heads[0])
+    if not floor.inputs:
+        pinned = [(number, lot.pinned) for number, lot in enumerate(floor.lots) if lot.pinned is not None]
+        return replace(best, boxes=tuple((number, floor.places.index(at)) for number, at in pinned))
+    for head in sorted(floor.heads, key=lambda head: _least(floor, head)):
+        if _least(floor, head) >= best.metres:
+            break
+        found = _with_head(floor, head)
+        if found.metres < best.metres:
+            best = found
+    return best
+
+
+def _spots(floor: Floor, lot: Lot, head: int) -> list[int]:
+    """Where a box of a lot may stand: as far as its tail reaches, or where it is pinned, whether it reaches or not."""
+    if lot.pinned is not None:
+        return [floor.places.index(lot.pinned)]
+    reach_m = lot.thing.tail_m / (1 + SPARE_SHARE)
+    return [place for place in range(len(floor.places)) if floor.tail_m[place, head] <= reach_m]
+
+
+def _least(floor: Floor, head: int) -> float:
+    """What a place of the head needs at least: as if there were a box without a tail wherever a box may stand."""
+    spots = {head, *(place for lot in floor.lots for place in _spots(floor, lot, head))}
+    return floor.trunk_m[head] + sum(min(floor.run_m[name, place] for place in spots) for name in floor.inputs)
+
+
+def _with_head(floor: Floor, head: int) -> Standing:
+    """Place the boxes for one place of the head.
+
+    Columns: how many boxes of each lot stand at each place; then, input by input, whether it plugs in at the head, at
+    each lot's boxes at each place, or nowhere.
+    """
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
+    boxes = [(lot, place) for lot, one in enumerate(floor.lots) for place in _spots(floor, one, head)]
+    lots, inputs, landings = len(floor.lots), len(floor.inputs), len(boxes) + 2
+    runs_m = [[floor.run_m[name, place] for place in (head, *(place for _, place in boxes))] for name in floor.inputs]
+    runs = np.column_stack([runs_m, np.full(inputs, BIG_M)])
+    tails = np.array([floor.tail_m[place, head] + ORDER_M * place for _, place in boxes])
+    of_lot = np.array([[lot == number for lot, _ in boxes] for number in range(lots)], dtype=np.float64)
+    units = [len(lot.tags) for lot in floor.lots]
+    sockets = [floor.lots[lot].thing.lines for lot, _ in boxes]
+    once = np.kron(np.eye(inputs), np.ones(landings))
+    landed = np.kron(np.ones(inputs), np.eye(landings))[:-1]
+    full = np.zeros((landings - 1, len(boxes)))
+    full[1:] = -np.diag(sockets)
+    by_hand = [float(lot.pinned is not None) for lot in floor.lots]
+    rows = [
+        LinearConstraint(np.hstack([np.zeros((inputs, len(boxes))), once]), 1, 1),
+        LinearConstraint(np.hstack([full, landed]), -np.inf, [floor.head_lines, *np.zeros(len(boxes))]),
+    ]
+    if boxes:
+        rows.append(LinearConstraint(np.hstack([of_lot, np.zeros((lots, runs.size))]), by_hand, units))
+    found = milp(
+        np.concatenate([tails, runs.ravel()]),
+        integrality=np.repeat([1, 0], [len(boxes), runs.size]),
+        bounds=Bounds(0, [*(units[lot] for lot, _ in boxes), *_allowed(floor, boxes).ravel()]),
+        constraints=rows,
+    )
+    if found.x is None or found.fun is None:
+        raise NotDone("the solver stopped without an answer", "places of the boxes", "pin the boxes with box_place")
+    placed = [box for box, number in zip(boxes, found.x, strict=False) for _ in range(round(number))]
+    return Standing(head, tuple(placed), float(found.fun) + floor.trunk_m[head])
+
+
+def _allowed(floor: Floor, boxes: list[tuple[int, int]]) -> NDArray[np.float64]:
+    """Where each input may plug in: anywhere, or nowhere, unless a pin sends it to one box."""
+    holds = [floor.head_holds, *(floor.lots[lot].holds for lot, _ in boxes)]
+    sent = frozenset[str]().union(*holds)
+    return np.array([[*(float(name in here or name not in sent) for here in holds), 1.0] for name in floor.inputs])
+
+
+def candidates(venue: Venue, floor: Ground) -> tuple[Place, ...]:
+    """Where a box may stand: on edges, clear of keep-clear ground, and not in the middle of the front."""
+    half_m, depth_m = venue.stage.width_m / 2, venue.stage.depth_m
+    corners = [(-half_m, 0.0), (half_m, 0.0), (-half_m, depth_m), (half_m, depth_m)]
+    sides = [(-half_m, depth_m / 2), (half_m, depth_m / 2), (0.0, depth_m)]
+    risers = [spot for riser in venue.riser for spot in _around(riser)]
+    ways = [point for way in venue.way for point in (way.points[0], way.points[-1])]
+    spots = [
+        spot
+        for spot in dict.fromkeys((*corners, *risers, *sides, *ways))
+        if -half_m <= spot[0] <= half_m and 0 <= spot[1] <= depth_m
+    ]
+    clear = [spot for spot in spots if clear_of(floor, Path((spot,), 0, 0, 0)) >= FREE_M]
+    return tuple(clear or spots)
+
+
+def _around(riser: Riser) -> Iterator[Place]:
+    (x, y), (wide, deep) = riser.at, riser.size_m
+    for across, along in ((-1, -1), (1, -1), (-1, 1), (1, 1), (0, -1), (-1, 0), (1, 0), (0, 1)):
+        yield (round(x + across * wide / 2, 3), round(y + along * deep / 2, 3))
+
+
+def _floor(venue: Venue, show: Show, kit: Kit, wanted: tuple[Wanted, ...]) -> Floor:
+    pins = {one.box: one.at for one in show.box_place}
+    begins = starts(wanted, venue)
+    rows = sorted(wanted, key=lambda one: (one.source.status == "possible", RANK[one.importance], one.order))
+    recorder = _recorder(kit)
+    channels = recorder[0].preamps + recorder[0].line_inputs if recorder else len(rows)
+    trunks = _trunks(kit, min(len(rows), channels))
+    lines = sum(thing.lines for thing, _ in trunks) if trunks else channels
+    kept = rows[: min(channels, lines)]
+    ours = ground(venue, (*begins.values(), *pins.values()))
+    here: Place = venue.recordist.at[:2]
+    places = tuple(dict.fromkeys((*candidates(venue, ours), *pins.values(), here)))
+    plugs = {(one.id, -1): begins[one.id, one.accept[0].taking] for one in kept}
+    spots = {("", number): place for number, place in enumerate(places)}
+    found = paths(ours, {**plugs, **spots}, {str(number): place for number, place in enumerate(places)})
+    weighed_m = {(*start, int(end)): way.weighed_m for (start, end), way in found.items()}
+    tail_m = {(start, end): metres for (_, start, end), metres in weighed_m.items() if start >= 0}
+    recordist = places.index(here)
+    heads = _heads(places, [thing for thing, _ in trunks], [pins.get(tag) for _, tag in trunks], recordist, tail_m)
+    return Floor(
+        inputs=tuple(one.id for one in kept),
+        lots=tuple(_lots(kit, show, pins)),
+        places=places,
+        heads=heads,
+        head_lines=lines,
+        head_holds=_held(show, {tag for _, tag in trunks} or {recorder[1] if recorder else ""}),
+        run_m={(name, end): metres for (name, start, end), metres in weighed_m.items() if start < 0},
+        tail_m=tail_m,
+        trunk_m={head: tail_m[head, recordist] for head in heads},
+    )
+
+
+def _heads(
+    places: tuple[Place, ...],
+    trunks: list[Trunk],
+    pinned: list[Place | None],
+    recordist: int,
+    long_m: Mapping[tuple[int, int], float],
+) -> tuple[int, ...]:
+    """Where the trunk's end may stand; where it reaches nothing, at the nearest place, which a check then tells."""
+    if not trunks:
+        return (recordist,)
+    by_hand = [places.index(at) for at in pinned if at is not None]
+    if by_hand:
+        return (by_hand[0],)
+    reach_m = min(thing.length_m for thing in trunks)
+    spots = [number for number in range(len(places)) if number != recordist]
+    within = [number for number in spots if (1 + SPARE_SHARE) * long_m[number, recordist] <= reach_m]
+    return tuple(within or sorted(spots, key=lambda number: long_m[number, recordist])[:1])
+
+
+def _trunks(kit: Kit, lines: int) -> list[tuple[Trunk, str]]:
+    """The fewest trunks that have so many lines, the smallest that does where one does."""
+    units = sorted(
+        ((thing, tag) for thing in kit.trunk for tag in thing.good_tags),
+        key=lambda one: (
+            one[0].lines < lines,
+            one[0].lines if one[0].lines >= lines else -one[0].lines,
+            natural(one[1]),
+        ),
+    )
+    taken: list[tuple[Trunk, str]] = []
+    for unit in units:
+        if sum(thing.lines for thing, _ in taken) < lines:
+            taken.append(unit)
+    return taken
+
+
+def _recorder(kit: Kit) -> tuple[Recorder, str] | None:
+    units = [(thing, tag) for thing in kit.recorder for tag in thing.good_tags]
+    return max(units, key=lambda one: one[0].preamps + one[0].line_inputs, default=None)
+
+
+def _lots(kit: Kit, show: Show, pins: Mapping[str, Place]) -> Iterator[Lot]:
+    named = {pin.box for pin in show.pin if pin.box} | set(pins)
+    for thing in kit.box:
+        alike = tuple(sorted((tag for tag in thing.good_tags if tag not in named), key=natural))
+        if alike:
+            yield Lot(thing, alike)
+        for tag in thing.good_tags:
+            if tag in named:
+                yield Lot(thing, (tag,), pins.get(tag), _held(show, {tag}))
+
+
+def _held(show: Show, tags: set[str]) -> frozenset[str]:
+    return frozenset(pin.input for pin in show.pin if pin.box in tags)
