@@ -62,7 +62,9 @@ def spread_tags(written: object) -> object:
 
 
 Tags = Annotated[
-    tuple[Name, ...], BeforeValidator(spread_tags), Field(min_length=1, description='["M-07"] or "C-01..C-12"')
+    tuple[Name, ...],
+    BeforeValidator(spread_tags, json_schema_input_type=str | tuple[str, ...]),
+    Field(min_length=1, description='["M-07"] or "C-01..C-12"'),
 ]
 
 

@@ -1,0 +1,44 @@
+"""The published JSON Schema of every document that is read and of every report that is written."""
+
+from __future__ import annotations
+
+from typing import Any, Literal, NamedTuple
+
+from pydantic import BaseModel
+from pydantic.json_schema import GenerateJsonSchema
+
+from fieldfare.show.findings import OffloadReport, TakeReport
+from fieldfare.show.kit import Kit
+from fieldfare.show.plan import Plan
+from fieldfare.show.show import Show
+from fieldfare.show.venue import Venue
+
+
+class Published(NamedTuple):
+    """A model, and whether people write it or the program does."""
+
+    model: type[BaseModel]
+    mode: Literal["validation", "serialization"]
+
+
+DOCUMENTS: dict[str, Published] = {
+    "show": Published(Show, "validation"),
+    "venue": Published(Venue, "validation"),
+    "kit": Published(Kit, "validation"),
+    "plan": Published(Plan, "serialization"),
+    "take": Published(TakeReport, "serialization"),
+    "offload": Published(OffloadReport, "serialization"),
+}
+
+
+def schema_of(document: str) -> dict[str, Any]:
+    """Return the JSON Schema, draft 2020-12, of a document.
+
+    Parameters
+    ----------
+    document
+        One of ``DOCUMENTS``.
+    """
+    published = DOCUMENTS[document]
+    schema = published.model.model_json_schema(mode=published.mode)
+    return {"$schema": GenerateJsonSchema.schema_dialect, **schema}
