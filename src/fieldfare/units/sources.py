@@ -99,11 +99,6 @@ SOURCES: dict[str, Source] = {
         "from memory",
         "agrees within 1 dB with mirror images of box-shaped rooms",
     ),
-    "ChasinList": Source(
-        "Sound levels of music, a city's leaflet after a list in the literature",
-        "quoted by another",
-        "distances unstated",
-    ),
     "CriticalDistance": Source("Critical distance, help of an acoustics program", "at first hand"),
     "DirectivityCoefficient": Source("Directivity coefficient, a reference page", "at first hand"),
     "HyperPhysics": Source(
@@ -204,7 +199,6 @@ SOURCES: dict[str, Source] = {
     "EBU3285": Source(
         "EBU Tech 3285 v2, broadcast wave format, May 2011", "at first hand", "a stored copy of the full text"
     ),
-    "FIPS180-4": Source("FIPS 180-4, secure hash standard", "from memory", "its examples agree with two libraries"),
     "iXML": Source("iXML, object details and usage guidelines, the format's own pages", "at first hand"),
     "RIFF1991": Source("Multimedia programming interface and data specifications 1.0, 1991", "quoted by another"),
     "EBU3306": Source("EBU Tech 3306, RF64: an extended file format for audio", "quoted by another"),
