@@ -7,6 +7,7 @@ from collections.abc import Callable
 from math import cos, hypot, radians, sin
 from typing import NamedTuple
 
+from fieldfare.show.findings import FileState, Finding, TakeReport, TrackMeasure
 from fieldfare.show.kit import Bin, Cable, Kit, Mic, Owner, Pattern, Phantom, Stand
 from fieldfare.show.plan import (
     BinWeight,
@@ -418,4 +419,53 @@ def _kit() -> Kit:
                 signal="mic", from_end="xlr-f", to_end="xlr-m", length_m=5, colour="green",
             ),
         ),
+    )  # fmt: skip
+
+
+def take(tracks: int = 20, rate_hz: int = 48_000) -> TakeReport:
+    """Make the check of a take of nine minutes, with findings of every gravity."""
+    frames = 540 * rate_hz
+    rows = tuple(
+        TrackMeasure(
+            file=f"take-01_{n:02d}.wav", label=english(n), channel=1, number=n, input=f"input-{n}", rate_hz=rate_hz,
+            frames=frames - (9 * rate_hz if n == 4 else 0), bits=24, peak_dbfs=None if n == 7 else -3.2 - n % 9,
+            peak_at=1000 * n, rms_dbfs=None if n == 7 else -24.0 - n, loud_dbfs=None if n == 7 else -18.5 - n % 11,
+            floor_dbfs=None if n == 7 else -71.3 - n % 13, dc_dbfs=None, clipped_samples=0,
+        )
+        for n in range(1, tracks + 1)
+    )  # fmt: skip
+    files = tuple(
+        FileState(
+            path=row.file, bytes=row.frames * 3, container="WAV", channels=1, rate_hz=rate_hz, bits=24,
+            frames=row.frames, stated_frames=row.frames, header="good",
+        )
+        for row in rows
+    )  # fmt: skip
+    second = rate_hz
+    findings = (
+        Finding(
+            kind="dead", severity="stop", track="Hand percussion", confidence=1, says="Every sample is zero.",
+            remedy="Look whether the line was plugged; the overheads hold the percussion as well.",
+        ),
+        Finding(
+            kind="clipped", severity="warn", track="Snare", start=61 * second, end=61 * second + 40, count=3,
+            places=((61 * second, 61 * second + 40), (75 * second, 75 * second + 9), (411 * second, 411 * second + 20)),
+            confidence=0.97, says="Three places reach full scale.", remedy="Listen at 0:01:01 before it is mixed.",
+        ),
+        Finding(
+            kind="dropout", severity="stop", track="Lead vocal", start=300 * second, end=302 * second, confidence=0.99,
+            says="2.0 s of zeros inside signal.", remedy="Ask whether the house recorded the voice.",
+        ),
+        Finding(
+            kind="wrong length", severity="warn", track="Floor tom", start=531 * second, end=531 * second,
+            confidence=1, says="It ends 9.0 s before the others.", remedy="Keep the file as it is; pad a copy.",
+        ),
+        Finding(
+            kind="missing", severity="stop", track="Room right", confidence=1, says="The plan has this track.",
+            remedy="Look on the second card.",
+        ),
+    )  # fmt: skip
+    return TakeReport(
+        take="Take 1", show="Midwinter Dance", rate_hz=rate_hz, frames=frames, file=files, track=rows,
+        finding=findings if tracks >= 20 else (), not_known=("Polarity of tracks 5 and 6: too little in common.",),
     )  # fmt: skip

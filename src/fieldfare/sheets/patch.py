@@ -1,4 +1,4 @@
-"""The patch sheet: every box socket by socket, taped to the box; then every channel as its thread, taped to the recorder."""
+"""The patch sheet: every box by its sockets, to be taped to it; then every channel as a thread, for the recorder."""
 
 from __future__ import annotations
 
@@ -90,7 +90,8 @@ def _box(box: PlacedBox, setting: Setting) -> BoxPatch:
     if len(free) <= FREE_ROWS and not box.trunk:
         lines += [SocketRow(str(socket), None, (), Piece(""), "", "", "") for socket in free]
     x, y = box.at
-    place = f"{where_words(box.at, setting.venue.stage)}, {length(abs(x), units)} {'left' if x > 0 else 'right'} of the middle"
+    side = "left" if x > 0 else "right"
+    place = f"{where_words(box.at, setting.venue.stage)}, {length(abs(x), units)} {side} of the middle"
     upstage = f"{length(abs(y), units)} {'upstage' if y >= 0 else 'in front'} of the edge"
     tail = f", tail {length(box.tail_m, units)}" if box.tail_m else ""
     return BoxPatch(

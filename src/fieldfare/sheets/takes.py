@@ -1,0 +1,254 @@
+"""The track check on paper: a page a take, a strip a track, and every finding at its place in time."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from fieldfare.sheets.head import TYPST_PAPER, Head, Paper
+from fieldfare.sheets.strips import Strip, strip_of
+from fieldfare.sheets.threads import GRAVITY
+from fieldfare.sheets.typeset import typeset
+from fieldfare.sheets.wording import day, stamp
+from fieldfare.sheets.write import put_all
+from fieldfare.show.findings import Finding, TakeReport, TrackMeasure
+from fieldfare.show.plan import Plan
+from fieldfare.show.show import Show
+from fieldfare.show.venue import Venue
+from fieldfare.units.clock import clock, sample_clock
+from fieldfare.units.text import figure, listed
+
+AXIS_STEPS_S = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200)
+AXIS_TICKS = 5
+PLURALS = {"stop": ("stop", "stops"), "warn": ("warning", "warnings"), "note": ("note", "notes")}
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A time on the axis, 0 to 1 along the take."""
+
+    at: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where something was found, 0 to 1 along the take, with the number of its finding."""
+
+    start: float
+    end: float
+    finding: str
+    severity: str
+
+
+@dataclass(frozen=True, slots=True)
+class TrackRow:
+    """One track."""
+
+    strip: Strip
+    file: str
+    places: tuple[Place, ...]
+    length: float  # 0 to 1 of the take
+    peak: str
+    loud: str
+    floor: str
+    verdict: str
+    severity: str
+
+
+@dataclass(frozen=True, slots=True)
+class FindingRow:
+    """One finding in words."""
+
+    number: str
+    severity: str
+    track: str
+    kind: str
+    at: str
+    says: str
+    remedy: str
+    sure: str
+
+
+@dataclass(frozen=True, slots=True)
+class TakePage:
+    """Everything on one take's page."""
+
+    take: str
+    summary: str
+    detail: str
+    axis: tuple[Tick, ...]
+    tracks: tuple[TrackRow, ...]
+    findings: tuple[FindingRow, ...]
+    not_known: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TakesSheet:
+    """The whole report."""
+
+    head: Head
+    takes: tuple[TakePage, ...]
+
+
+def write_takes(
+    reports: Sequence[TakeReport],
+    folder: Path,
+    *,
+    paper: Paper,
+    printed: dt.datetime,
+    revision: str = "",
+    show: Show | None = None,
+    venue: Venue | None = None,
+    plan: Plan | None = None,
+) -> tuple[Path, ...]:
+    """Write the track check of some takes as one PDF, each take from a new page on.
+
+    Parameters
+    ----------
+    reports
+        The takes, checked.
+    folder
+        Where the PDF goes; made if it is not there.
+    paper
+        Paper size.
+    printed
+        Time of print: with a zone it is shown as the venue's clock, without one it is taken as that.
+    revision
+        Of the show, where the takes belong to one.
+    show, venue, plan
+        For the head and the strips, where the takes belong to a show.
+
+    Raises
+    ------
+    NotDone
+        The sheet could not be set, or the folder cannot be written to; nothing was changed.
+    """
+    head = take_head(reports, paper, printed, revision, show, venue)
+    sheet = TakesSheet(head, tuple(take_page(report, plan) for report in reports))
+    return put_all({"track-check.pdf": typeset("takes", sheet, printed)}, folder)
+
+
+def take_head(
+    reports: Sequence[TakeReport],
+    paper: Paper,
+    printed: dt.datetime,
+    revision: str,
+    show: Show | None,
+    venue: Venue | None,
+) -> Head:
+    """Make the head: of the show where there is one, else of the recordings alone."""
+    when = stamp(printed, venue.zone if venue else "UTC")
+    titles = [report.show for report in reports if report.show]
+    title = show.title if show else titles[0] if titles else "Recordings"
+    where = [venue.name] if venue else []
+    date = [day(show.date)] if show else []
+    takes = f"{len(reports)} take{'s' if len(reports) != 1 else ''}"
+    printed_words = f"Revision {revision}, printed {when}" if revision else f"Printed {when}"
+    return Head(
+        paper=TYPST_PAPER[paper], sheet="track check", title=title, subtitle=", ".join([*where, *date, takes]),
+        revision=revision, printed=when, foot=printed_words,
+    )  # fmt: skip
+
+
+def take_page(report: TakeReport, plan: Plan | None = None) -> TakePage:
+    """Make the data of one take's page."""
+    findings = sorted(report.finding, key=lambda one: (GRAVITY.index(one.severity), one.start or 0, one.track))
+    numbered = [(str(number), one) for number, one in enumerate(findings, 1)]
+    counts = Counter(one.severity for one in findings)
+    parts = [f"{counts[one]} {PLURALS[one][counts[one] != 1]}" for one in GRAVITY if counts[one]]
+    bits = sorted({track.bits for track in report.track})
+    detail = f"{figure(report.rate_hz / 1000, 1 if report.rate_hz % 1000 else 0)} kHz"
+    if bits:
+        detail += f", {listed(str(one) for one in bits)} bit"
+    return TakePage(
+        take=report.take,
+        summary=f"{len(report.track)} tracks, {_length(report)}: {listed(parts) or 'nothing found'}",
+        detail=f"{detail}, {len(report.file)} file{'s' if len(report.file) != 1 else ''}",
+        axis=tuple(_axis(report)),
+        tracks=(*_tracks(report, numbered, plan), *_lost(report, numbered)),
+        findings=tuple(_finding(number, one, report.rate_hz) for number, one in numbered),
+        not_known=report.not_known,
+    )
+
+
+def _length(report: TakeReport) -> str:
+    return clock(report.frames / report.rate_hz)
+
+
+def _axis(report: TakeReport) -> Iterator[Tick]:
+    """Write round times along the take, at most five steps of them."""
+    seconds = report.frames / report.rate_hz
+    if seconds <= 0:
+        return
+    step = next((one for one in AXIS_STEPS_S if seconds / one <= AXIS_TICKS), AXIS_STEPS_S[-1])
+    for count in range(int(seconds / step) + 1):
+        yield Tick(round(count * step / seconds, 6), clock(count * step, 1 if step < 1 else 0))
+
+
+def _tracks(report: TakeReport, numbered: list[tuple[str, Finding]], plan: Plan | None) -> Iterator[TrackRow]:
+    planned = {row.id: row for row in plan.input} if plan else {}
+    order = sorted(report.track, key=lambda one: (one.number is None, one.number or 0, one.file, one.channel))
+    for track in order:
+        own = [(number, one) for number, one in numbered if _about(one, track)]
+        row = planned.get(track.input)
+        strip = strip_of(row) if row else Strip(str(track.number) if track.number else "–", track.label)
+        worst = min((one.severity for _, one in own), key=GRAVITY.index, default="")
+        yield TrackRow(
+            strip=strip,
+            file=track.file if report.track and track.file != track.label else "",
+            places=tuple(_places(own, report.frames)),
+            length=round(min(1.0, track.frames / report.frames), 6) if report.frames else 0.0,
+            peak=_level(track.peak_dbfs),
+            loud=_level(track.loud_dbfs),
+            floor=_level(track.floor_dbfs),
+            verdict=listed(dict.fromkeys(one.kind for _, one in own)) or "nothing found",
+            severity=worst,
+        )
+
+
+def _about(finding: Finding, track: TrackMeasure) -> bool:
+    """Tell whether a finding is about a track: by its label, or by its file where that holds one track alone."""
+    if finding.track:
+        return finding.track == track.label
+    return bool(finding.file) and finding.file == track.file
+
+
+def _places(own: list[tuple[str, Finding]], frames: int) -> Iterator[Place]:
+    if frames <= 0:
+        return
+    for number, one in own:
+        spans = one.places or (((one.start, one.end or one.start),) if one.start is not None else ())
+        for start, end in spans:
+            first, last = (round(min(1.0, max(0.0, at / frames)), 6) for at in (start, end))
+            yield Place(first, max(first, last), number, one.severity)
+
+
+def _lost(report: TakeReport, numbered: list[tuple[str, Finding]]) -> Iterator[TrackRow]:
+    """Give a dashed strip to each track that something was found about and that is not there."""
+    there = {track.label for track in report.track}
+    for label in dict.fromkeys(one.track for _, one in numbered if one.track and one.track not in there):
+        own = [one for _, one in numbered if one.track == label]
+        worst = min((one.severity for one in own), key=GRAVITY.index)
+        kinds = listed(dict.fromkeys(one.kind for one in own))
+        yield TrackRow(Strip("–", label, left_out=True), "", (), 0.0, "", "", "", kinds, worst)
+
+
+def _level(level_dbfs: float | None) -> str:
+    return "silent" if level_dbfs is None else figure(level_dbfs, 1)
+
+
+def _finding(number: str, one: Finding, rate_hz: int) -> FindingRow:
+    if one.start is None:
+        at = "whole take"
+    else:
+        at = sample_clock(one.start, rate_hz)
+        if one.count > 1:
+            at += f" and {one.count - 1} more"
+    return FindingRow(
+        number, one.severity, one.track or one.file or "the take", one.kind, at, one.says, one.remedy,
+        f"{figure(100 * one.confidence)} %",
+    )  # fmt: skip

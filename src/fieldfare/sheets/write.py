@@ -1,0 +1,118 @@
+"""All sheets of a show, written as PDF: either every one of them, or none."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from pathlib import Path
+
+from fieldfare.plan.recipes import Recipe
+from fieldfare.sheets.head import Paper, Setting
+from fieldfare.sheets.inputs import input_sheet
+from fieldfare.sheets.pack import pack_sheet
+from fieldfare.sheets.patch import patch_sheet
+from fieldfare.sheets.questions import question_sheet
+from fieldfare.sheets.stage import stage_sheet
+from fieldfare.sheets.tags import tag_sheet
+from fieldfare.sheets.tape import tape_sheet
+from fieldfare.sheets.typeset import typeset
+from fieldfare.sheets.wording import Units
+from fieldfare.show.kit import Kit
+from fieldfare.show.plan import Plan
+from fieldfare.show.show import Show
+from fieldfare.show.venue import Venue
+from fieldfare.units.faults import NotDone
+
+SHEETS = ("inputs", "patch", "stage", "pack", "tape", "tags", "questions")
+
+
+def write_sheets(
+    plan: Plan,
+    show: Show,
+    venue: Venue,
+    kit: Kit,
+    folder: Path,
+    *,
+    paper: Paper,
+    revision: str,
+    printed: dt.datetime,
+    units: Units = "m",
+    first_label: int = 1,
+    recipes: Mapping[str, Recipe] | None = None,
+) -> tuple[Path, ...]:
+    """Write the input list, the patch, the stage drawing, the pack list, tape, tags, and what stands open.
+
+    The same documents, revision and time give the same bytes.
+
+    Parameters
+    ----------
+    plan, show, venue, kit
+        The plan and the documents that it was made from.
+    folder
+        Where the PDFs go; made if it is not there. Sheets of an earlier printing are replaced.
+    paper
+        Paper size.
+    revision
+        Stands on every sheet.
+    printed
+        Time of print: with a zone it is shown as the venue's clock, without one it is taken as that.
+    units
+        Metres or feet.
+    first_label
+        The first label of the first page of tags that is still free, from 1.
+    recipes
+        By name, for the outlines of sources; the program's own where none are given.
+
+    Raises
+    ------
+    OutOfRange
+        A first label that the page does not have.
+    NotDone
+        A sheet could not be set, or the folder cannot be written to; the sheets that were there stay as they were.
+    """
+    setting = Setting(plan, show, venue, paper, revision, printed, units)
+    pages: dict[str, object] = {
+        "inputs": input_sheet(setting),
+        "patch": patch_sheet(setting, kit),
+        "stage": stage_sheet(setting, kit, recipes),
+        "pack": pack_sheet(setting),
+        "tape": tape_sheet(setting),
+        "tags": tag_sheet(setting, kit, first_label),
+        "questions": question_sheet(setting),
+    }
+    return put_all({f"{name}.pdf": typeset(name, pages[name], printed) for name in SHEETS}, folder)
+
+
+def put_all(files: Mapping[str, bytes], folder: Path) -> tuple[Path, ...]:
+    """Write files beside their places first, and put them there only when all of them are whole.
+
+    Raises
+    ------
+    NotDone
+        The folder cannot be written to, or a file in it is held open; what was there is there again.
+    """
+    places = {name: folder / name for name in files}
+    set_aside: list[Path] = []
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, content in files.items():
+            _beside(places[name], "part").write_bytes(content)
+        for place in places.values():
+            if place.exists():
+                place.replace(_beside(place, "old"))
+                set_aside.append(place)
+            _beside(place, "part").replace(place)
+    except OSError as fault:
+        for place in set_aside:
+            _beside(place, "old").replace(place)
+        for place in places.values():
+            _beside(place, "part").unlink(missing_ok=True)
+        what = f"the sheets cannot be written ({fault.strerror or fault})"
+        raise NotDone(what, str(folder), "close the PDFs that are open, or give another folder") from fault
+    for place in set_aside:
+        _beside(place, "old").unlink(missing_ok=True)
+    return tuple(places.values())
+
+
+def _beside(place: Path, ending: str) -> Path:
+    return place.with_name(f".{place.name}.{ending}")
