@@ -116,9 +116,9 @@ def copy_file(
     hashes = (hashlib.sha256(), blake3())
     copies = [_Copy(disk, place, file.name) for place in places]
     takers: list[Taker] = [hashes[0].update, hashes[1].update, *(copy.take for copy in copies)]
-    gauge = Gauge(measure, file.name, head) if measure is not None and head is not None else None
-    if gauge is not None:
-        takers.append(gauge.take)
+    tap = Tap(measure, file.name, head) if measure is not None and head is not None else None
+    if tap is not None:
+        takers.append(tap.take)
     try:
         holes = read_once(disk, path, file.bytes, head, pool, takers, tick)
         if holes.stretch:
@@ -131,9 +131,9 @@ def copy_file(
     finally:
         for copy in copies:
             copy.drop()
-    if gauge is not None:
-        gauge.finish()
-        done.measured, done.not_measured = True, gauge.fault
+    if tap is not None:
+        tap.finish()
+        done.measured, done.not_measured = True, tap.fault
     done.trouble += [told for copy in copies if (told := _told(copy))]
     return done
 
@@ -146,7 +146,7 @@ def head_of(path: Path) -> Head | None:
     return None
 
 
-class Gauge:
+class Tap:
     """Hands on the audio alone, out of blocks that cover a file in order. If measuring fails, copying goes on."""
 
     def __init__(self, measure: Measure, name: str, head: Head) -> None:

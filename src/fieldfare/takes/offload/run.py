@@ -13,7 +13,7 @@ from typing import Literal
 from fieldfare.show.findings import OffloadReport
 from fieldfare.takes.offload.card import CardFile, Listing, list_card
 from fieldfare.takes.offload.checking import read_back, stands
-from fieldfare.takes.offload.copying import Gauge, Measure, copy_file, head_of
+from fieldfare.takes.offload.copying import Measure, Tap, copy_file, head_of
 from fieldfare.takes.offload.disk import Disk
 from fieldfare.takes.offload.place import Place
 from fieldfare.takes.offload.report import Outcome, make_report
@@ -259,11 +259,11 @@ class _Run:
                 continue
             head = head_of(self.outcome.places[min(equal)].path_of(file.name))
             if head is not None:
-                gauge = Gauge(measure, file.name, head)
+                tap = Tap(measure, file.name, head)
                 for block in raw_blocks(head):
-                    gauge.hand_on(block)
-                gauge.finish()
-                self._note_measured(file, gauge.fault)
+                    tap.hand_on(block)
+                tap.finish()
+                self._note_measured(file, tap.fault)
 
     def _compare_listing(self) -> None:
         """See whether the card is still as it was when it was listed."""

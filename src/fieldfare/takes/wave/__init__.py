@@ -7,18 +7,26 @@ from fieldfare.takes.wave.form import Form, make_form
 from fieldfare.takes.wave.head import Head, read_head
 from fieldfare.takes.wave.ixml import Ixml, IxmlTrack, make_ixml, read_ixml
 from fieldfare.takes.wave.samples import Samples, pack, unpack
+from fieldfare.takes.wave.sets import Found, Lane, Strand, Take, find_takes, gaps_of, group, start_of
 from fieldfare.takes.wave.writer import WaveWriter, write, write_form, write_whole
 
 __all__ = [
     "Bext",
     "Cue",
     "Form",
+    "Found",
     "Head",
     "Ixml",
     "IxmlTrack",
+    "Lane",
     "Samples",
+    "Strand",
+    "Take",
     "WaveWriter",
     "blocks",
+    "find_takes",
+    "gaps_of",
+    "group",
     "make_bext",
     "make_cues",
     "make_form",
@@ -30,6 +38,7 @@ __all__ = [
     "read_cues",
     "read_head",
     "read_ixml",
+    "start_of",
     "unpack",
     "write",
     "write_form",
