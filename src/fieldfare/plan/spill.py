@@ -11,8 +11,6 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-import numpy as np
-
 from fieldfare.physics.acoustics import delay_ms, diffuse_level_db, distance_loss_db
 from fieldfare.physics.levels import sum_incoherent
 from fieldfare.physics.microphones import OMNI_SHARE, random_efficiency, response_db
@@ -51,11 +49,7 @@ class Heard:
     delay_ms: float
     plus_minus_db: float
     players: frozenset[str]  # the sources of its player, one of which sounds at a time
-
-    @property
-    def level_db(self) -> float:
-        """Direct sound and room together."""
-        return self.direct_db if self.diffuse_db is None else sum_incoherent([self.direct_db, self.diffuse_db])
+    level_db: float  # direct sound and room together
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +59,8 @@ class Balance:
     own_db: float
     own_plus_minus_db: float
     others: tuple[Heard, ...]  # one part of a source each
+    spill_db: float | None  # of everything else together; none where nothing else sounds
     room_counted: bool
-
-    @property
-    def spill_db(self) -> float | None:
-        """Level of everything else together; none where nothing else sounds."""
-        levels = by_player(self.others)
-        return sum_incoherent(list(levels.values())) if levels else None
 
     @property
     def ratio_db(self) -> float | None:
@@ -92,9 +81,10 @@ def air(venue: Venue) -> Air:
 
 def off_axis_rad(at: Place3, aim: Place3, place: Place3) -> float:
     """Angle from a microphone's axis to a place; 0 where it has no axis or is at the place itself. [rad]"""
-    way = np.subtract(place, at)
-    sizes = float(np.linalg.norm(way) * np.linalg.norm(aim))
-    return math.acos(max(-1.0, min(1.0, float(np.dot(way, aim)) / sizes))) if sizes else 0.0
+    way = [there - here for here, there in zip(at, place, strict=True)]
+    sizes = math.hypot(*way) * math.hypot(*aim)
+    along = sum(one * other for one, other in zip(way, aim, strict=True))
+    return math.acos(max(-1.0, min(1.0, along / sizes))) if sizes else 0.0
 
 
 def pattern_db(pattern: Pattern, angle_rad: float) -> float:
@@ -141,6 +131,7 @@ def hear(sounding: Sounding, at: Place3, aim: Place3, pattern: Pattern, air: Air
         delay_ms=late_ms,
         plus_minus_db=sounding.plus_minus_db,
         players=players,
+        level_db=direct_db if diffuse_db is None else sum_incoherent([direct_db, diffuse_db]),
     )
 
 
@@ -179,6 +170,7 @@ def balance(wanted: Wanted, pattern: Pattern, sounding: Iterable[Sounding], air:
         own_db=(low_db + high_db) / 2,
         own_plus_minus_db=(high_db - low_db) / 2,
         others=tuple(sorted(others, key=lambda one: (-one.level_db, one.source, one.part))),
+        spill_db=sum_incoherent(list(by_player(others).values())) if others else None,
         room_counted=air.reverberation_s is not None,
     )
 
