@@ -10,7 +10,7 @@ from printed_tables import half_a_digit
 
 from fieldfare.physics import gains
 from fieldfare.physics.gains import (
-    full_scale_dbu,
+    full_scales_dbu,
     half_percent_spl_db,
     mic_dynamic_range_db,
     noise_figure_db,
@@ -48,7 +48,7 @@ def test_peaks_at_minus_12_leave_12_db() -> None:
 
 def test_alignments_put_full_scale_at_18_and_24_dbu() -> None:
     """[EBUR68] 0 dBu reads −18 dBFS; [SMPTERP155] +4 dBu reads −20."""
-    assert full_scale_dbu() == {"EBU R68": 18, "SMPTE RP 155": 24}
+    assert full_scales_dbu() == {"EBU R68": 18, "SMPTE RP 155": 24}
     assert gains.R68_PEAK_ALLOWANCE_DB == 15
 
 

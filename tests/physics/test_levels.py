@@ -181,7 +181,7 @@ def test_an_old_figure_per_microbar_is_20_db_lower() -> None:
 
 
 def test_a_sensitivity_in_decibels_is_not_taken_for_millivolts() -> None:
-    with pytest.raises(OutOfRange, match=r"sensitivity: -54 mV/Pa is not above 0 mV/Pa.*sensitivity_mv_pa"):
+    with pytest.raises(OutOfRange, match=r"sensitivity: −54 mV/Pa is not above 0 mV/Pa .*from dB re 1 V/Pa"):
         mic_output_dbu(-54, 100)
 
 

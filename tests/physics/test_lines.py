@@ -63,9 +63,9 @@ def test_a_load_by_kirchhoff(source: float, loads: list[float]) -> None:
 
 
 def test_a_split_needs_another_input() -> None:
-    with pytest.raises(OutOfRange, match="other inputs: 0 is not a finite number of at least 1"):
+    with pytest.raises(OutOfRange, match="other inputs: 0 is not at least 1; give the input"):
         split_loss_db(150, 1500)
-    with pytest.raises(OutOfRange, match="loads: 0 is not a finite number of at least 1"):
+    with pytest.raises(OutOfRange, match="loads: 0 is not at least 1; give at least one"):
         parallel_ohm()
 
 

@@ -78,5 +78,5 @@ def test_the_normal_approximation_gives_one_too_many() -> None:
 
 
 def test_no_number_of_spares_makes_it_certain() -> None:
-    with pytest.raises(OutOfRange, match="wanted odds: 1 is not from 0 to 1; give odds below 1"):
+    with pytest.raises(OutOfRange, match=r"wanted odds: 1 is not from 0 to 0\.999999; give odds such as 0\.95"):
         spares_for(10, 0.02, 1.0)

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fieldfare.units.faults import OutOfRange
+from fieldfare.units.text import MINUS
 
 Floats = NDArray[np.float64]
 Number = TypeVar("Number", float, Floats)  # a float gives a float, an array an array of the same shape
@@ -25,35 +26,47 @@ class Span:
     high: float
     remedy: str
     above: bool = False  # the low end itself is out
+    below: bool = False  # the high end itself is out
 
     @property
     def text(self) -> str:
-        """The span as it stands in a message."""
-        unit = f" {self.unit}" if self.unit else ""
-        if self.above:
-            upper = "" if self.high == math.inf else f" and at most {self.high:g}{unit}"
-            return f"above {self.low:g}{unit}{upper}"
-        if self.high == math.inf:
-            return "a finite number" if self.low == -math.inf else f"a finite number of at least {self.low:g}{unit}"
-        return f"at most {self.high:g}{unit}" if self.low == -math.inf else f"from {self.low:g} to {self.high:g}{unit}"
+        """The span as it stands in a message: "from 0 Ω to 100 Ω", "above 0 m"."""
+        if not (self.above or self.below) and -math.inf < self.low and self.high < math.inf:
+            return f"from {self.say(self.low)} to {self.say(self.high)}"
+        ends = []
+        if self.low > -math.inf:
+            ends.append(f"{'above' if self.above else 'at least'} {self.say(self.low)}")
+        if self.high < math.inf:
+            ends.append(f"{'below' if self.below else 'at most'} {self.say(self.high)}")
+        return " and ".join(ends) or "a finite number"
+
+    def say(self, value: float) -> str:
+        """A value with its unit and a true minus; with all its digits where fewer would seem to lie within."""
+        short = f"{value:g}"
+        text = repr(value) if self.holds(float(short)) and not self.holds(value) else short
+        return f"{text} {self.unit}".strip().replace("-", MINUS)
+
+    def holds(self, value: Number) -> bool | NDArray[np.bool_]:
+        """Whether a value lies within, for each element of an array."""
+        low = value > self.low if self.above else value >= self.low
+        high = value < self.high if self.below else value <= self.high
+        return low & high & (value < math.inf)  # what is not a number holds nowhere
 
 
 def within(value: Number, span: Span) -> Number:
     """Return the value; raise OutOfRange with the first one that lies outside, and its place in an array."""
     if isinstance(value, np.ndarray):
-        low = value > span.low if span.above else value >= span.low
-        bad = ~(low & (value <= span.high) & (value < math.inf))  # so that NaN is bad too
-        if bad.any():
-            place = tuple(int(i) for i in np.argwhere(bad)[0])
+        good = span.holds(value)
+        if not np.all(good):
+            place = tuple(int(i) for i in np.argwhere(~np.asarray(good))[0])
             _refuse(float(value[place]), span, f" {place}" if place else "")
         return value
-    low_enough = value > span.low if span.above else value >= span.low
-    if not (low_enough and value <= span.high and value < math.inf):
+    if not span.holds(value):
         _refuse(value, span)
     return float(value)
 
 
-def listed(values: ArrayLike, span: Span) -> Floats:
+def all_within(values: ArrayLike, span: Span) -> Floats:
     """Return a list of values as an array of floats, at least one and each within the span."""
     array = np.asarray(values, dtype=np.float64)
     if array.size == 0:
@@ -62,8 +75,7 @@ def listed(values: ArrayLike, span: Span) -> Floats:
 
 
 def _refuse(value: float, span: Span, place: str = "") -> None:
-    unit = f" {span.unit}" if span.unit else ""
-    raise OutOfRange(f"{value:g}{unit} is not {span.text}", f"{span.name}{place}", span.remedy)
+    raise OutOfRange(f"{span.say(value)} is not {span.text}", f"{span.name}{place}", span.remedy)
 
 
 def lg(value: Number) -> Number:

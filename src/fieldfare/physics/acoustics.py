@@ -1,7 +1,8 @@
 """Sound in air and in rooms: speed, delay, loss by distance, critical distance, reverberation, combs.
 
 Conventions: levels are dB SPL of a point source, distances are from its acoustic middle. Very close to something large
-the law of distance gives too much. The diffuse field is taken to be the same everywhere in the room.
+the law of distance gives too much. The diffuse field is taken to be the same everywhere in the room. Longer than 400
+lines by its docstrings alone.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ _SURFACE = Span("surface", "m²", 0, 1e8, "give the area in square metres", abov
 _REVERBERATION = Span("reverberation time", "s", 0, 60, "give the time for a fall of 60 dB", above=True)
 _ABSORPTION = Span("absorption area", "m²", 0, 1e8, "give Σ area × coefficient", above=True)
 _MEAN_ABSORPTION = Span(
-    "mean absorption", "", 0, 1 - 1e-12, "give a coefficient below 1; at 1 there is no reverberation", above=True
+    "mean absorption", "", 0, 1, "at 0 the room never falls silent, at 1 it never sounds", above=True, below=True
 )
 _COEFFICIENT = Span("absorption coefficient", "", 0, 1.25, "give a coefficient; measured ones may pass 1 a little")
 _DIRECTIVITY = Span("directivity", "", 0, 1000, "give the directivity factor Q; 1 radiates alike all round", above=True)

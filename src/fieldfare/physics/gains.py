@@ -7,7 +7,9 @@ scale is the level in dBu at a converter's input that reads 0 dBFS.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from functools import cache
+from types import MappingProxyType
 
 from fieldfare.physics._numbers import Span, within
 from fieldfare.physics._tables import rows
@@ -335,7 +337,7 @@ def sine_peak_v(level_dbu: float) -> float:
 
 
 @cache
-def full_scale_dbu() -> dict[str, float]:
+def full_scales_dbu() -> Mapping[str, float]:
     """Return the levels that read 0 dBFS by the alignments in use.
 
     Returns
@@ -352,9 +354,12 @@ def full_scale_dbu() -> dict[str, float]:
 
     Examples
     --------
-    >>> full_scale_dbu()
+    >>> dict(full_scales_dbu())
     {'EBU R68': 18.0, 'SMPTE RP 155': 24.0}
     """
-    return {
-        row["name"]: float(row["alignment_dbu"]) - float(row["alignment_dbfs"]) for row in rows("alignment_levels.csv")
-    }
+    return MappingProxyType(
+        {
+            row["name"]: float(row["alignment_dbu"]) - float(row["alignment_dbfs"])
+            for row in rows("alignment_levels.csv")
+        }
+    )

@@ -10,8 +10,9 @@ halving of the time, from 85 dB(A) for 8 hours; OSHA 5 dB, from 90.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
+from types import MappingProxyType
 from typing import NamedTuple
 
 from fieldfare.physics._numbers import Span, within
@@ -287,7 +288,7 @@ def lex_8h_dba(exposures: Sequence[Exposure]) -> float:
 
 
 @cache
-def noise_values() -> dict[str, NoiseValue]:
+def noise_values() -> Mapping[str, NoiseValue]:
     """Return the action and limit values of the British regulations by name.
 
     Returns
@@ -307,7 +308,9 @@ def noise_values() -> dict[str, NoiseValue]:
     >>> noise_values()["upper action"]
     NoiseValue(name='upper action', daily_dba=85.0, peak_dbc=137.0)
     """
-    return {
-        row["name"]: NoiseValue(row["name"], float(row["daily_dba"]), float(row["peak_dbc"]))
-        for row in rows("noise_at_work_2006.csv")
-    }
+    return MappingProxyType(
+        {
+            row["name"]: NoiseValue(row["name"], float(row["daily_dba"]), float(row["peak_dbc"]))
+            for row in rows("noise_at_work_2006.csv")
+        }
+    )

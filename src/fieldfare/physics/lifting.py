@@ -9,9 +9,9 @@ Conventions: heights are of the hands above the floor. A zone is by the body of 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache
+from types import MappingProxyType
 from typing import Literal, NamedTuple
 
 from fieldfare.physics._numbers import Span, within
@@ -30,14 +30,18 @@ WAIST_CM = 75.0
 CARRY_WITHOUT_REST_M = 10.0  # HSE: the filter holds for carrying about so far
 PUSH_START_KGF: dict[Person, float] = {"men": 20.0, "women": 15.0}  # HSE, to start or stop a load
 PUSH_KEEP_KGF: dict[Person, float] = {"men": 10.0, "women": 7.0}  # HSE, to keep it moving
-HSE_FILTER_KG: dict[str, dict[tuple[str, str], float]] = {
-    person: {
-        (row["zone"], reach): float(row[f"{person}_{reach}"])
-        for row in rows("hse_l23_figure_20.csv")
-        for reach in ("close", "far")
+HSE_FILTER_KG: Mapping[str, Mapping[tuple[str, str], float]] = MappingProxyType(
+    {
+        person: MappingProxyType(
+            {
+                (row["zone"], reach): float(row[f"{person}_{reach}"])
+                for row in rows("hse_l23_figure_20.csv")
+                for reach in ("close", "far")
+            }
+        )
+        for person in ("men", "women")
     }
-    for person in ("men", "women")
-}
+)
 
 _WEIGHT = Span("weight", "kg", 0, 1000, "give the weight in kilograms")
 _HORIZONTAL = Span("horizontal distance", "cm", 0, 300, "give from between the ankles to the hands", above=True)
@@ -244,27 +248,3 @@ def _often_share(per_minute: float) -> float:
 def _twist_share(twist_deg: float) -> float:
     twist = within(float(twist_deg), _TWIST)
     return 1.0 if twist <= 45 else 0.9 if twist <= 90 else 0.8
-
-
-@cache
-def hse_zones() -> tuple[str, ...]:
-    """Return the zones of the British filter, from the top down.
-
-    Returns
-    -------
-    Names of the zones.
-
-    Raises
-    ------
-    Nothing: the table is part of the program.
-
-    Sources
-    -------
-    [HSEFilters] figure 20.
-
-    Examples
-    --------
-    >>> hse_zones()[0]
-    'shoulder to head'
-    """
-    return tuple(dict.fromkeys(row["zone"] for row in rows("hse_l23_figure_20.csv")))

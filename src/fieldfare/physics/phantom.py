@@ -6,7 +6,9 @@ they are switched off. Behind a transformer no phantom passes: only the direct o
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
+from types import MappingProxyType
 from typing import NamedTuple
 
 from fieldfare.physics._numbers import Span, within
@@ -31,7 +33,7 @@ class PhantomKind(NamedTuple):
 
 
 @cache
-def phantom_kinds() -> dict[str, PhantomKind]:
+def phantom_kinds() -> Mapping[str, PhantomKind]:
     """Return the kinds of phantom power by name.
 
     Returns
@@ -51,16 +53,18 @@ def phantom_kinds() -> dict[str, PhantomKind]:
     >>> phantom_kinds()["P48"]
     PhantomKind(name='P48', supply_v=48.0, tolerance_v=4.0, feed_ohm=6800.0, most_ma=10.0)
     """
-    return {
-        row["name"]: PhantomKind(
-            row["name"],
-            float(row["supply_v"]),
-            float(row["tolerance_v"]) if row["tolerance_v"] else None,
-            float(row["feed_ohm"]),
-            float(row["most_ma"]) if row["most_ma"] else None,
-        )
-        for row in rows("iec_61938_2018.csv")
-    }
+    return MappingProxyType(
+        {
+            row["name"]: PhantomKind(
+                row["name"],
+                float(row["supply_v"]),
+                float(row["tolerance_v"]) if row["tolerance_v"] else None,
+                float(row["feed_ohm"]),
+                float(row["most_ma"]) if row["most_ma"] else None,
+            )
+            for row in rows("iec_61938_2018.csv")
+        }
+    )
 
 
 def phantom_short_ma(supply_v: float = PHANTOM_V, feed_ohm: float = FEED_OHM, feeds: int = 1) -> float:

@@ -14,7 +14,7 @@ MOST = 1000  # units that one sum is made over
 
 _ODDS = Span("odds of failing", "", 0, 1, "give odds from 0 to 1, such as 0.02 for one in fifty")
 _GOOD = Span("odds of being good", "", 0, 1, "give odds from 0 to 1, such as 0.97")
-_WANTED = Span("wanted odds", "", 0, 1 - 1e-12, "give odds below 1, such as 0.95: no number of spares makes it certain")
+_WANTED = Span("wanted odds", "", 0, 0.999_999, "give odds such as 0.95: no number of spares makes it certain")
 _MEAN = Span("expected failures", "", 0, 700, "give how many are expected to fail, at most 700")
 _COUNT = Span("count", "", 0, MOST, "give a whole number of units of one kind")
 

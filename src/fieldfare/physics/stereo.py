@@ -8,7 +8,9 @@ array stands in print with angles that differ by 16°.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from functools import cache
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -181,7 +183,7 @@ def spaced_angle_deg(spacing_m: float, time_ms: float, temperature_c: float = 20
 
 
 @cache
-def stereo_arrays() -> dict[str, StereoArray]:
+def stereo_arrays() -> Mapping[str, StereoArray]:
     """Return the stereo pairs with a name, with their recording angles as printed.
 
     Returns
@@ -201,14 +203,16 @@ def stereo_arrays() -> dict[str, StereoArray]:
     >>> stereo_arrays()["ORTF"].recording_angle_deg
     96.0
     """
-    return {
-        row["name"]: StereoArray(
-            row["name"],
-            float(row["omni_share"]),
-            float(row["spacing_m"]),
-            float(row["angle_deg"]),
-            float(row["recording_angle_deg"]),
-            row["source"],
-        )
-        for row in rows("stereo_arrays.csv")
-    }
+    return MappingProxyType(
+        {
+            row["name"]: StereoArray(
+                row["name"],
+                float(row["omni_share"]),
+                float(row["spacing_m"]),
+                float(row["angle_deg"]),
+                float(row["recording_angle_deg"]),
+                row["source"],
+            )
+            for row in rows("stereo_arrays.csv")
+        }
+    )
