@@ -45,7 +45,7 @@ def test_direct_sound_falls_with_distance_as_printed(distance_m: float, printed_
     assert heard.direct_db - 100.0 == pytest.approx(printed_db, abs=0.05)
 
 
-# [HyperPhysics] microphone patterns: at 90° and at 180°; tolerances of checks A17 and A18.
+# [HyperPhysics] microphone patterns: at 90° and at 180°.
 @pytest.mark.parametrize(
     ("pattern", "angle_deg", "printed_db", "within_db"),
     [
@@ -77,7 +77,7 @@ def test_the_three_to_one_rule() -> None:
     assert weighed.ratio_db == pytest.approx(9.54, abs=0.005)
 
 
-# [ISO9613-1] 343.2 m/s at 20 °C: 25 m take 72.84 ms (check A11).
+# [ISO9613-1] 343.2 m/s at 20 °C: 25 m take 72.84 ms.
 def test_a_far_sound_comes_late() -> None:
     assert _heard(sounding("a", (0.0, 25.0, 1.0))).delay_ms == pytest.approx(72.84, abs=0.005)
 

@@ -72,6 +72,7 @@ class PlannedInput(Record):
     aim: Place3 = Field(description="Unit vector along the mic's axis")
     stand: UnitUse | None = None
     splitter: UnitUse | None = None
+    house_split: str = Field(default="", description="House box whose own split output is taken")
     lead: tuple[CableUse, ...] = Field(default=(), description="From the source into a DI or line input")
     cable: tuple[CableUse, ...] = Field(
         description="From the mic, DI or splitter to the box; two where there is a join"
@@ -92,6 +93,7 @@ class PlannedInput(Record):
     level: Working = Field(description="At the preamp input, in dBu, loudest moment")
     gain: Working
     reserve: Working = Field(description="What is left above the loudest moment of the soundcheck, in dB")
+    noise: Working | None = Field(default=None, description="Of mic and preamp at the converter, in dBFS(A)")
     spill: Working = Field(description="Own sound over all spill, in dB")
     reason: str
     next_best: str = ""
