@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Any, Literal, TypeVar, get_args, get_origin
+from types import UnionType
+from typing import Any, Literal, TypeVar, Union, get_args, get_origin
 
 from annotated_types import Ge, Gt, Le
 from hypothesis import strategies as st
@@ -17,6 +18,13 @@ Document = TypeVar("Document", bound=BaseModel)
 texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 names = texts.map(str.strip).filter(bool)
 tags = st.from_regex(r"[A-Z]{1,3}-[0-9]{1,3}", fullmatch=True)
+
+
+_OTHERS: dict[Any, st.SearchStrategy[Any]] = {
+    dt.date: st.dates(),
+    dt.time: st.times(),
+    dt.datetime: st.datetimes(timezones=st.just(dt.UTC)),
+}
 
 
 def documents(model: type[Document]) -> st.SearchStrategy[Document]:
@@ -49,6 +57,8 @@ def _slot(slot: Slot) -> st.SearchStrategy[Any]:
     kind, items = slot.annotation, get_args(slot.annotation)
     if get_origin(kind) is Literal:
         return st.sampled_from(items)
+    if get_origin(kind) in (Union, UnionType):
+        return st.one_of(*(_slot(Slot(item)) for item in items))
     if get_origin(kind) is dict:
         return st.dictionaries(names, _slot(Slot(items[1])), max_size=3)
     if get_origin(kind) is tuple and items[-1] is Ellipsis:
@@ -72,8 +82,10 @@ def _single(slot: Slot) -> st.SearchStrategy[Any]:
     if slot.annotation is float:
         least: Any = above if above is not None else low
         return st.floats(least, high, allow_nan=False, allow_infinity=False, exclude_min=above is not None)  # type: ignore[arg-type]
-    if slot.annotation is dt.date:
-        return st.dates()
-    if slot.annotation is dt.time:
-        return st.times()
+    if slot.annotation in _OTHERS:
+        return _OTHERS[slot.annotation]
+    if slot.annotation is not str:
+        raise TypeError(f"no strategy for {slot.annotation} of {slot.name}")
+    if slot.name == "source":
+        return st.just("definition")  # where a figure names its source, one that is in the bibliography
     return names if any(hasattr(bound, "min_length") for bound in slot.bounds) else texts

@@ -45,6 +45,7 @@ class Finding(Record):
     places: tuple[tuple[int, int], ...] = Field(default=(), description="Start and end of each place, at most 100")
     confidence: float = Field(ge=0, le=1)
     says: str
+    sounds: str = Field(default="", description="What it sounds like, so that it can be listened for")
     remedy: str
     figures: dict[str, float] = Field(default_factory=dict, description="What was measured, name with unit to value")
 
@@ -84,6 +85,18 @@ class FileState(Record):
     stated_frames: int | None = Field(description="What the header says; none where it says nothing useful")
     header: Literal["good", "unfinished", "stale", "wrapped", "cut", "unreadable"]
     says: str = ""
+
+
+class Mended(Record):
+    """A recording written anew from a damaged one, its samples proven the same."""
+
+    source: FileState
+    file: str = Field(description="The new file")
+    frames: int
+    dropped_bytes: int = Field(description="Of a last frame that was not whole")
+    sha256: str = Field(description="Of the samples, which both files share")
+    kept: tuple[str, ...] = Field(default=(), description="Chunks taken over unchanged")
+    says: str
 
 
 class TakeReport(Record):

@@ -34,6 +34,28 @@ CALLED = {  # other words of the trade for a thing
     "card": "media",
     "disc": "media",
 }
+MEANT = {  # columns as others name them
+    "qty": "count",
+    "quantity": "count",
+    "number": "count",
+    "pieces": "count",
+    "name": "item",
+    "description": "item",
+    "what": "item",
+    "category": "thing",
+    "sort": "thing",
+    "type": "kind",
+    "polar_pattern": "pattern",
+    "polar": "pattern",
+    "48v": "phantom",
+    "case": "bin",
+    "bag": "bin",
+    "weight": "weight_kg",
+    "length": "length_m",
+    "color": "colour",
+    "remarks": "note",
+    "defect": "faulty",
+}
 PREFIXES = {  # of tags that are made from a count
     "mic": "M",
     "di": "D",
@@ -117,7 +139,8 @@ def _fits(rows: list[list[str]]) -> int:
 
 
 def _known(row: tuple[Cell, ...] | list[str]) -> int:
-    return len({_key(cell) for cell in row} & set(columns()))
+    names = {_key(cell) for cell in row} & set(columns())
+    return len(names) if names & {"thing", "item"} else 0
 
 
 def _key(cell: Cell) -> str:
@@ -128,44 +151,54 @@ def _key(cell: Cell) -> str:
     return key if key in known else next((one for one in (f"{key}s", key.removesuffix("s")) if one in known), key)
 
 
+def slot_of(thing: str, column: str) -> Slot | None:
+    """Return the field of a thing that a column stands for; None where the thing has none."""
+    return next((slot for field, slot in slots(THINGS[thing]).items() if _column(thing, field) == column), None)
+
+
 def _column(thing: str, field: str) -> str:
     return "item" if (thing, field) == ("bin", "name") else field
 
 
 def _head(table: Table) -> int | None:
-    """Find the row of column names: the one that names the most; at least two, or it is none."""
+    """Find the row of column names: the one that names the most, thing or item among them; at least two."""
     scores = [_known(row) for row in table.rows[:HEAD_WITHIN]]
     best = max(scores, default=0)
     return scores.index(best) if best >= 2 else None
 
 
 def _named_columns(table: Table, head: int, name: str) -> tuple[dict[int, str], list[Blemish]]:
+    """Tell which column is which; one that is misnamed is a fault, and is read as what was probably meant."""
     known = columns()
     named: dict[int, str] = {}
     faults: list[Blemish] = []
     place = f"sheet {table.sheet}, row {head + 1}" if table.sheet else f"row {head + 1}"
+
+    def fault(number: int, read: str, remedy: str) -> None:
+        faults.append(Blemish(name, place, f"column {_letter(number)}", read, remedy))
+
     for number, cell in enumerate(table.rows[head]):
         text, key = cell_text(cell), _key(cell)
-        where = f"column {_letter(number)}"
-        if text.startswith("#"):
+        meant = key if key in known else MEANT.get(key) or nearest(key, known)
+        if text.startswith("#") or (not text and not _filled(table, head, number)):
             continue
         if not text:
-            if any(number < len(row) and row[number] is not None for row in table.rows[head + 1 :]):
-                faults.append(
-                    Blemish(name, place, where, "has no name", "name it, or put # there to have it left alone")
-                )
+            fault(number, "has no name", "name it, or put # there to have it left alone")
+        elif key not in known:
+            right = f"write {meant}" if meant else "put # before its name to have it left alone"
+            fault(number, f'"{text}" is not a column of the kit', right)
         elif key in named.values():
-            faults.append(Blemish(name, place, where, f'"{text}" is there twice', "keep one of the two"))
-        elif key in known:
-            named[number] = key
-        else:
-            guess = nearest(key, known)
-            right = f"write {guess}" if guess else "put # before its name to have it left alone"
-            faults.append(Blemish(name, place, where, f'"{text}" is not a column of the kit', right))
+            fault(number, f'"{text}" is there twice', "keep one of the two")
+        if meant and meant not in named.values():
+            named[number] = meant
     for column in ("thing", "item"):
         if column not in named.values():
             faults.append(Blemish(name, place, "", f"there is no column {column}", "add it"))
     return named, faults
+
+
+def _filled(table: Table, head: int, number: int) -> bool:
+    return any(number < len(row) and row[number] is not None for row in table.rows[head + 1 :])
 
 
 def _letter(number: int) -> str:
@@ -227,7 +260,6 @@ def _written(name: str, lines: list[Line], faults: list[Blemish]) -> Written:
 
 def _entry(name: str, line: Line, taken: set[str]) -> tuple[dict[str, Any] | None, list[Blemish]]:
     """Turn a row into an entry of the kit, with the faults of its cells; None where there are no units of it."""
-    known = {_column(line.thing, field): slot for field, slot in slots(THINGS[line.thing]).items()}
     entry: dict[str, Any] = {}
     faults: list[Blemish] = []
 
@@ -244,15 +276,17 @@ def _entry(name: str, line: Line, taken: set[str]) -> tuple[dict[str, Any] | Non
             return None, faults
     if "item" not in line.cells:
         fault("item", "is missing", "say what it is in generic words")
+        entry["name" if line.thing == "bin" else "item"] = "?"  # so that the model does not say it too
     tags = tuple(entry.get("tags", ()))
     for column, cell in line.cells.items():
         if column in ("thing", "count", "tags"):
             continue
-        if column not in known:
+        slot = slot_of(line.thing, column)
+        if slot is None:
             fault(column, f"a {line.thing} has none", "empty the cell")
             continue
         try:
-            entry[known[column].name] = cell_value(cell, known[column], tags)
+            entry[slot.name] = cell_value(cell, slot, tags)
         except Unreadable as trouble:
             fault(column, trouble.read, trouble.remedy)
     return entry, faults

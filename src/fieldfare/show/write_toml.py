@@ -110,8 +110,12 @@ def _text(text: str) -> str:
     return f'"{"".join(signs)}"'
 
 
-def _tags(tags: tuple[str, ...]) -> str:
-    """Write tags that follow one another as a range: "C-01..C-12"."""
+def short_tags(tags: tuple[str, ...]) -> list[str]:
+    """Write three or more tags that follow one another as a range.
+
+    >>> short_tags(("C-08", "C-09", "C-10", "C-12"))
+    ['C-08..C-10', 'C-12']
+    """
     short: list[str] = []
     at = 0
     while at < len(tags):
@@ -120,4 +124,9 @@ def _tags(tags: tuple[str, ...]) -> str:
             end += 1
         short += [f"{tags[at]}..{tags[end - 1]}"] if end - at > 2 else tags[at:end]
         at = end
+    return short
+
+
+def _tags(tags: tuple[str, ...]) -> str:
+    short = short_tags(tags)
     return _value(short[0]) if len(short) == 1 and len(tags) > 1 else _list([_value(one) for one in short])
