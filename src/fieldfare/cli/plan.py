@@ -38,7 +38,7 @@ def plan(
 def status_of(plan: Plan) -> Status:
     """Tell whether a plan needs a person's eye: something is wrong, a must is left out, or a question is open."""
     trouble = [hit for hit in plan.hit if hit.severity != "note"]
-    musts = [one for one in plan.left_out if one.importance == "must"]
+    musts = [one for one in plan.left_out if one.importance == "must" and not one.shares]
     return Status.LOOK if trouble or musts or plan.question else Status.DONE
 
 
@@ -47,14 +47,17 @@ def _summary(plan: Plan, revision: str) -> None:
     say(f"{plan.venue}, {plan.date.day} {plan.date:%B %Y}")
     kept = [f"{_kept(plan, what)} {what}" for what in ("must", "want", "nice") if _wanted(plan, what)]
     proof = "; proven the best there is" if all(goal.proven for goal in plan.goal) else ""
-    say(f"{len(plan.input)} of {plan.wanted} inputs kept: {', '.join(kept)}{proof}.")
+    shared = sum(bool(one.shares) for one in plan.left_out)
+    rows_ = f"{len(plan.input)} rows" + (f", {shared} of them shared by a player's second instrument" if shared else "")
+    say(f"{len(plan.input) + shared} of {plan.wanted} inputs kept: {', '.join(kept)}{proof}.")
+    say(f"{rows_}; the recorder has {plan.channels} channels.")
     heading("")
     rows = [_row(one, plan) for one in plan.input]
     heads = ("No", "Input", "Mic or DI", "Run", "Box", "Gain", "Left")
     table(heads, rows, (-2, 18, 21, 11, 9, -4, -4))
     if plan.input:
         say("Gain and what is left above the soundcheck in dB; --why INPUT opens a row.")
-    _list("Left out", (f"{one.label} ({one.importance}): {one.blocks} {one.cure}" for one in plan.left_out))
+    _list("Left out", _left_out(plan))
     _list("Trouble", (f"{hit.severity}: {hit.says}" for hit in plan.hit if hit.severity != "note"))
     _list("Open questions", (f"{one.ask}: {one.text}" for one in plan.question))
     _list("Power", plan.power.cautions[:3])
@@ -83,12 +86,19 @@ def _db(working: Working) -> str:
 
 def _kept(plan: Plan, importance: str) -> str:
     kept = sum(one.importance == importance for one in plan.input)
+    kept += sum(one.importance == importance and bool(one.shares) for one in plan.left_out)
     wanted = _wanted(plan, importance)
     return "every" if kept == wanted else f"{kept} of {wanted}"
 
 
 def _wanted(plan: Plan, importance: str) -> int:
     return sum(one.importance == importance for one in (*plan.input, *plan.left_out))
+
+
+def _left_out(plan: Plan) -> Iterator[str]:
+    for one in plan.left_out:
+        cure = "" if one.shares or not one.cure else f"; {one.cure}"
+        yield f"{one.label} ({one.importance}): {one.blocks}{cure}."
 
 
 def _list(title: str, lines: Iterator[str] | tuple[str, ...]) -> None:
@@ -110,7 +120,7 @@ def _open(plan: Plan, name: str) -> None:
     one = find_input(plan, name)
     say(f"{one.number}  {one.label}: {one.source}")
     for hop in one.thread:
-        say(f"{hop.kind}: {hop.name}{f', {hop.detail}' if hop.detail else ''}", indent=1, hang=2)
+        say(f"{hop.kind}: {hop.name}" + (f", {hop.detail}" if hop.detail else ""), indent=1, hang=2)
     heading("Why")
     say(one.reason, indent=1)
     if one.next_best:

@@ -26,10 +26,11 @@ class Planned:
 def planned(path: Path) -> Planned:
     """Read a show, keep it as a revision where it changed, and make its plan."""
     from fieldfare.plan.make import make_plan
+    from fieldfare.plan.recipes import show_recipes
     from fieldfare.show.toml import read_show
 
     read = read_show(path)
-    plan = make_plan(read.show, read.venue, read.kit, read.digest, folder=read.folder)
+    plan = make_plan(read.show, read.venue, read.kit, read.digest, show_recipes(read.folder))
     return Planned(read, plan, keep_revision(read))
 
 

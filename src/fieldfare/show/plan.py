@@ -89,11 +89,13 @@ class PlannedInput(Record):
     pad_db: float = 0.0
     pair: str = Field(default="", description="Id of the other side of a stereo pair")
     flip: bool = Field(default=False, description="Polarity is expected to be reversed, as under a snare")
+    shared_by: tuple[str, ...] = Field(default=(), description="Ids of inputs of the same player that use this row too")
     spl: Working
     level: Working = Field(description="At the preamp input, in dBu, loudest moment")
     gain: Working
     reserve: Working = Field(description="What is left above the loudest moment of the soundcheck, in dB")
     noise: Working | None = Field(default=None, description="Of mic and preamp at the converter, in dBFS(A)")
+    clips_first: str = Field(default="", description="The stage with the least left; blank where that is not known")
     spill: Working = Field(description="Own sound over all spill, in dB")
     reason: str
     next_best: str = ""
@@ -110,6 +112,7 @@ class LeftOut(Record):
     status: Literal["confirmed", "expected", "possible"]
     blocks: str = Field(description="What stands in the way")
     cure: str = Field(description="The cheapest thing that would bring it back")
+    shares: str = Field(default="", description="Id of the row of the same player that it uses, never at the same time")
 
 
 class Hit(Record):

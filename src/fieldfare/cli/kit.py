@@ -1,0 +1,55 @@
+"""fieldfare kit: a kit from a spreadsheet, and a spreadsheet to fill in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from fieldfare.cli.say import say, show_json
+
+app = typer.Typer(help="Bring a kit in from a spreadsheet.", no_args_is_help=True, rich_markup_mode=None)
+
+
+@app.command("import")
+def import_kit(
+    file: Annotated[Path, typer.Argument(help="A spreadsheet (.csv, .xlsx) with a line a thing, or a kit's .toml.")],
+    to: Annotated[
+        Path | None, typer.Option(help="The kit file to write; without it the kit is only looked at.")
+    ] = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Write over a kit file that is there.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Write the kit as JSON.")] = False,
+) -> None:
+    """Read a kit, say what is in it, and write it as a kit file."""
+    from fieldfare.show.toml import read_kit
+    from fieldfare.show.write_toml import write_toml
+
+    kit = read_kit(file)
+    if to:
+        write_toml(kit, to, f"Read from {file.name}.", replace=replace)
+    if as_json:
+        show_json(kit)
+        return
+    kinds = {
+        name: getattr(kit, name) for name in type(kit).model_fields if name not in ("owner_name", "length_colours")
+    }
+    for name, entries in kinds.items():
+        units = sum(len(entry.tags) for entry in entries) if name != "bin" else len(entries)
+        if entries:
+            say(f"{name:<9} {len(entries):>3} {'kind' if len(entries) == 1 else 'kinds'}, {units} units")
+    faulty = {tag: symptom for thing in kit.things for tag, symptom in thing.faulty.items()}
+    for tag, symptom in faulty.items():
+        say(f"{tag} is faulty: {symptom}")
+    say(f"Written to {to}." if to else "Nothing was written; --to kit.toml writes it.")
+
+
+@app.command()
+def template(
+    to: Annotated[Path, typer.Argument(help="The file to make, .csv or .xlsx.")],
+) -> None:
+    """Make a spreadsheet with every column and an example line of each thing."""
+    from fieldfare.show.template import write_template
+
+    write_template(to)
+    say(f"Made {to}. Fill it in, then: fieldfare kit import {to} --to kit.toml")
