@@ -56,13 +56,14 @@ RUN = Run(points=((0, 0), (1, 0)), floor_m=1, needed=figure(2, "m"), laid_m=5)
 DOWN: Place3 = (0.0, 0.0, -1.0)
 UP: Place3 = (0.0, 0.0, 1.0)
 AHEAD: Place3 = (0.0, 1.0, 0.0)
+OVERHEAD = ("Kit", "drum kit", "overhead")
 
 INPUTS = (
     planned(1, "Kick", "Kit", "drum kit", "kick", (0, 2.5, 0.3), AHEAD, spl_db=130),
     planned(2, "Snare top", "Kit", "drum kit", "snare top", (0.2, 3.0, 0.75), DOWN, spl_db=132),
     planned(3, "Snare bottom", "Kit", "drum kit", "snare bottom", (0.2, 3.0, 0.5), UP, spl_db=126, flip=True),
-    planned(4, "Overhead left", "Kit", "drum kit", "overhead", (-0.6, 3.1, 1.9), DOWN, spl_db=114, pair="overhead-right"),
-    planned(5, "Overhead right", "Kit", "drum kit", "overhead", (0.9, 3.1, 1.9), DOWN, spl_db=114, pair="overhead-left"),
+    planned(4, "Overhead left", *OVERHEAD, (-0.6, 3.1, 1.9), DOWN, spl_db=114, pair="overhead-right"),
+    planned(5, "Overhead right", *OVERHEAD, (0.9, 3.1, 1.9), DOWN, spl_db=114, pair="overhead-left"),
     planned(6, "Fiddle DI", "Fiddle", "fiddle", "pickup", (-1, 1, 0), DOWN, taking="di"),
     planned(7, "Fiddle mic", "Fiddle", "fiddle", "mic", (-1.0, 1.0, 1.7), DOWN, spl_db=104, pattern="supercardioid"),
     planned(8, "Trumpet", "Trumpet", "trumpet", "trumpet", (2.0, 1.2, 1.5), AHEAD, spl_db=124),
@@ -96,7 +97,8 @@ def small_show() -> Show:
 def small_venue() -> Venue:
     """Return the venue."""
     return Venue(
-        name="A hall", room=Room(length_m=20, width_m=10, height_m=5, reverberation_s=Fact(value=1.0, status="expected")),
+        name="A hall",
+        room=Room(length_m=20, width_m=10, height_m=5, reverberation_s=Fact(value=1.0, status="expected")),
         stage=Stage(width_m=7, depth_m=4, height_m=0.5), temperature_c=Fact(value=20.0, status="expected"),
         recordist=Position(at=(-5, 1, 0)),
     )  # fmt: skip
@@ -117,6 +119,6 @@ def small_plan(inputs: tuple[PlannedInput, ...] = INPUTS) -> Plan:
     media = MediaPlan(rate=figure(1, "MB/s"), per_hour=figure(1, "GB"), whole=figure(1, "GB"))
     return Plan(
         title="A small show", date=dt.date(2026, 12, 4), venue="A hall", digest="0" * 64, rate_hz=RATE_HZ, bits=24,
-        channels=16, wanted=len(inputs), input=inputs, left_out=(), box=(), spill=(), hit=(), power=Power(), media=media,
-        pack=(), bin=(), question=(), goal=(),
+        channels=16, wanted=len(inputs), input=inputs, left_out=(), box=(), spill=(), hit=(), power=Power(),
+        media=media, pack=(), bin=(), question=(), goal=(),
     )  # fmt: skip

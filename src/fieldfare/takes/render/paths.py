@@ -164,7 +164,9 @@ def paths_of(sounders: Sequence[Sounder], ears: Sequence[Ear], hall: Hall, rate_
             plugged = dict(
                 zip((sounders[number].source for number in reversed(ear.hears)), reversed(ear.hears), strict=True)
             )
-            found += [Path(number, place, 0.0, 0.0, 10 ** (ear.gain_db / 20), True) for number in plugged.values()]
+            found += [
+                Path(number, place, 0.0, 0.0, 10 ** (ear.gain_db / 20), True) for number in sorted(plugged.values())
+            ]
     return tuple(path for path in found if path.amplitude != 0.0)
 
 

@@ -31,7 +31,7 @@ def human(notes: list[Note], rng: np.random.Generator, late_s: float = 0.006) ->
 
 def under(pitch: float, chord: str, shift: int) -> int:
     """Return the nearest tone of the chord that lies at least a minor third under a pitch."""
-    tones = [base + shift + 12 * octave for base in chord_pitches(chord) for octave in range(-1, 5)]
+    tones = [base + shift + 12 * octave for base in chord_pitches(chord) for octave in range(-3, 6)]
     return max(tone for tone in tones if tone <= pitch - 3)
 
 

@@ -19,6 +19,7 @@ from fieldfare.takes.render.paths import Ear
 from fieldfare.takes.render.seeds import seeded
 from fieldfare.takes.render.sound import Sound
 
+COUPLING_HZ = 5.0  # mics and preamps pass no direct current: first order, the same in every track; PRACTICE
 SHORTEST_RUN = 3  # samples at the rail that count as clipped, not as a peak that just reached it; PRACTICE
 Places = list[tuple[int, int]]
 
@@ -35,6 +36,8 @@ class Track:
         self.clipped: Places = []  # runs at the rails of the converter
         self.flat: Places = []  # runs at the flat top ahead of the converter
         self._rng = seeded(seed, "noise", ear.row.id)
+        self._coupling = 1.0 - 2.0 * np.pi * COUPLING_HZ / rate_hz
+        self._state = np.zeros(1)
         self._noise = np.float32(10.0 ** (ear.noise_dbfs / 20.0) / 2.0**0.5)  # a full-scale sine has an rms of 1 / √2
         self._history: Whole = np.zeros(longest_repeat(planted), np.int32)
         self._flat_top = next(
@@ -43,7 +46,10 @@ class Track:
 
     def record(self, heard: Sound) -> Whole:
         """Turn the next samples that the input hears into the next samples of the file."""
-        sound = before_preamp(heard, self.planted)
+        from scipy.signal import lfilter
+
+        coupled, self._state = lfilter([1.0, -1.0], [1.0, -self._coupling], heard, zi=self._state)
+        sound = before_preamp(coupled.astype(np.float32), self.planted)
         sound = sound + self._noise * self._rng.standard_normal(len(heard), dtype=np.float32)
         sound = before_converter(sound, self.at, self.planted, self.rate_hz, self.mains_hz)
         if self._flat_top:
