@@ -131,7 +131,7 @@ def test_cords_of_textbooks() -> None:
 
 def test_british_table() -> None:
     """[BS7671] table 4D2B: 18 mV per A and m for 2.5 mm² at 70 °C. The conductor's resistance, warm, comes near."""
-    assert table_drop_v(1, 1, 2.5) == pytest.approx(0.018)
+    assert table_drop_v(16, 30, 2.5) == pytest.approx(16 * 30 * 0.018)
     warm = voltage_drop_v(1, 1, at_temperature_ohm(conductor_ohm_per_km(2.5, "class 1 or 2 plain"), 70))
     assert warm == pytest.approx(0.018, abs=0.0005)
 

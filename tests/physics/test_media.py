@@ -89,6 +89,7 @@ def test_a_mark_that_is_no_speed_class() -> None:
 def test_channels_that_a_slow_card_sustains() -> None:
     """10 MB/s at 48 kHz and 24 bits: 69 with no margin, 34 with half kept back. Arithmetic."""
     assert [channels_sustained(10, 48_000, 24, margin) for margin in (0, 0.5)] == [69, 34]
+    assert channels_sustained(10, 48_000, 24) == 34
 
 
 @given(st.floats(1, 300), st.sampled_from([44_100, 48_000, 96_000]), st.sampled_from([16, 24, 32]))

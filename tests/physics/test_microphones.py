@@ -160,6 +160,7 @@ def test_the_response_at_the_edge_of_the_arc_is_what_the_arc_was_asked_for(share
 
 def test_patterns_without_a_null_or_an_edge() -> None:
     assert null_deg(OMNI_SHARE["subcardioid"]) is None
+    assert null_deg(0.501) is None
     assert pickup_arc_deg(OMNI_SHARE["omni"], 3) is None
     assert pickup_arc_deg(OMNI_SHARE["subcardioid"], 9) is None
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldfare.physics._numbers import Span, all_within, within
+from fieldfare.physics._numbers import Span, all_within, lg, within
 from fieldfare.units.faults import OutOfRange
 
 SHARE = Span("share", "", 0, 1, "give a share")
@@ -50,6 +50,7 @@ def test_what_is_within_comes_back(value: float) -> None:
 
 def test_silence_is_a_level() -> None:
     assert within(-math.inf, LEVEL) == -math.inf
+    assert [lg(0.0), lg(np.zeros(1))[0]] == [-math.inf, -math.inf]
 
 
 def test_an_integer_and_a_zero_dimensional_array_are_numbers() -> None:

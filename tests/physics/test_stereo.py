@@ -72,6 +72,13 @@ def test_spaced_omnis() -> None:
     assert spaced_angle_deg(0.2, 1.12) is None
 
 
+def test_a_small_difference_is_reached_near_the_middle() -> None:
+    angle = coincident_angle_deg(CARDIOID, 90, 0.1)
+    assert angle is not None
+    assert level_difference_db(CARDIOID, 90, angle / 2) == pytest.approx(0.1, abs=0.01)
+    assert angle < 2
+
+
 def test_a_pair_that_never_reaches_the_criterion() -> None:
     assert coincident_angle_deg(0.7, 90, 18) is None
     assert coincident_angle_deg(CARDIOID, 0, 18) is None

@@ -272,9 +272,9 @@ def pickup_arc_deg(omni_share: float, down_db: float) -> float | None:
     """
     share, down = within(float(omni_share), _SHARE), within(float(down_db), _DOWN)
     left = math.pow(10, -down / 20) - share
-    if left < share - 1:  # the rear of the pattern is still louder
+    if left < share - 1:  # the rear is still louder; so it is for an omni, which has no rear
         return None
-    return math.degrees(2 * math.acos(left / (1 - share))) if share < 1 else None
+    return math.degrees(2 * math.acos(left / (1 - share)))
 
 
 def front_to_back_db(omni_share: Number) -> Number:
