@@ -145,14 +145,16 @@ def test_every_fault_of_every_row_at_once(tmp_path: Path) -> None:
         'kit.csv, row 4, mic "vocal mic", count: "x" is not a number; give a whole number',
         'kit.csv, row 4, mic "vocal mic", pattern: "supercardiod" is not known here; write "supercardioid"',
         'kit.csv, row 5, mic "odd mic", count: the count is 3, the tags are 2; correct one of the two',
-        'kit.csv, row 5, mic "odd mic", impedance_ohm: is missing; give a number in Ω, more than 0',
+        'kit.csv, row 5, mic "odd mic", impedance_ohm: is missing; give a number in Ω, more than 0 (of its output)',
         'kit.csv, row 5, mic "odd mic", bin: there is no bin "Mic cas"; write "Mic case"',
         'kit.csv, row 6, thing: there is no thing "mik"; write mic',
         f'kit.csv, row 7, thing: "nothing" does not say what thing it is; write one of {", ".join(list(THINGS)[:-1])} '
         "and sundry",
         'kit.csv, row 8, stand "tall", pattern: a stand has none; empty the cell',
-        'kit.csv, row 8, stand "tall", lowest_m: is missing; give a number in metres, 0 or more',
-        'kit.csv, row 8, stand "tall", highest_m: is missing; give a number in metres, more than 0',
+        'kit.csv, row 8, stand "tall", lowest_m: is missing; give a number in metres, 0 or more '
+        "(how low the microphone can be held)",
+        'kit.csv, row 8, stand "tall", highest_m: is missing; give a number in metres, more than 0 '
+        "(how high the microphone can be held)",
         "kit.csv, row 9, sundry, item: is missing; say what it is in generic words",
         'kit.csv, row 9, sundry "?", tags: tag "T-01" is also at kit.csv, row 8; give each unit a tag of its own',
     ]

@@ -98,7 +98,7 @@ def test_every_fault_of_all_three_documents_at_once(small: Path) -> None:
     assert _told(small) == [
         "show.toml, line 5, crew: true is not a whole number; give a whole number, 1 or more, at most 50",
         "show.toml, line 8, times, doors: 19 is not a time; write hours, minutes, seconds, without quotes: 19:30:00",
-        'show.toml, line 18, source "Bouzouki", recipe: is missing; give text in quotes (Which recipe turns it into '
+        'show.toml, line 18, source "Bouzouki", recipe: is missing; give text in quotes (which recipe turns it into '
         "inputs; fieldfare recipes lists them)",
         'show.toml, line 21, source "Bouzouki", doubles_with: there is no source "Gitar"; write "Guitar"',
         'show.toml, line 29, source "Voice", house_mic, house_box: there is no house box "Hose box"; write "House box"',

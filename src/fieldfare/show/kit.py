@@ -73,7 +73,7 @@ class Thing(Record):
 
     item: Name = Field(description='What it is, in generic words: "small dynamic, supercardioid"')
     tags: Tags
-    owner: Owner = "ours"
+    owner: Owner = Field(default="ours", description="Whose it is")
     bin: str = Field(default="", description="The box, bag or case it lives in")
     weight_kg: NotNegative | None = Field(default=None, description="Of one unit")
     faulty: dict[str, str] = Field(default_factory=dict, description="Tag of each faulty unit and its symptom")
@@ -81,7 +81,7 @@ class Thing(Record):
     comes_with: tuple[str, ...] = Field(
         default=(), description="What must be packed with each unit: clip, supply, lead"
     )
-    note: str = ""
+    note: str = Field(default="", description="Anything worth remembering")
 
     @property
     def good_tags(self) -> tuple[str, ...]:
@@ -92,117 +92,131 @@ class Thing(Record):
 class Mic(Thing):
     """A microphone."""
 
-    kind: MicKind
-    pattern: Pattern
-    phantom: Phantom
-    sensitivity_mv_pa: Positive
-    impedance_ohm: Positive
-    max_spl_db: Positive | None = None
-    self_noise_dba: NotNegative | None = None
-    mount: Literal["stand", "clip", "floor"] = "stand"
+    kind: MicKind = Field(description="What sort of microphone it is; the recipes choose by it")
+    pattern: Pattern = Field(description="How it hears around itself; of one with a switch, as it stands")
+    phantom: Phantom = Field(description="What it makes of phantom power: needs it, ignores it, is harmed by it")
+    sensitivity_mv_pa: Positive = Field(description="Output at 94 dB SPL, from its data sheet")
+    impedance_ohm: Positive = Field(description="Of its output")
+    max_spl_db: Positive | None = Field(
+        default=None, description="The loudest it takes; left out where no limit is stated"
+    )
+    self_noise_dba: NotNegative | None = Field(default=None, description="Equivalent noise level")
+    mount: Literal["stand", "clip", "floor"] = Field(
+        default="stand", description="How it is held: on a stand, clipped to the instrument, lying on the floor"
+    )
     pairs: tuple[tuple[Name, Name], ...] = Field(default=(), description="Tags of units matched for stereo")
 
 
 class Di(Thing):
     """A DI box: turns an unbalanced instrument or line signal into a balanced one at microphone level."""
 
-    active: bool
-    channels: Literal[1, 2] = 1
-    input_ohm: Positive
-    output_ohm: Positive = 150.0
+    active: bool = Field(description="Needs power; takes a high input impedance")
+    channels: Literal[1, 2] = Field(default=1, description="How many inputs it has")
+    input_ohm: Positive = Field(description="What a pickup sees")
+    output_ohm: Positive = Field(default=150.0, description="Of its output")
     isolated: bool = Field(description="A transformer parts the two sides")
-    phantom: Phantom
+    phantom: Phantom = Field(description="What it makes of phantom power; an active one mostly needs it")
     loss_db: NotNegative = Field(default=20.0, description="From its input to its output")
-    max_input_dbu: float | None = None
+    max_input_dbu: float | None = Field(default=None, description="The strongest signal it takes, pad out")
 
 
 class Splitter(Thing):
     """Takes a house microphone's signal to our recorder as well."""
 
-    isolation: Literal["transformer", "active", "none"]
-    loss_db: NotNegative = 0.0
+    isolation: Literal["transformer", "active", "none"] = Field(description="What parts our side from theirs")
+    loss_db: NotNegative = Field(default=0.0, description="From the microphone to our side")
 
 
 class Stand(Thing):
     """A microphone stand or clamp, with the heights its microphone can be held at."""
 
-    kind: StandKind
-    lowest_m: NotNegative
-    highest_m: Positive
+    kind: StandKind = Field(description="What sort of stand it is")
+    lowest_m: NotNegative = Field(description="How low the microphone can be held")
+    highest_m: Positive = Field(description="How high the microphone can be held")
     reach_m: NotNegative = Field(default=0.0, description="How far the boom holds the microphone from the base")
 
 
 class Cable(Thing):
     """A lead, from the end that a signal enters to the end it leaves by."""
 
-    signal: Literal["mic", "instrument", "line"]
-    from_end: End
-    to_end: End
-    length_m: Positive
+    signal: Literal["mic", "instrument", "line"] = Field(description="What it is made for")
+    from_end: End = Field(description="The end that the signal enters")
+    to_end: End = Field(description="The end that the signal leaves by")
+    length_m: Positive = Field(description="From plug to plug")
     colour: str = Field(default="", description="The owner's colour for this length")
-    capacitance_pf_m: Positive = 100.0
+    capacitance_pf_m: Positive = Field(default=100.0, description="Between its conductors; counts for instrument leads")
 
 
 class Box(Thing):
     """A drop box: sockets on the stage and a tail that plugs into the trunk or a recorder."""
 
-    lines: Annotated[int, Field(ge=1, le=128)]
-    tail_m: NotNegative
+    lines: Annotated[int, Field(ge=1, le=128)] = Field(description="How many sockets it has")
+    tail_m: NotNegative = Field(description="Length of its tail")
 
 
 class Trunk(Thing):
     """The long multicore from the stage to the recorder, with its own sockets at the stage end."""
 
-    lines: Annotated[int, Field(ge=1, le=256)]
-    length_m: Positive
+    lines: Annotated[int, Field(ge=1, le=256)] = Field(description="How many lines it carries")
+    length_m: Positive = Field(description="From the stage end to the recorder")
 
 
 class Recorder(Thing):
     """Interface, preamps and machine that record."""
 
-    preamps: Annotated[int, Field(ge=0, le=256)]
+    preamps: Annotated[int, Field(ge=0, le=256)] = Field(
+        description="How many of its channels have a microphone preamp; they are the first ones"
+    )
     phantom_bank: Annotated[int, Field(ge=1, description="How many neighbouring preamps share one phantom switch")] = 1
-    line_inputs: Annotated[int, Field(ge=0, le=256)] = 0
-    input_ohm: Positive = 2000.0
-    gain_min_db: float = 0.0
-    gain_max_db: float = 60.0
+    line_inputs: Annotated[int, Field(ge=0, le=256)] = Field(
+        default=0, description="How many channels take line level only; they come after the preamps"
+    )
+    input_ohm: Positive = Field(default=2000.0, description="What a microphone sees")
+    gain_min_db: float = Field(default=0.0, description="Least gain of a preamp")
+    gain_max_db: float = Field(default=60.0, description="Most gain of a preamp")
     max_input_dbu: float = Field(description="Highest level a preamp takes at its lowest gain")
     line_max_dbu: float = Field(default=18.0, description="Level at a line input that reads 0 dBFS")
     ein_dbu: float = Field(default=-128.0, description="Equivalent input noise, 150 Ω, 20 Hz to 20 kHz")
-    rates_hz: tuple[int, ...] = (44_100, 48_000, 96_000)
-    bits: tuple[int, ...] = (24,)
-    power_w: NotNegative = 0.0
-    file_kind: Literal["mono files", "one interleaved file"] = "mono files"
+    rates_hz: tuple[int, ...] = Field(default=(44_100, 48_000, 96_000), description="Sample rates it can record at")
+    bits: tuple[int, ...] = Field(default=(24,), description="Bit depths it can record at")
+    power_w: NotNegative = Field(default=0.0, description="What it takes from the mains")
+    file_kind: Literal["mono files", "one interleaved file"] = Field(
+        default="mono files", description="How it writes its tracks"
+    )
 
 
 class Preamp(Thing):
     """A preamplifier whose line outputs feed line inputs of the recorder."""
 
-    channels: Annotated[int, Field(ge=1, le=64)]
-    phantom: Literal["by channel", "all at once", "none"] = "by channel"
-    input_ohm: Positive = 2000.0
-    gain_min_db: float = 0.0
-    gain_max_db: float = 60.0
-    max_input_dbu: float = 10.0
-    max_output_dbu: float = 20.0
-    ein_dbu: float = -128.0
-    power_w: NotNegative = 0.0
+    channels: Annotated[int, Field(ge=1, le=64)] = Field(description="How many it has")
+    phantom: Literal["by channel", "all at once", "none"] = Field(
+        default="by channel", description="How its phantom is switched"
+    )
+    input_ohm: Positive = Field(default=2000.0, description="What a microphone sees")
+    gain_min_db: float = Field(default=0.0, description="Least gain")
+    gain_max_db: float = Field(default=60.0, description="Most gain")
+    max_input_dbu: float = Field(default=10.0, description="The strongest signal it takes at its least gain")
+    max_output_dbu: float = Field(default=20.0, description="The strongest signal it gives")
+    ein_dbu: float = Field(default=-128.0, description="Equivalent input noise, 150 Ω, 20 Hz to 20 kHz")
+    power_w: NotNegative = Field(default=0.0, description="What it takes from the mains")
 
 
 class Adapter(Thing):
     """Turns one connector into another."""
 
-    from_end: End
-    to_end: End
+    from_end: End = Field(description="The end that the signal enters")
+    to_end: End = Field(description="The end that the signal leaves by")
 
 
 class Supply(Thing):
     """What carries or stores mains power."""
 
-    kind: Literal["battery supply", "power supply", "mains lead", "strip", "reel", "residual current device"]
-    length_m: NotNegative = 0.0
-    conductor_mm2: Positive | None = None
-    rating_a: Positive | None = None
+    kind: Literal["battery supply", "power supply", "mains lead", "strip", "reel", "residual current device"] = Field(
+        description="What it is"
+    )
+    length_m: NotNegative = Field(default=0.0, description="Of its lead")
+    conductor_mm2: Positive | None = Field(default=None, description="Cross-section of one conductor")
+    rating_a: Positive | None = Field(default=None, description="What it may carry")
     rating_w: Positive | None = Field(default=None, description="What it can deliver")
     energy_wh: Positive | None = Field(default=None, description="What it stores")
 
@@ -210,11 +224,13 @@ class Supply(Thing):
 class Media(Thing):
     """A card or disc that recordings are written or copied to."""
 
-    kind: Literal["card", "disc", "stick"]
+    kind: Literal["card", "disc", "stick"] = Field(description="What it is")
     capacity_gb: Positive = Field(description="Decimal gigabytes, as printed on it")
     write_mb_s: Positive = Field(description="Sustained writing")
-    read_mb_s: Positive
-    file_system: Literal["FAT32", "exFAT", "NTFS", "ext4", "APFS", "HFS+"] = "exFAT"
+    read_mb_s: Positive = Field(description="Sustained reading")
+    file_system: Literal["FAT32", "exFAT", "NTFS", "ext4", "APFS", "HFS+"] = Field(
+        default="exFAT", description="How it is formatted"
+    )
 
 
 class Sundry(Thing):
@@ -227,8 +243,8 @@ class Sundry(Thing):
 class Bin(Record):
     """A box, bag or case."""
 
-    name: Name
-    empty_kg: NotNegative | None = None
+    name: Name = Field(description="What stands on it")
+    empty_kg: NotNegative | None = Field(default=None, description="Without anything in it")
     load_order: int = Field(default=0, description="Higher goes in later and comes out sooner")
 
 

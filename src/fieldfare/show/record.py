@@ -31,8 +31,8 @@ class Record(BaseModel):
 class Fact(Record, Generic[Value]):
     """Something about a show that may not be known yet. Unknown never becomes a number: it becomes a question."""
 
-    value: Value | None = None
-    status: Status = "unknown"
+    value: Value | None = Field(default=None, description="What is known of it; nothing where it is unknown")
+    status: Status = Field(default="unknown", description="How sure it is")
     by: str = Field(default="", description="Who confirmed it")
     on: dt.date | None = Field(default=None, description="When it was confirmed")
     ask: Asked = Field(default="venue", description="Who can answer")

@@ -12,102 +12,107 @@ from fieldfare.show.record import Fact, Name, NotNegative, Place, Place3, Positi
 class Room(Record):
     """The room the audience is in."""
 
-    length_m: Positive
-    width_m: Positive
-    height_m: Positive
+    length_m: Positive = Field(description="The longer side")
+    width_m: Positive = Field(description="The shorter side")
+    height_m: Positive = Field(description="Floor to ceiling, on the whole")
     reverberation_s: Fact[Positive] = Field(default_factory=Fact[Positive], description="Reverberation time, mid band")
-    walls: str = ""
-    floor: str = ""
+    walls: str = Field(default="", description="What they are made of")
+    floor: str = Field(default="", description="What it is made of")
 
 
 class Rectangle(Record):
     """A rectangle on the plan, by its middle and its size along x and y."""
 
-    name: Name
+    name: Name = Field(description="What it is called on the drawing")
     at: Place
-    size_m: tuple[Positive, Positive]
+    size_m: tuple[Positive, Positive] = Field(description="Along x and along y")
 
 
 class Stage(Record):
     """The stage: its middle lies at x = 0, its downstage edge at y = 0."""
 
-    width_m: Positive
-    depth_m: Positive
-    height_m: NotNegative = 0.0
+    width_m: Positive = Field(description="Along x")
+    depth_m: Positive = Field(description="Along y")
+    height_m: NotNegative = Field(default=0.0, description="Above the floor of the room")
 
 
 class Riser(Rectangle):
     """A platform on the stage."""
 
-    height_m: Positive
+    height_m: Positive = Field(description="Above the stage")
 
 
 class KeepClear(Rectangle):
     """Ground that no cable may cross: a fire route, steps, a walkway."""
 
-    kind: Literal["fire route", "steps", "walkway", "door"]
+    kind: Literal["fire route", "steps", "walkway", "door"] = Field(description="What it is kept clear for")
 
 
 class Way(Record):
     """A path off the stage along which cable may lie: along a wall, behind a curtain."""
 
-    name: Name
-    points: tuple[Place, ...] = Field(min_length=2)
+    name: Name = Field(description="What it is called on the drawing")
+    points: tuple[Place, ...] = Field(min_length=2, description="From corner to corner along it")
 
 
 class Circuit(Record):
     """A mains circuit, as its breaker sees it."""
 
-    name: Name
-    rating_a: Positive
+    name: Name = Field(description="What it is called at the board")
+    rating_a: Positive = Field(description="Of its breaker")
     shared_with: str = Field(default="", description="What else hangs on it: the kitchen, the bar fridges")
-    other_load_w: Fact[NotNegative] = Field(default_factory=Fact[NotNegative])
-    residual_current_device: Fact[bool] = Field(default_factory=Fact[bool])
-    cut_by_limiter: Fact[bool] = Field(default_factory=Fact[bool])
+    other_load_w: Fact[NotNegative] = Field(
+        default_factory=Fact[NotNegative], description="What else it carries during the show"
+    )
+    residual_current_device: Fact[bool] = Field(default_factory=Fact[bool], description="Whether it has one")
+    cut_by_limiter: Fact[bool] = Field(default_factory=Fact[bool], description="Whether the sound limiter cuts it")
 
 
 class Socket(Record):
     """A mains socket, where it is and which circuit it hangs on."""
 
-    name: Name
+    name: Name = Field(description="What it is called on the drawing")
     at: Place
-    circuit: Name
+    circuit: Name = Field(description="Name of the circuit it hangs on")
 
 
 class HouseBox(Record):
     """A stage box of the house."""
 
-    name: Name
+    name: Name = Field(description="What stands on it")
     at: Place
-    lines: int = Field(ge=1)
+    lines: int = Field(ge=1, description="How many it has")
     split_outputs: int = Field(default=0, ge=0, description="Lines of it that we may take a feed from")
-    splits_isolated: Fact[bool] = Field(default_factory=lambda: Fact[bool](ask="house"))
+    splits_isolated: Fact[bool] = Field(
+        default_factory=lambda: Fact[bool](ask="house"),
+        description="Whether transformers part its split outputs from the house",
+    )
 
 
 class Mains(Record):
     """The supply of the country."""
 
-    voltage_v: Positive = 230.0
-    frequency_hz: Literal[50, 60] = 50
+    voltage_v: Positive = Field(default=230.0, description="Of the country's supply")
+    frequency_hz: Literal[50, 60] = Field(default=50, description="Of the country's supply")
 
 
 class Position(Record):
     """Where the recordist sits."""
 
     at: Place3
-    table_m: tuple[Positive, Positive] = (1.5, 0.75)
+    table_m: tuple[Positive, Positive] = Field(default=(1.5, 0.75), description="Width and depth of the table there")
 
 
 class Venue(Record):
     """A place to record in."""
 
-    name: Name
-    address: str = ""
+    name: Name = Field(description="What it is called")
+    address: str = Field(default="", description="Where the van goes")
     zone: str = Field(default="UTC", description="Time zone, by its name in the tz database: Europe/London")
-    country: str = ""
+    country: str = Field(default="", description="Two letters: GB")
     room: Room
     stage: Stage
-    temperature_c: Fact[float] = Field(default_factory=Fact[float])
+    temperature_c: Fact[float] = Field(default_factory=Fact[float], description="In the room during the show")
     mains: Mains = Mains()
     limiter: Fact[str] = Field(
         default_factory=Fact[str], description='Sound limiter: "none", or the name of the circuit that it cuts'

@@ -100,7 +100,7 @@ def _at(data: Any, loc: Loc, otherwise: Any) -> Any:
 
 
 def _missing(slot: Slot) -> Said:
-    about = f" ({slot.about})" if slot.about and slot.about not in wanted(slot) else ""
+    about = f" ({slot.about[:1].lower()}{slot.about[1:]})" if slot.about and slot.about not in wanted(slot) else ""
     return "is missing", f"give {wanted(slot)}{about}"
 
 
