@@ -135,4 +135,4 @@ class OffloadReport(Record):
     missing: tuple[str, ...] = Field(default=(), description="What still stands in the way of that")
     notes: tuple[str, ...] = Field(default=(), description="How copies were read back, what was passed over")
     finished: dt.datetime | None = Field(default=None, description="When the report was drawn up, in UTC")
-    take: TakeReport | None = None
+    take: tuple[TakeReport, ...] = Field(default=(), description="The tracks as they were measured on the way")

@@ -201,10 +201,30 @@ SOURCES: dict[str, Source] = {
     ),
     "iXML": Source("iXML, object details and usage guidelines, the format's own pages", "at first hand"),
     "RIFF1991": Source("Multimedia programming interface and data specifications 1.0, 1991", "quoted by another"),
+    "ClipRuns": Source(
+        "How to detect clipping, a question with answers: three or more samples at full scale, or more than seven",
+        "at first hand",
+        "practice only; no standard gives a number",
+    ),
+    "EN50160": Source("EN 50160, voltage characteristics of public supply: ±1 % for 99.5 % of a year", "from memory"),
+    "Interstitial": Source(
+        "FADGI guideline on interstitial errors: samples lost or altered between converter and file", "at first hand"
+    ),
+    "KnappCarter": Source(
+        "Knapp and Carter, IEEE Trans. ASSP 24(4), 320 (1976), generalised correlation for delay",
+        "quoted by another",
+        "an index page; page numbers from memory",
+    ),
     "EBU3306": Source("EBU Tech 3306, RF64: an extended file format for audio", "quoted by another"),
     "exFAT": Source("exFAT file system specification, section 1", "at first hand"),
     "FAT32": Source("File size limits, a vendor's knowledge base: 4 294 967 295 bytes", "at first hand"),
     "SDClasses": Source("SD Association speed classes", "quoted by another"),
+    # sheets and drawings
+    "IEC60062": Source("IEC 60062, marking codes: the ten colours of the digits", "from memory"),
+    "IEC60617": Source("IEC 60617, graphical symbols for diagrams: microphone, general symbol", "from memory"),
+    "ISO216": Source("ISO 216, trimmed sizes of writing paper: A4 is 210 mm by 297 mm", "from memory"),
+    "ISO7200": Source("ISO 7200:2004, data fields in title blocks and document headers", "from memory"),
+    "ISO18004": Source("ISO/IEC 18004, QR code symbology", "from memory"),
     # safety
     "HSEElectrical": Source(
         "HSE INDG247, electrical safety for entertainers",
@@ -221,5 +241,10 @@ SOURCES: dict[str, Source] = {
         "Spare parts from the normal distribution, a report on a programming wiki",
         "at first hand",
         "prints 2 spares where the exact Poisson sum needs 1",
+    ),
+    "InstrumentLevels": Source(
+        "A list of instrument levels in a city's leaflet on musicians' hearing",
+        "quoted by another",
+        "distance not stated",
     ),
 }

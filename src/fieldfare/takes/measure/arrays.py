@@ -19,6 +19,7 @@ from fieldfare.takes.measure.grain import (
     I64,
     LAGS,
     RAIL_LEAST,
+    TOP_NEAR,
     TOP_REACH,
     TOP_WINDOW,
 )
@@ -172,18 +173,19 @@ def repeats(x: I32, sums: I32, first: int, low: int, high: int, out: I64) -> int
     return found
 
 
-def _top(row: I64, at: int, low: int, high: int) -> tuple[int, int, int]:
-    """Height, width within 1/128 of it and gentler slope outside, of the peak at a column of an upward signal."""
-    best = int(row[at])
+def _top(row: I64, best: int, at: int, low: int, high: int) -> tuple[int, int, int, int]:
+    """Height, width within 1/128 of it, fall within a quarter of that, and start of the peak at a column."""
     floor = best - (best >> 7)
     begin, end = max(low, at - TOP_REACH), min(high, at + TOP_REACH)
     under = np.flatnonzero(row[begin:at] < floor)
     left = begin + int(under[-1]) + 1 if len(under) else begin
     under = np.flatnonzero(row[at:end] < floor)
     right = at + int(under[0]) if len(under) else end
-    if left - 4 < low or right + 3 >= high:
-        return best, right - left, 0
-    return best, right - left, max(0, min(int(row[left - 1] - row[left - 4]), int(row[right] - row[right + 3])))
+    near = max(TOP_NEAR, (right - left) // 4)
+    if left - near < low or right + near > high:
+        return best, right - left, 0, left
+    fall = best - int(max(row[left - near : left].min(), row[right : right + near].min()))
+    return best, right - left, fall, left
 
 
 def tops(x: I32, peaks: I32, first: int, least: int, low: int, high: int, out: I64) -> None:
@@ -199,8 +201,11 @@ def tops(x: I32, peaks: I32, first: int, least: int, low: int, high: int, out: I
                 begin = first + b * BUCKET
                 start = max(low, begin - margin)
                 row = x[channel, start : min(high, begin + BUCKET + margin)].astype(np.int64) * (1 - 2 * side)
-                at = begin - start + int(np.flatnonzero(row[begin - start :] == heights.max())[0])
-                out[channel, w, side] = _top(row, at, low - start, high - start)
+                best, bucket = int(heights.max()), row[begin - start : min(begin + BUCKET, high) - start]
+                stays = list(_runs(bucket >= best - (best >> 7)))
+                at = begin - start + max(stays, key=lambda stay: stay[1] - stay[0])[0]
+                out[channel, w, side] = _top(row, best, at, low - start, high - start)
+                out[channel, w, side, 3] += start
 
 
 def _bends(part: I32) -> I64:

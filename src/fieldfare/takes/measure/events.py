@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldfare.takes.measure.grain import AHEAD, BUCKET, CLICK_REACH, F64, I32, I64
+from fieldfare.takes.measure.grain import AHEAD, BUCKET, CLICK_REACH, F64, I32, I64, TOP_NEAR
 from fieldfare.takes.measure.kernels import Kernels
 from fieldfare.takes.measure.shapes import TOP_DB, TOP_ROWS, Click, FlatRun, RailPlace, Repeat, Tops
 
@@ -21,7 +21,7 @@ MOST_KEPT = 4096  # of a kind, for each channel
 RAIL_GAP_S = 0.5  # runs at full scale closer than this are one place
 _SAME_SUSPECT = 6  # times in a bucket that three samples running are equal
 _CLICK_SUSPECT = 12  # times the mean bend of the bucket
-_TOP_FLAT = 6.0  # how much steeper than a parabola's the slopes outside a flat top are
+_TOP_FLAT = 3.0  # how much further than a parabola the signal falls beyond a flat top
 _TOP_LEAST = 5  # samples
 _EDGE_STEEP = 4.0  # the same for runs at full scale
 
@@ -144,18 +144,18 @@ class EventKeeper:
     def _look_at_tops(self, scene: Scene, kernels: Kernels) -> None:
         per = AHEAD // BUCKET
         windows = -(-scene.peaks.shape[1] // per)
-        out: I64 = np.zeros((self._channels, windows, 2, 3), np.int64)
+        out: I64 = np.zeros((self._channels, windows, 2, 4), np.int64)
         kernels.tops(scene.x, scene.peaks, scene.begin, self._top_least, scene.low, scene.high, out)
-        height, width, slope = out[..., 0], out[..., 1], out[..., 2]
+        height, width, fall, at = (out[..., column] for column in range(4))
         row = np.full(height.shape, TOP_ROWS, np.int64)
         loud = height >= self._top_least
         row[loud] = np.floor(10 * (TOP_DB - 20 * np.log10(height[loud] / self._full_scale))).astype(np.int64)
         channel, window, side = np.nonzero((row >= 0) & (row < TOP_ROWS))
-        row, height, width, slope = (one[channel, window, side] for one in (row, height, width, slope))
-        flat = (width >= _TOP_LEAST) & (slope * width >= _TOP_FLAT * 12 * (height >> 7))  # slope is over three samples
+        row, height, width, fall, at = (one[channel, window, side] for one in (row, height, width, fall, at))
+        reach = 1 + 2 * np.maximum(TOP_NEAR, width // 4) / width  # a parabola falls by this squared
+        flat = (width >= _TOP_LEAST) & (fall >= _TOP_FLAT * (height >> 7) * reach**2)
         np.add.at(self._counts, (channel, side, row, flat.astype(np.int64)), 1)
-        at = scene.frame + scene.begin + window * AHEAD
-        self._flat_tops.append(np.stack([channel, side, at, row], axis=1)[flat])
+        self._flat_tops.append(np.stack([channel, side, at + scene.frame, width, row], axis=1)[flat])
 
     def _room(self, kind: str, rows: I64, counted: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Which of the rows to keep: the first so many of each channel."""
@@ -196,12 +196,12 @@ class EventKeeper:
 
     def tops(self, channel: int) -> tuple[Tops, Tops]:
         """Return how the tops look, above zero and below."""
-        rows = _of_channel(self._flat_tops, channel, 4)
+        rows = _of_channel(self._flat_tops, channel, 5)
         above, below = (rows[rows[:, 1] == side] for side in (0, 1))
         counts = self._counts[channel]
         return (
-            Tops(counts[0], above[:, 2], above[:, 3].astype(np.int32)),
-            Tops(counts[1], below[:, 2], below[:, 3].astype(np.int32)),
+            Tops(counts[0], above[:, 2], above[:, 3], above[:, 4]),
+            Tops(counts[1], below[:, 2], below[:, 3], below[:, 4]),
         )
 
 

@@ -23,6 +23,7 @@ CONTEXT = 128  # judged on each side of a run
 FLAT_LEAST = 16  # shortest run of equal samples that is told
 RAIL_LEAST = 3  # shortest run at full scale that is told
 TOP_REACH = 2048  # how far a flat top is followed to each side
+TOP_NEAR = 3  # how far beyond it its fall is looked for at least; else a quarter of its width
 LAGS = 128  # longest lag in cells at which a block may stand twice: 2048 frames; the shortest is 2 cells
 CLICK_REACH = 64  # judged on each side of a click
 CLICK_GAP = 4  # left out next to it

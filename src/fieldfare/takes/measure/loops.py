@@ -28,6 +28,7 @@ from fieldfare.takes.measure.grain import (
     I64,
     LAGS,
     RAIL_LEAST,
+    TOP_NEAR,
     TOP_REACH,
     TOP_WINDOW,
 )
@@ -312,28 +313,41 @@ def _highest(peaks: I32, side: int, begin: int, end: int) -> int:
 
 
 @_compiled
-def _top(row: I32, sign: int, at: int, low: int, high: int, out: I64) -> None:
-    """Measure the peak at a column: its height, its width within 1/128 of that, the gentler slope outside."""
-    best = np.int64(row[at]) * sign
+def _widest(row: I32, sign: int, floor: int, begin: int, end: int) -> int:
+    """First column of the longest run above a floor."""
+    at, longest, start = begin, 0, begin
+    for i in range(begin, end):
+        if row[i] * sign < floor:
+            start = i + 1
+        elif i + 1 - start > longest:
+            at, longest = start, i + 1 - start
+    return at
+
+
+@_compiled
+def _top(row: I32, sign: int, best: int, at: int, low: int, high: int, out: I64) -> None:
+    """Measure the peak at a column: width within 1/128 of its height, fall within a quarter of that, start."""
     left, right, floor = at, at + 1, best - (best >> 7)
     while left > max(low, at - TOP_REACH) and row[left - 1] * sign >= floor:
         left -= 1
     while right < min(high, at + TOP_REACH) and row[right] * sign >= floor:
         right += 1
-    slope = np.int64(0)
-    if left - 4 >= low and right + 3 < high:
-        rise = (np.int64(row[left - 1]) - row[left - 4]) * sign
-        fall = (np.int64(row[right]) - row[right + 3]) * sign
-        slope = max(slope, min(rise, fall))
-    out[0], out[1], out[2] = best, right - left, slope
+    near = max(TOP_NEAR, (right - left) // 4)
+    before, after = best, best
+    if left - near >= low and right + near <= high:
+        for i in range(near):
+            before = min(before, int(row[left - 1 - i]) * sign)
+            after = min(after, int(row[right + i]) * sign)
+    out[0], out[1], out[2], out[3] = best, right - left, best - max(before, after), left
 
 
 @_compiled
 def tops(x: I32, peaks: I32, first: int, least: int, low: int, high: int, out: I64) -> None:
     """Look at the highest and the lowest peak of every top window from column `first` on.
 
-    `peaks` is that of the same buckets. `out`, (channels, windows, 2, 3), takes for each side height, width and slope,
-    as if upwards; zeros for a peak below `least`.
+    Where a bucket goes up to its peak more than once, the longest stay there is looked at. `peaks` is that of the same
+    buckets. `out`, (channels, windows, 2, 4), takes for each side height, width, fall and
+    first column, as if upwards; zeros for a peak below `least`.
     """
     for channel in range(x.shape[0]):
         row = x[channel]
@@ -344,10 +358,9 @@ def tops(x: I32, peaks: I32, first: int, least: int, low: int, high: int, out: I
                 value, sign = peaks[channel, b, 1 - side], 1 - 2 * side
                 if value * sign < least:
                     continue
-                at = first + b * BUCKET
-                while row[at] != value:
-                    at += 1
-                _top(row, sign, at, low, high, out[channel, w, side])
+                best, begin = np.int64(value) * sign, first + b * BUCKET
+                at = _widest(row, sign, int(best - (best >> 7)), begin, min(begin + BUCKET, high))
+                _top(row, sign, int(best), at, low, high, out[channel, w, side])
 
 
 @_compiled

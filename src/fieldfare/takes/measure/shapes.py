@@ -76,8 +76,9 @@ class Tops:
     """
 
     counts: I32
-    flat_at: I64  # first frame of windows with a flat top
-    flat_row: I32  # their heights
+    flat_at: I64  # first frame of each flat top
+    flat_width: I64
+    flat_row: I64  # its height
 
     def height_db(self, row: int) -> float:
         """Return the height of a row's upper edge. [dBFS]"""

@@ -1,0 +1,59 @@
+"""Hum and offset."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import log10, sqrt
+
+import numpy as np
+
+from fieldfare.takes.checks import thresholds as limit
+from fieldfare.takes.checks.check import Hit, Track
+from fieldfare.takes.checks.levels import is_dead
+from fieldfare.units.text import figure, listed
+
+
+def hum(track: Track) -> Iterator[Hit]:
+    """A steady line at the mains and its multiples, through the quiet stretches."""
+    found = track.hum
+    if found is None or found.dbfs < limit.HUM_DBFS.value or is_dead(track):
+        return
+    under = track.loud_db - found.dbfs
+    if under > limit.HUM_NOTE_DB.value:
+        return
+    lines = listed(f"{round(found.mains_hz * h)}" for h in found.harmonics)
+    yield Hit(
+        "warn" if under < limit.HUM_WARN_DB.value else "note",
+        f"hum at {figure(found.dbfs)} dBFS, {figure(under)} dB under the loud parts: steady lines at {lines} Hz",
+        "notch filters take most of it out. Before the next take: isolate the split or DI and lift its audio shield, "
+        "feed both ends from one supply, keep the lead from transformers and dimmers; never lift a protective earth",
+        min(0.99, 0.6 + 0.1 * len(found.harmonics)),
+        0,
+        track.channel.frames,
+        figures={"hum_dbfs": found.dbfs, "mains_hz": found.mains_hz, "under_loud_db": under},
+    )
+
+
+def offset(track: Track) -> Iterator[Hit]:
+    """A mean that is not zero, and is more than the signal's own slow sway."""
+    frames = track.channel.frames
+    if not frames:
+        return
+    mean = track.channel.total / frames / track.full_scale
+    sway = sqrt(float(np.mean(track.channel.lows.level))) if len(track.channel.lows.level) else 0.0
+    seconds = max(frames / track.rate_hz, 1e-9)
+    if mean == 0 or abs(mean) < limit.DC_SURE.value * sway / sqrt(20 * seconds):
+        return
+    level = 20 * log10(abs(mean))
+    if level < limit.DC_NOTE_DBFS.value:
+        return
+    yield Hit(
+        "warn" if level >= limit.DC_WARN_DBFS.value else "note",
+        f"a constant offset of {figure(level)} dBFS ({figure(100 * mean, 3, sign=True)} % of full scale)",
+        "a high-pass filter at 10 to 20 Hz takes it out; do that before cutting. It comes from a converter or a "
+        "leaking coupling capacitor in the preamp: have that looked at",
+        0.95,
+        0,
+        frames,
+        figures={"dc_dbfs": level},
+    )

@@ -1,0 +1,81 @@
+"""Every threshold of the track check, with its source. Measuring keeps a little more than is needed for these.
+
+Levels of rms are such that a full-scale sine reads 0 dBFS; peaks are re full scale.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from fieldfare.units.sources import PRACTICE
+
+
+class Threshold(NamedTuple):
+    """One number that decides, and why it is that number."""
+
+    value: float
+    unit: str
+    means: str
+    source: str = PRACTICE
+
+
+DEAD_DBFS = Threshold(-60, "dBFS rms", "a dead line stays below this: preamp noise alone lies near −90")
+DEAD_STEADY_DB = Threshold(3, "dB", "noise alone keeps within this from stretch to stretch; anything played does not")
+DEAD_HUM_DBFS = Threshold(-35, "dBFS rms", "a line that only hums, open or unplugged, stays below this")
+DEAD_LEAST_S = Threshold(4, "s", "less than this is too short to tell a rest from a dead line")
+
+LOW_PEAK_DBFS = Threshold(-40, "dBFS peak", "28 dB under the usual aim of −12: a pad left in, or no gain set")
+LOW_UNDER_PLAN_DB = Threshold(18, "dB", "under the peak the plan expects: twice a 9 dB error of level and player")
+LOW_PLAN_PEAK_DBFS = Threshold(-30, "dBFS peak", "above this a track is usable, whatever the plan expected")
+
+CLIP_RUN = Threshold(3, "samples", "at full scale in a row: one or two happen in clean peaks", "ClipRuns")
+CLIP_SURE_RUN = Threshold(7, "samples", "at full scale in a row: beyond what anyone allows a clean peak", "ClipRuns")
+CLIP_NOTE_SAMPLES = Threshold(24, "samples", "in all: half a millisecond, hardly heard")
+
+TOP_CEILING_DB = Threshold(0.2, "dB", "peaks that end this close together are cut at one ceiling")
+TOP_LEAST = Threshold(4, "windows", "with a flat top at the ceiling: fewer may be chance")
+TOP_FLAT_SHARE = Threshold(0.3, "", "of the peaks at the ceiling are flat where it is a ceiling; treble frays the rest")
+TOP_PILE_DB = Threshold(
+    1, "dB", "under the ceiling there are no more peaks than at it: music thins out towards its top"
+)
+TOP_BELOW_DB = Threshold(2, "dB", "this far under the ceiling peaks are round again, unless the sound itself is square")
+TOP_BELOW_SHARE = Threshold(
+    0.25, "", "flat among lower peaks makes it the sound's own shape: a square wave, distortion"
+)
+TOP_RAIL_DB = Threshold(0.2, "dB", "under full scale a ceiling counts as the converter's own")
+
+GAP_GATE_DBFS = Threshold(-60, "dBFS peak", "signal on both sides of a gap has to be above this to be missed")
+GAP_JUMP = Threshold(0.01, "", "of the peak beside it: a gap cuts in mid-swing, a gate or a fade comes to rest first")
+GAP_JUMPS = Threshold(0.03, "", "both jumps together, in shares of the peaks beside them")
+GAP_LONG_JUMPS = Threshold(0.1, "", "the same for a long gap")
+GAP_END_JUMP = Threshold(0.1, "", "the jump into silence that lasts to the end of the file")
+GAP_LONG_S = Threshold(0.25, "s", "longer silences have to be cut at both ends to count: gates and mutes are soft")
+GAP_UNSURE_S = Threshold(2, "s", "a longer gap may as well be a mute or a stopped player; it is told as unsure")
+GAP_HELD = Threshold(24, "samples", "equal but not zero, to count as held")
+GAP_HELD_INSIDE = Threshold(0.9, "", "of the peak beside it: a held sample stands mid-swing, a flat top does not")
+GAP_RATE = Threshold(20, "1/s", "flat runs as often as this and evenly spaced are a pulse wave, no fault")
+GAP_SPREAD = Threshold(0.2, "", "spacing over its mean; evenly spaced is less")
+REPEAT_SPARE = Threshold(3, "samples", "by which a block's length may miss whole multiples: equal neighbours by chance")
+REPEAT_MOST = Threshold(
+    8, "times", "a block in a row; more is a wave that is periodic to the sample, from a synthesiser"
+)
+
+HUM_DBFS = Threshold(-90, "dBFS rms", "hum below this drowns in any preamp's noise")
+HUM_NOTE_DB = Threshold(60, "dB", "under the loud parts: not heard once the music is on and mixed")
+HUM_WARN_DB = Threshold(40, "dB", "under the loud parts: heard in every pause")
+MAINS_TOLERANCE = Threshold(1, "%", "off nominal for 99.5 % of a year; the low G of a bass is 2 % off", "EN50160")
+
+DC_NOTE_DBFS = Threshold(-60, "dBFS", "an offset below this is any converter's")
+DC_WARN_DBFS = Threshold(-40, "dBFS", "an offset above this costs level and clicks at every cut")
+DC_SURE = Threshold(4, "", "times what the slow sway of the signal itself would leave as a mean")
+
+PAIR_LAG_S = Threshold(0.005, "s", "between the sides of a pair where the plan does not say how far they stand apart")
+PAIR_REVERSED = Threshold(1.3, "", "how much deeper the trough has to be than the peak is high")
+PAIR_LEAST = Threshold(0.15, "", "height, 1 for a copy: below this the two do not hear the same")
+SAME_REST_DB = Threshold(-40, "dB", "what a copy leaves of a track: two microphones never come so close")
+LOUD_ENOUGH_DBFS = Threshold(-60, "dBFS rms", "loud parts of a track that can be compared with another at all")
+
+
+def table() -> dict[str, Threshold]:
+    """Return all thresholds by name, in the order they stand in."""
+    return {name: value for name, value in globals().items() if isinstance(value, Threshold)}

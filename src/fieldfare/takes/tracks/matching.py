@@ -1,0 +1,81 @@
+"""Which track carries which input of the plan. A name counts for more than a number: people name what they hear."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fieldfare.show.plan import Plan, PlannedInput
+from fieldfare.takes.wave import Lane
+from fieldfare.units.text import slug
+
+_ONLY_NUMBERED = re.compile(r"(track|trk|channel|ch|input|in|take)?\W*\d*(\W+\d+)?", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """A lane with the input that it carries."""
+
+    lane: Lane
+    number: int
+    planned: PlannedInput | None
+    doubt: str = ""  # where name and number say different things
+
+    @property
+    def named(self) -> bool:
+        """Whether anybody said what it is, beyond a number."""
+        return self.planned is not None or not _ONLY_NUMBERED.fullmatch(self.lane.label)
+
+    @property
+    def label(self) -> str:
+        """What the track is called."""
+        return self.planned.label if self.planned else self.lane.label
+
+
+def match(lanes: Sequence[Lane], plan: Plan | None) -> list[Match]:
+    """Give every lane the input that it carries, as far as names and numbers tell.
+
+    Parameters
+    ----------
+    lanes
+        Those of one take.
+    plan
+        The plan, if there is one.
+
+    Returns
+    -------
+    A match for each lane, in the order of their numbers.
+    """
+    numbered = [(lane, _number(lane, place)) for place, lane in enumerate(lanes, 1)]
+    numbered.sort(key=lambda one: (one[1], str(one[0].strand.part[0].path), one[0].channel))
+    if plan is None:
+        return [Match(lane, number, None) for lane, number in numbered]
+    free = {row.id: row for row in plan.input}
+    by_name = {slug(name): row for row in reversed(plan.input) for name in (row.label, row.id)}
+    by_number = {row.channel: row for row in reversed(plan.input)}
+    given: dict[int, Match] = {}
+    for index, (lane, number) in enumerate(numbered):
+        row = by_name.get(slug(lane.label.replace("_", " ")))
+        if row is not None and row.id in free:
+            given[index] = Match(lane, number, free.pop(row.id), _doubt(number, row, by_number))
+    for index, (lane, number) in enumerate(numbered):
+        row = by_number.get(number)
+        if index not in given and row is not None and row.id in free:
+            named = not _ONLY_NUMBERED.fullmatch(lane.label)
+            doubt = f"it is named {lane.label}, and only its number is that of {row.label}" if named else ""
+            given[index] = Match(lane, number, free.pop(row.id), doubt)
+    return [given.get(index, Match(lane, number, None)) for index, (lane, number) in enumerate(numbered)]
+
+
+def _number(lane: Lane, place: int) -> int:
+    if lane.number is not None:
+        return lane.number
+    return lane.channel if lane.strand.channels > 1 else place
+
+
+def _doubt(number: int, row: PlannedInput, by_number: dict[int, PlannedInput]) -> str:
+    other = by_number.get(number)
+    if other is None or other is row or number in (row.number, row.channel):
+        return ""
+    return f"it is named {row.label}, and its number is that of {other.label}"

@@ -1,0 +1,182 @@
+"""From measured files to the report of a take."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import accumulate
+from math import log10
+from pathlib import Path
+
+from fieldfare.show.findings import FileState, TakeReport, TrackMeasure
+from fieldfare.show.plan import Plan
+from fieldfare.takes import wave
+from fieldfare.takes.checks.check import Take, Track
+from fieldfare.takes.checks.table import findings
+from fieldfare.takes.measure import Measures, peak_dbfs, rms_dbfs
+from fieldfare.takes.measure.grain import LOW_S
+from fieldfare.takes.measure.hum import LEAST_STRETCHES
+from fieldfare.takes.tracks.matching import Match, match
+from fieldfare.units.text import listed
+
+Measured = Mapping[Path, Measures]  # by the path of a strand's first part
+
+
+def report(
+    files: wave.Take,
+    unreadable: Sequence[wave.Head],
+    measured: Measured,
+    root: Path,
+    plan: Plan | None = None,
+    mains_hz: float | None = None,
+) -> TakeReport:
+    """Check one take.
+
+    Parameters
+    ----------
+    files
+        Its files.
+    unreadable
+        Files beside them that cannot be read.
+    measured
+        The measures of each strand.
+    root
+        The folder that paths are told from.
+    plan
+        The plan, if there is one.
+    mains_hz
+        Nominal frequency of the mains, where it is known. [Hz]
+    """
+    heads = [*(head for strand in files.strand for head in strand.part), *unreadable]
+    states = {head.path: _state(head, root) for head in heads}
+    matches = [one for one in match(files.lane, plan) if one.lane.strand.frames]
+    begin = _begin(files)
+    tracks = tuple(_track(one, label, states, measured, begin, mains_hz) for one, label in _with_own_labels(matches))
+    carried = {track.planned.id for track in tracks if track.planned}
+    readable = [head for head in heads if head.state != "unreadable"]
+    take = Take(
+        name=files.name,
+        states=tuple(states.values()),
+        tracks=tracks,
+        plan=plan,
+        rate_hz=plan.rate_hz if plan else _most(head.rate_hz for head in readable),
+        frames=_most(track.channel.frames for track in tracks),
+        bits=plan.bits if plan else _most(head.bits for head in readable),
+        missing=tuple(row for row in plan.input if row.id not in carried) if plan and carried else (),
+    )
+    return TakeReport(
+        take=files.name,
+        show=plan.title if plan else "",
+        rate_hz=take.rate_hz,
+        frames=take.frames,
+        file=take.states,
+        track=tuple(_measure(track) for track in tracks),
+        finding=findings(take),
+        not_known=tuple(_not_known(take, matches)),
+    )
+
+
+def _most(values: Iterable[int]) -> int:
+    """The commonest value; of several as common, the largest."""
+    counts = Counter(values)
+    return max(counts, key=lambda value: (counts[value], value), default=0)
+
+
+def _state(head: wave.Head, root: Path) -> FileState:
+    path = head.path
+    return head.file_state(path.relative_to(root).as_posix() if path.is_relative_to(root) else path.name)
+
+
+def _begin(files: wave.Take) -> int | None:
+    """When the take begins on the clock: with most of its files."""
+    starts = [strand.start for strand in files.strand if strand.start is not None]
+    return min(starts, key=lambda start: (-starts.count(start), start), default=None)
+
+
+def _with_own_labels(matches: Sequence[Match]) -> list[tuple[Match, str]]:
+    """Give tracks of one label a count, so that a finding points to one of them."""
+    seen: Counter[str] = Counter()
+    every = Counter(one.label for one in matches)
+    labels = []
+    for one in matches:
+        seen[one.label] += 1
+        labels.append((one, one.label if every[one.label] == 1 else f"{one.label} ({seen[one.label]})"))
+    return labels
+
+
+def _track(
+    one: Match,
+    label: str,
+    states: Mapping[Path, FileState],
+    measured: Measured,
+    begin: int | None,
+    mains_hz: float | None,
+) -> Track:
+    strand = one.lane.strand
+    first = strand.part[0]
+    ends = list(accumulate(head.frames for head in strand.part))
+    before = list(accumulate(strand.gap, initial=0))
+    return Track(
+        label=label,
+        named=one.named,
+        state=states[first.path],
+        place=one.lane.channel,
+        measures=measured[first.path],
+        number=one.planned.number if one.planned else one.number,
+        planned=one.planned,
+        mains_hz=mains_hz,
+        doubt=one.doubt,
+        late=strand.start - begin if strand.start is not None and begin is not None else 0,
+        holes=tuple(
+            (end + shift, end + shift + gap) for end, shift, gap in zip(ends, before, strand.gap, strict=False) if gap
+        ),
+    )
+
+
+def _measure(track: Track) -> TrackMeasure:
+    channel, full_scale = track.channel, track.full_scale
+    mean = abs(channel.total) / channel.frames / full_scale
+    heard = track.hum
+    return TrackMeasure(
+        file=track.state.path,
+        label=track.label,
+        channel=track.place,
+        number=track.number,
+        input=track.planned.id if track.planned else "",
+        frames=channel.frames,
+        rate_hz=track.rate_hz,
+        bits=track.state.bits,
+        peak_dbfs=_rounded(peak_dbfs(channel.peak, full_scale)),
+        peak_at=channel.peak_at,
+        rms_dbfs=_rounded(rms_dbfs(channel.energy, channel.frames, full_scale)),
+        loud_dbfs=_rounded(track.loud_db) if channel.peak else None,
+        floor_dbfs=_rounded(track.floor_db) if channel.peak else None,
+        dc_dbfs=_rounded(20 * log10(mean)) if mean else None,
+        clipped_samples=sum(one.samples for one in channel.rails),
+        hum_hz=_rounded(heard.mains_hz) if heard else None,
+        hum_dbfs=_rounded(heard.dbfs) if heard else None,
+    )
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, 3)
+
+
+def _not_known(take: Take, matches: Sequence[Match]) -> Iterable[str]:
+    """Say what could not be told, and why."""
+    if take.plan is None:
+        yield (
+            "without a plan: whether a track is missing, whether levels are as expected, and which tracks are pairs "
+            "beyond those named left and right"
+        )
+    elif not any(one.planned for one in matches):
+        yield "no track could be matched to the plan, by name or by number: is it the plan of this recording?"
+    if len(take.tracks) == 1:
+        yield "one track only: polarity, duplicates and lengths need another to compare with"
+    short = [track.label for track in take.tracks if len(track.channel.lows.level) < LEAST_STRETCHES]
+    if short:
+        yield f"hum on {listed(short)}: shorter than {LEAST_STRETCHES * LOW_S:.0f} s"
+    floats = [track.label for track in take.tracks if track.measures.form.is_float]
+    if floats:
+        yield f"the depth of {listed(floats)}: float samples do not show it"
+    yield "whether the recorder's clock ran true, and whether a track is the source that its name says"
