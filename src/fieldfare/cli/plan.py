@@ -14,6 +14,7 @@ from fieldfare.units.text import figure, metres, nearest
 
 if TYPE_CHECKING:
     from fieldfare.show.plan import Plan, PlannedInput
+    from fieldfare.show.show import Importance
     from fieldfare.units.working import Working
 
 
@@ -45,7 +46,8 @@ def status_of(plan: Plan) -> Status:
 def _summary(plan: Plan, revision: str) -> None:
     say(f"{plan.title}, plan of revision {revision}")
     say(f"{plan.venue}, {plan.date.day} {plan.date:%B %Y}")
-    kept = [f"{_kept(plan, what)} {what}" for what in ("must", "want", "nice") if _wanted(plan, what)]
+    ranks: tuple[Importance, ...] = ("must", "want", "nice")
+    kept = [f"{_kept(plan, rank)} {rank}" for rank in ranks if _wanted(plan, rank)]
     proof = "; proven the best there is" if all(goal.proven for goal in plan.goal) else ""
     shared = sum(bool(one.shares) for one in plan.left_out)
     rows_ = f"{len(plan.input)} rows" + (f", {shared} of them shared by a player's second instrument" if shared else "")
@@ -84,15 +86,16 @@ def _db(working: Working) -> str:
     )
 
 
-def _kept(plan: Plan, importance: str) -> str:
+def _kept(plan: Plan, importance: Importance) -> str:
     kept = sum(one.importance == importance for one in plan.input)
     kept += sum(one.importance == importance and bool(one.shares) for one in plan.left_out)
     wanted = _wanted(plan, importance)
     return "every" if kept == wanted else f"{kept} of {wanted}"
 
 
-def _wanted(plan: Plan, importance: str) -> int:
-    return sum(one.importance == importance for one in (*plan.input, *plan.left_out))
+def _wanted(plan: Plan, importance: Importance) -> int:
+    importances = [*(one.importance for one in plan.input), *(one.importance for one in plan.left_out)]
+    return importances.count(importance)
 
 
 def _left_out(plan: Plan) -> Iterator[str]:
