@@ -207,12 +207,12 @@ def _wanted_list(slot: Slot) -> str:
         model = model_of(slot)
         entry = wanted(Slot(items[0], slot.name))
         return f"tables [[{slot.name}]]" if model else f"a list in square brackets, each entry {entry}"
+    about = f": {slot.about[:1].lower()}{slot.about[1:]}" if slot.about else ""
     if {plain(Slot(item)).annotation for item in items} != {float}:
-        return f"{_COUNTS[len(items)]} in square brackets" + (f": {slot.about}" if slot.about else "")
+        return f"{_COUNTS[len(items)]} in square brackets{about}"
+    unit = f" in {unit_of(slot.name)}," if unit_of(slot.name) else ""
     example = ", ".join(("1.5", "0.8", "0.0")[: len(items)])
-    unit = unit_of(slot.name)
-    about = slot.about or (f"in {unit}" if unit else "")
-    return f"{_COUNTS[len(items)]} numbers in square brackets, as [{example}]" + (f": {about}" if about else "")
+    return f"{_COUNTS[len(items)]} numbers{unit} in square brackets, as [{example}]{about}"
 
 
 def _bounds(slot: Slot) -> Iterator[str]:

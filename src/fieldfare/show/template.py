@@ -106,7 +106,8 @@ def _help(name: str, things: tuple[str, ...]) -> str:
             about = slot.about[:1].lower() + slot.about[1:]
             abouts.setdefault(about, []).append(thing)
     parts = [f"{listed(of)}: {words}" if len(said) > 1 else words for words, of in said.items()]
-    parts += [about if len(abouts) == 1 else f"{listed(of)}: {about}" for about, of in abouts.items() if about]
+    if len(said) == 1 or len(abouts) == 1:
+        parts += [about if len(abouts) == 1 else f"{listed(of)}: {about}" for about, of in abouts.items() if about]
     return "; ".join(parts)
 
 
