@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -34,6 +36,15 @@ def test_the_command_starts_without_loading_what_it_does_not_need() -> None:
     loaded = set(done.stdout.split())
     assert "typer" in loaded
     assert not loaded & set(HEAVY)
+
+
+def test_the_project_asks_for_what_the_lock_file_is_made_from() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["dependencies"]
+    asked = {re.split(r"[\s>=<;]", line)[0] for line in project}
+    lines = (ROOT / "requirements" / "run.in").read_text("utf-8").splitlines()
+    locked = {line.split(";")[0].strip() for line in lines if line and not line.startswith("#")}
+    assert locked - asked == {"hatchling", "editables"}, "which build the project itself"
+    assert asked <= locked
 
 
 @pytest.mark.parametrize("lock", ["run.lock", "test.lock"])
