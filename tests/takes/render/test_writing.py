@@ -11,7 +11,7 @@ import pytest
 import soundfile
 from takes.render.small import INPUTS, RATE_HZ, SOUNDS, Heard, planned, small_kit, small_plan, small_show, small_venue
 
-from fieldfare.show.plan import PlannedInput
+from fieldfare.show.plan import LeftOut, PlannedInput
 from fieldfare.show.record import Fact
 from fieldfare.takes.render import write
 from fieldfare.takes.render.faults import Planted
@@ -141,17 +141,23 @@ def test_a_talkback_is_slated_before_the_first_song(tmp_path: Path) -> None:
     assert 20 * np.log10(np.max(np.abs(slate))) == pytest.approx(-15.0, abs=3.0)
 
 
-def test_a_second_instrument_without_an_input_is_plugged_into_the_first_one_s_di(tmp_path: Path) -> None:
+def test_a_second_instrument_that_shares_the_row_is_plugged_into_the_same_di(tmp_path: Path) -> None:
     show = small_show()
     fiddle = show.act[0].source[1]
     viola = fiddle.model_copy(update={"name": "Viola", "doubles_with": "Fiddle"})
     act = show.act[0].model_copy(update={"source": (*show.act[0].source, viola)})
     sounds = (*SOUNDS, Heard("Viola", "viola", (-1, 1, 1.5), 90))
+    plan = small_plan((INPUTS[5].model_copy(update={"shared_by": ("viola-di",)}),))
+    left = LeftOut(
+        id="viola-di", label="Viola DI", source="Viola", importance="want", status="confirmed", blocks="", cure="",
+        shares="fiddle-di",
+    )  # fmt: skip
     truth = render_show(
-        small_plan((INPUTS[5],)), show.model_copy(update={"act": (act,)}), small_venue(), small_kit(), sounds,
-        tmp_path, duration_s=4.0, planted=(),
+        plan.model_copy(update={"left_out": (left,)}), show.model_copy(update={"act": (act,)}), small_venue(),
+        small_kit(), sounds, tmp_path, duration_s=4.0, planted=(),
     )  # fmt: skip
     assert [path.sound for path in truth.path] == ["Fiddle: fiddle", "Viola: viola"]
+    assert len({path.peak_dbfs for path in truth.path}) == 1
 
 
 def test_a_card_that_is_there_is_left_alone(card: tuple[Path, Truth]) -> None:

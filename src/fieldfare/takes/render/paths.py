@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from math import acos, copysign, dist, log10
 
 from fieldfare.physics.acoustics import diffuse_level_db, speed_of_sound
-from fieldfare.physics.levels import self_noise_dbu, sum_incoherent
+from fieldfare.physics.levels import sum_incoherent
 from fieldfare.physics.microphones import OMNI_SHARE, random_efficiency, response
-from fieldfare.show.kit import Kit, Mic
+from fieldfare.show.kit import Kit
 from fieldfare.show.plan import Plan, PlannedInput
 from fieldfare.show.record import Place3
 from fieldfare.show.show import Show
@@ -21,7 +21,8 @@ NULL_FLOOR = 10 ** (-24 / 20)  # no real microphone hears less than this from wh
 ASSUMED_C, ASSUMED_REVERBERATION_S = 20.0, 1.2
 CONVERTER_DBFS = -115.0
 DI_NOISE_DBU = -112.0  # at the output of a DI box with a pickup on it; PRACTICE
-FLAT_OVER_A_DB = 2.0  # white noise reads about this much more without the A weighting over the audio band; PRACTICE
+FLAT_OVER_A_DB = 2.05  # white noise from 20 Hz to 20 kHz reads this much more without the A weighting
+UNKNOWN_NOISE_DBFS = -95.0  # of a wireless receiver and other inputs whose level the plan does not know; PRACTICE
 HOUSE_LATENCY_S = 0.0021  # through the house's own mixer
 _HOUSE_BALANCE = {"lead vocal": 1.0, "backing vocal": 0.7, "kick": 0.4, "bass": 0.5, "snare": 0.15}
 _NOT_IN_HOUSE = ("audience", "slate")
@@ -106,26 +107,24 @@ def ears_of(plan: Plan, show: Show, kit: Kit, sounders: Sequence[Sounder]) -> tu
     Parameters
     ----------
     plan, show, kit
-        The documents; gain and expected levels are the plan's own.
+        The documents; gain, pad, noise and expected levels are the plan's own.
     sounders
         Everybody who sounds.
     """
-    mics = {tag: mic for mic in kit.mic for tag in mic.tags}
-    equivalent = {tag: one.ein_dbu for one in kit.preamp for tag in one.tags}
-    equivalent |= {tag: one.ein_dbu for one in kit.recorder for tag in one.tags}
-    full_scale_dbu = show.recording.full_scale_dbu
+    line_dbu = {tag: one.line_max_dbu for one in kit.recorder for tag in one.tags}
+    outside = {tag for one in kit.preamp for tag in one.tags}
     found = []
     for row in plan.input:
-        gain_db = row.gain.value or 0.0
-        hears = (*_own(row, sounders), *_guests(row, plan, show, sounders))
-        level_dbu = row.level.value
-        wanted_dbfs = show.recording.peak_target_dbfs if level_dbu is None else level_dbu + gain_db - full_scale_dbu
+        through_line = row.preamp in outside or not row.preamp_channel
+        full_scale_dbu = max(line_dbu.values()) if through_line and line_dbu else show.recording.full_scale_dbu
+        to_dbfs = (row.gain.value or 0.0) - row.pad_db - full_scale_dbu
+        peak_dbfs = show.recording.peak_target_dbfs if row.level.value is None else row.level.value + to_dbfs
         own_db = row.spl.value if row.taking in ("mic", "split") and row.spl.value is not None else 0.0
-        mic = mics.get(row.unit.tag) if row.unit else None
-        noise_dbu = sum_incoherent([equivalent.get(row.preamp, -125.0), _noise_dbu(row, mic)])
-        noise_dbfs = sum_incoherent([noise_dbu + gain_db - full_scale_dbu, CONVERTER_DBFS])
         share = OMNI_SHARE[row.pattern] if row.pattern else 1.0
-        found.append(Ear(row, hears, wanted_dbfs - own_db, share, noise_dbfs))
+        hears = _own(row, row.source, sounders)
+        for guest in (one.source for one in plan.left_out if one.id in row.shared_by):
+            hears += _own(row, guest, sounders)
+        found.append(Ear(row, hears, peak_dbfs - own_db, share, _noise_dbfs(row, to_dbfs)))
     return tuple(found)
 
 
@@ -185,32 +184,26 @@ def room_gain(ear: Ear) -> float:
     )
 
 
-def _own(row: PlannedInput, sounders: Sequence[Sounder]) -> tuple[int, ...]:
-    """The sounders that an input is meant for: of its source, those that its part names, or else all."""
-    mine = [place for place, one in enumerate(sounders) if one.source == row.source]
+def _own(row: PlannedInput, source: str, sounders: Sequence[Sounder]) -> tuple[int, ...]:
+    """The sounders of a source that an input is meant for: those that its part names, or else all."""
+    mine = [place for place, one in enumerate(sounders) if one.source == source]
+    if row.taking in ("di", "line"):  # a pickup is on the instrument, not on its amplifier
+        mine = [place for place in mine if sounders[place].part != "amplifier"] or mine
     exact = [place for place in mine if sounders[place].part == row.part]
     named = [place for place in mine if sounders[place].part and sounders[place].part in row.part]
-    if row.taking in ("di", "line") and not exact:  # a pickup is on the instrument, not on its amplifier
-        named = [place for place in mine if sounders[place].part != "amplifier"]
     return tuple(exact or named or mine)
 
 
-def _guests(row: PlannedInput, plan: Plan, show: Show, sounders: Sequence[Sounder]) -> tuple[int, ...]:
-    """Sounders that are plugged into the same DI: a second instrument of the player that has no input of its own."""
-    if row.taking != "di":
-        return ()
-    planned = {one.source for one in plan.input}
-    doubles = {one.name for one in show.sources if one.doubles_with == row.source}
-    doubles |= {one.doubles_with for one in show.sources if one.name == row.source}
-    return tuple(place for place, one in enumerate(sounders) if one.source in doubles - planned)
-
-
-def _noise_dbu(row: PlannedInput, mic: Mic | None) -> float:
+def _noise_dbfs(row: PlannedInput, to_dbfs: float) -> float:
+    """Unweighted noise of an input: as the plan reckons it, with the DI's and the converter's own."""
+    parts = [CONVERTER_DBFS]
+    if row.noise and row.noise.value is not None:
+        parts.append(row.noise.value + FLAT_OVER_A_DB)
+    elif row.taking in ("mic", "split"):
+        parts.append(UNKNOWN_NOISE_DBFS)
     if row.taking == "di":
-        return DI_NOISE_DBU
-    if mic is None or mic.self_noise_dba is None:
-        return -200.0  # a dynamic's own noise is in the preamp's figure
-    return self_noise_dbu(mic.sensitivity_mv_pa, mic.self_noise_dba) + FLAT_OVER_A_DB
+        parts.append(DI_NOISE_DBU + to_dbfs)
+    return sum_incoherent(parts)
 
 
 def _near_field_db(ear: Ear, sounders: Sequence[Sounder]) -> float:
