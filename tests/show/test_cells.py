@@ -52,6 +52,7 @@ def test_a_number_in_any_writing(cell: str | float, value: float) -> None:
         ("5 kg", '"5 kg" is not in metres', "give a number in metres"),
         ("long", '"long" is not a number', "give a number in metres"),
         ("3 5", '"3 5" is not a number', "give a number in metres"),
+        ("9" * 400, f'"{"9" * 400}" is not a number', "give a number in metres"),
         ("1.2.3", '"1.2.3" is not a number', "give a number in metres"),
         ("1,23,456", '"1,23,456" is not a number', "give a number in metres"),
         ("12:30", '"12:30" is not a number', "give a number in metres"),

@@ -142,6 +142,11 @@ def test_files_that_the_show_names_and_that_are_not_there(small: Path) -> None:
     ]
 
 
+def test_a_name_that_no_system_takes_is_told_as_any_other(small: Path) -> None:
+    _spoil(small / "show.toml", ('"venue.toml"', f'"{"v" * 300}"'))
+    assert any("there is no file" in told for told in _told(small))
+
+
 @pytest.mark.parametrize(
     ("venue", "kit", "told"),
     [

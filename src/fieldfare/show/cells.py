@@ -110,7 +110,7 @@ def _parsed(text: str, slot: Slot) -> float:
     whole, point, part = _decimals(digits)
     if _GROUPS.fullmatch(whole) and (not point or point not in whole):
         whole = re.sub(r"\D", "", whole)
-    if not re.fullmatch(r"[0-9]+", whole) or not re.fullmatch(r"[0-9]*", part):
+    if not re.fullmatch(r"[0-9]{1,15}", whole) or not re.fullmatch(r"[0-9]*", part):
         raise Unreadable(f'"{text}" is not a number', f"give {wanted(slot)}")
     return sign * float(f"{whole}.{part or 0}")
 

@@ -37,7 +37,6 @@ CALLED = {  # other words of the trade for a thing
 MEANT = {  # columns as others name them
     "qty": "count",
     "quantity": "count",
-    "number": "count",
     "pieces": "count",
     "name": "item",
     "description": "item",

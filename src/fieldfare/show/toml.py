@@ -156,7 +156,7 @@ def _named_documents(show: Written, folder: Path, kind: str) -> tuple[list[Writt
         if not isinstance(name, str) or not name.strip():
             continue
         path = folder / name.strip()
-        if not path.is_file():
+        if not _is_file(path):
             faults.append(show.blemish(loc, f'there is no file "{name}"', _instead(path, folder)))
         elif path.resolve() in seen:
             faults.append(show.blemish(loc, f'"{name}" is named twice', "name each file once"))
@@ -164,6 +164,13 @@ def _named_documents(show: Written, folder: Path, kind: str) -> tuple[list[Writt
             seen.add(path.resolve())
             faults += _read_into(read, path, name.strip(), kind)
     return read, tuple(faults)
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:  # a name that is too long for the system
+        return False
 
 
 def _read_into(read: list[Written], path: Path, name: str, kind: str) -> tuple[Blemish, ...]:

@@ -32,7 +32,7 @@ def validated(written: Written, model: type[Document]) -> tuple[Document | None,
         text = json.dumps(written.data, default=_iso)
         return model.model_validate_json(text, strict=True), ()
     except ValidationError as caught:
-        return None, tuple(_blemishes(written, model, caught))
+        return None, tuple(dict.fromkeys(_blemishes(written, model, caught)))  # two values missing of one list: once
 
 
 def _iso(moment: dt.date | dt.time) -> str:
@@ -107,15 +107,12 @@ def _missing(slot: Slot) -> Said:
 def _choice(error: ErrorDetails, slot: Slot) -> Said:
     options = choices(slot)
     read = error["input"]
-    if shown(str(read)) in options or str(read) in options:
-        return f"{shown(read)} is written in the wrong way", f"write {_as_option(read, options)}"
+    right = next((one for one in options if one.strip('"') == shown(read).strip('"')), "")
+    if right:
+        return f"{shown(read)} is written in the wrong way", f"write {right}"
     guess = nearest(shown(read), options)
     known = f"write one of {', '.join(options)}" if len(options) > 1 else f"write {options[0]}"
     return f"{shown(read)} is not known here", f"write {guess}" if guess else known
-
-
-def _as_option(read: object, options: tuple[str, ...]) -> str:
-    return str(read) if str(read) in options else shown(str(read))
 
 
 def _number(error: ErrorDetails, slot: Slot) -> Said:
