@@ -46,7 +46,8 @@ def planned(
         pattern=pattern if taking in ("mic", "split") else None, at=at, aim=aim, cable=(CABLE,), run=RUN, box="B-1",
         socket=number, trunk_line=number, preamp="R-1", preamp_channel=number, channel=number, phantom=False, pair=pair,
         flip=flip, spl=figure(spl_db if taking in ("mic", "split") else None, "dB SPL"), level=figure(level_dbu, "dBu"),
-        gain=figure(FULL_SCALE_DBU + TARGET_DBFS - level_dbu, "dB"), reserve=figure(6, "dB"), noise=figure(-110, "dBFS(A)"), spill=figure(6, "dB"),
+        gain=figure(FULL_SCALE_DBU + TARGET_DBFS - level_dbu, "dB"), reserve=figure(6, "dB"),
+        noise=figure(-110, "dBFS(A)"), spill=figure(6, "dB"),
         reason="by hand", thread=(),
     )  # fmt: skip
 

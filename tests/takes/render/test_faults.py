@@ -211,6 +211,7 @@ def test_a_wrong_rate_and_a_missing_file(tmp_path: Path) -> None:
         (Planted("dead", "tuba"), "'dead' on tuba: the plan has no such input"),
         (Planted("duplicate", "kick", of="tuba"), "the plan has no such input"),
         (Planted("duplicate", "kick"), "does not say whose signal is doubled"),
+        (Planted("duplicate", "kick", of="kick"), "a track that doubles nobody"),
         (Planted("dropout", "kick"), "it has no place"),
         (Planted("dropout", "kick", places=((5, 5),)), "samples 5 to 5 do not lie inside 288000"),
         (Planted("dropout", "kick", places=((0, 5),)), "samples 0 to 5 do not lie inside"),

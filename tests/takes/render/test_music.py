@@ -50,6 +50,11 @@ BAND = (
 )
 
 
+def _sure(sound: Sound | None) -> Sound:
+    assert sound is not None
+    return sound
+
+
 def _whole(sounder: Sounder, programme: Programme, seed: int = 1) -> Sound:
     out = np.zeros(programme.frames + 4 * RATE_HZ, np.float32)
     for section in programme.sections:
@@ -84,7 +89,7 @@ def test_a_note_that_is_none_is_refused() -> None:
 
 
 @pytest.mark.parametrize(
-    ("title", "name"), [("Two Tides Waltz", "waltz"), ("The Net Loft Stomp", "polka"), ("X", "air")]
+    ("title", "name"), [("Two Tides Waltz", "waltz"), ("The Net Loft Stomp", "polka"), ("Nine Oars", "air")]
 )
 def test_a_title_names_its_tune(title: str, name: str) -> None:
     assert tune_for(title).name == name
@@ -198,6 +203,25 @@ def test_doubled_instruments_take_turns() -> None:
     guitar, bouzouki = (next(one for one in BAND if one.recipe == name) for name in ("acoustic guitar", "bouzouki"))
     turns = [(plays(guitar, song, BAND), plays(bouzouki, song, BAND)) for song in programme.songs]
     assert turns == [(True, False), (False, True)] * 2 + [(True, False)]
+
+
+def test_hand_percussion_spells_a_kit_and_plays_on_where_there_is_none() -> None:
+    programme = plan_programme(SET[:1], 30.0, RATE_HZ, 1)
+    section = programme.sections[1]
+    shaker = next(one for one in BAND if one.family == "percussion")
+    assert dry(shaker, section, programme, BAND, 1) is None, "the first song begins with the kit"
+    assert dry(shaker, section, programme, (shaker,), 1) is not None
+
+
+def test_an_amplifier_plays_what_its_bass_plays_and_each_part_of_the_audience_claps_for_itself() -> None:
+    programme = plan_programme(SET[:1], 30.0, RATE_HZ, 1)
+    song, after = programme.sections[1:3]
+    body, amplifier = (_sounder("upright bass", part) for part in ("body", "amplifier"))
+    left, right = (_sounder("audience", part) for part in ("left", "right"))
+    low, same = (_sure(dry(one, song, programme, BAND, 1)) for one in (body, amplifier))
+    assert np.array_equal(low, same)
+    first, second = (_sure(dry(one, after, programme, BAND, 1)) for one in (left, right))
+    assert abs(np.dot(first, second)) < 0.05 * np.linalg.norm(first) * np.linalg.norm(second)
 
 
 def test_another_seed_plays_it_differently_and_the_same_seed_alike() -> None:

@@ -34,6 +34,7 @@ from fieldfare.takes.render.paths import NULL_FLOOR, diffuse_amplitude
 from fieldfare.takes.render.room import BLOCK, LEAD, Room, diffuse_tail, fractional
 from fieldfare.takes.render.sound import bandpass
 from fieldfare.takes.render.stage import Stage, set_stage
+from fieldfare.units.faults import OutOfRange
 
 Floats = NDArray[np.float64]
 TRUMPET = SOUNDS[4]
@@ -106,6 +107,12 @@ def test_a_fractional_delay_moves_a_tone_by_just_that(delay: float, gain: float)
     for step in (200, 2000, 6000):  # 586 Hz, 5.9 kHz, 17.6 kHz
         expected = gain * np.exp(-2j * np.pi * step / BLOCK * (delay + LEAD))
         assert response[step] == pytest.approx(expected, abs=2e-4 * abs(gain))
+
+
+@pytest.mark.parametrize("delay", [-0.1, float(BLOCK), float("nan")])
+def test_a_path_that_does_not_fit_is_refused(delay: float) -> None:
+    with pytest.raises(OutOfRange, match="samples does not fit"):
+        fractional(delay, 1.0)
 
 
 def test_level_falls_by_the_law_of_distance_and_gain_puts_it_where_the_plan_says() -> None:

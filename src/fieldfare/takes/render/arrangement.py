@@ -94,10 +94,12 @@ def song_notes(family: Family, song: Song, lead_s: float, rng: np.random.Generat
     return human(notes, rng)
 
 
-def drum_notes(strokes: Sequence[str], song: Song, lead_s: float, tom: int, rng: np.random.Generator) -> list[Note]:
+def drum_notes(
+    strokes: Sequence[str], song: Song, lead_s: float, tom: int, has_kit: bool, rng: np.random.Generator
+) -> list[Note]:
     """Return the strokes of one piece of the kit, or of the hand percussion.
 
-    The kit leaves the first pass of every second song to the hand percussion, and rests there.
+    A kit leaves the first pass of every second song to the hand percussion, and rests there.
 
     Parameters
     ----------
@@ -109,12 +111,14 @@ def drum_notes(strokes: Sequence[str], song: Song, lead_s: float, tom: int, rng:
         From the start of the section to the first note. [s]
     tom
         0 for the highest tom; others answer it in the fills.
+    has_kit
+        Whether there is a kit at all; without one the hand percussion plays on.
     rng
         Chance for timing and strength.
     """
     groove, eighths, notes = GROOVES[song.tune.feel], song.tune.eighths, list[Note]()
     for number, (passes, _) in enumerate(song.bars):
-        by_hand = passes == 0 and song.number % 2 == 1
+        by_hand = not has_kit or (passes == 0 and song.number % 2 == 1)
         at = lead_s + number * song.bar_s
         for stroke in strokes:
             if (stroke == "shake") == by_hand:

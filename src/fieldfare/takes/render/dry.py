@@ -57,7 +57,8 @@ def dry(sounder: Sounder, section: Section, programme: Programme, band: Sequence
     The section's samples and `RING_S` more, its peak in the loudest song of this sounder 1; none where it is silent.
     """
     samples = section.end - section.start + round(RING_S * programme.rate_hz)
-    rng = seeded(seed, sounder.source, sounder.family, sounder.part if sounder.family == "tom" else "", section.start)
+    apart = sounder.part if sounder.family in ("tom", "audience") else ""  # an amplifier plays what its bass plays
+    rng = seeded(seed, sounder.source, sounder.family, apart, section.start)
     if sounder.family == "audience":
         return _crowd(sounder, section, samples, programme.rate_hz, rng)
     if section.kind == "song":
@@ -75,14 +76,14 @@ def dry(sounder: Sounder, section: Section, programme: Programme, band: Sequence
 def plays(sounder: Sounder, song: Song, band: Sequence[Sounder]) -> bool:
     """Whether a sounder has anything to play in a song.
 
-    Who plays two instruments of the same sort changes from song to song; drums and hand percussion share a drummer by
-    passes, which the grooves see to.
+    Who plays two instruments of the same sort changes from song to song; a kit leaves some passes to the hand
+    percussion, which the grooves see to.
     """
     family = sounder.family
     if family in ("audience", "slate") or (family == "backing vocal" and not song.tune.sung):
         return False
     if family in _STRUCK or "vocal" in family:
-        return family != "percussion" or song.number % 2 == 1
+        return family != "percussion" or song.number % 2 == 1 or not _has_kit(band)
     mine = dict.fromkeys(
         one.source
         for one in band
@@ -108,8 +109,12 @@ def _of_song(
         return []
     lead_s = (song.start - section.start) / rate_hz
     if sounder.family in _STRUCK:
-        return drum_notes(_strokes(sounder, band), song, lead_s, _tom(sounder), rng)
+        return drum_notes(_strokes(sounder, band), song, lead_s, _tom(sounder), _has_kit(band), rng)
     return song_notes(sounder.family, song, lead_s, rng)
+
+
+def _has_kit(band: Sequence[Sounder]) -> bool:
+    return any(one.family in _STRUCK and one.family != "percussion" for one in band)
 
 
 def _strokes(sounder: Sounder, band: Sequence[Sounder]) -> tuple[str, ...]:

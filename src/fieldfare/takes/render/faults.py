@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from fieldfare.show.plan import Plan, PlannedInput
 from fieldfare.show.show import Show
-from fieldfare.takes.render.programme import Programme, Song
+from fieldfare.takes.render.programme import Programme
 from fieldfare.takes.render.sound import Sound
 from fieldfare.units.faults import OutOfRange
 
@@ -35,15 +35,7 @@ Kind = Literal[
 OF_THE_FILE: frozenset[Kind] = frozenset(("unfinished header", "stale header", "truncated", "missing", "wrong rate"))
 _NEEDS_PLACES: frozenset[Kind] = frozenset(("dropout", "repeated block"))
 Whole = NDArray[np.int32]
-HUM_HARMONICS = (
-    (1, 1.0),
-    (2, 0.35),
-    (3, 0.7),
-    (4, 0.15),
-    (5, 0.4),
-    (7, 0.25),
-    (9, 0.12),
-)  # strengths re the fundamental
+HUM_HARMONICS = {1: 1.0, 2: 0.35, 3: 0.7, 4: 0.15, 5: 0.4, 7: 0.25, 9: 0.12}  # number to strength, re the fundamental
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,14 +63,15 @@ def check_planted(planted: Sequence[Planted], plan: Plan, frames: int) -> None:
         An input that the plan has not got, a place outside the take, or places or a source that are missing.
     """
     known = {row.id for row in plan.input}
+    doubles = {one.input for one in planted if one.kind == "duplicate"}
     for one in planted:
         where = f"fault {one.kind!r} on {one.input}"
         if one.input not in known or (one.of and one.of not in known):
             raise OutOfRange("the plan has no such input", where, "name inputs by their id")
         if one.kind in _NEEDS_PLACES and not one.places:
             raise OutOfRange("it has no place", where, "give first sample and sample after the last")
-        if one.kind == "duplicate" and not one.of:
-            raise OutOfRange("it does not say whose signal is doubled", where, "give `of`")
+        if one.kind == "duplicate" and (not one.of or one.of in doubles):
+            raise OutOfRange("it does not say whose signal is doubled", where, "give `of`, a track that doubles nobody")
         for start, end in one.places:
             room = end - start if one.kind == "repeated block" else 1  # what is repeated, or a sample that borders it
             if not room <= start < end < frames:
@@ -126,11 +119,11 @@ def before_converter(sound: Sound, start: int, planted: Sequence[Planted], rate_
     for one in planted:
         if one.kind == "clipped before the converter":
             top = np.float32(10.0 ** (one.amount / 20.0))
-            sound = np.where(_inside(one, start, len(sound)), np.clip(sound, -top, top), sound)
+            sound = np.where(inside(one, start, len(sound)), np.clip(sound, -top, top), sound)
         elif one.kind == "hum":
             time = (np.arange(start, start + len(sound)) / rate_hz) * (2 * np.pi * mains_hz)
-            hum = sum(share * np.sin(number * time + 0.7 * number) for number, share in HUM_HARMONICS)
-            sound = np.where(_inside(one, start, len(sound)), sound + 10.0 ** (one.amount / 20.0) * hum, sound)
+            hum = sum(share * np.sin(number * time + 0.7 * number) for number, share in HUM_HARMONICS.items())
+            sound = np.where(inside(one, start, len(sound)), sound + 10.0 ** (one.amount / 20.0) * hum, sound)
         elif one.kind == "dc":
             sound = sound + np.float32(10.0 ** (one.amount / 20.0))
     return sound.astype(np.float32)
@@ -164,6 +157,16 @@ def after_converter(samples: Whole, start: int, planted: Sequence[Planted], hist
     return samples
 
 
+def inside(one: Planted, start: int, count: int) -> NDArray[np.bool_]:
+    """Which samples of a block lie in the places of a fault; all of them where it has none."""
+    if not one.places:
+        return np.ones(count, bool)
+    there = np.zeros(count, bool)
+    for first, last in one.places:
+        there[max(0, first - start) : max(0, last - start)] = True
+    return there
+
+
 def longest_repeat(planted: Sequence[Planted]) -> int:
     """How many samples of history the repeated blocks need."""
     spans = [last - first for one in planted if one.kind == "repeated block" for first, last in one.places]
@@ -179,16 +182,6 @@ def _repeat(samples: Whole, start: int, first: int, last: int, history: Whole) -
     known = np.concatenate([history, samples])
     offset = start - len(history)
     samples[low - start : high - start] = known[low - size - offset : high - size - offset]
-
-
-def _inside(one: Planted, start: int, count: int) -> NDArray[np.bool_]:
-    """Which samples of a block lie in the places of a fault; all of them where it has none."""
-    if not one.places:
-        return np.ones(count, bool)
-    inside = np.zeros(count, bool)
-    for first, last in one.places:
-        inside[max(0, first - start) : max(0, last - start)] = True
-    return inside
 
 
 def demo_faults(plan: Plan, show: Show, programme: Programme) -> tuple[Planted, ...]:
@@ -209,19 +202,14 @@ def demo_faults(plan: Plan, show: Show, programme: Programme) -> tuple[Planted, 
         row = next(
             (one for word in words for one in plan.input if _fits(one, word, taking) and one.id not in taken), None
         )
-        if row is None:
+        of = row.pair if row and planted.kind == "polarity" else ""
+        if row is None or (planted.kind == "polarity" and of not in {one.id for one in plan.input}):
             continue
-        if planted.kind == "polarity":
-            if not row.pair:
-                continue
-            planted = replace(planted, of=row.pair)
-            taken.add(row.pair)
-        taken.add(row.id)
+        taken |= {row.id, of}
         target_dbfs = show.recording.peak_target_dbfs
         shift_db = {"clipped": -target_dbfs, "clipped before the converter": target_dbfs}.get(planted.kind, 0.0)
-        found.append(
-            replace(planted, input=row.id, amount=planted.amount + shift_db, places=_places(planted.kind, programme))
-        )
+        places = _drops(programme) if planted.kind == "dropout" else ()
+        found.append(replace(planted, input=row.id, amount=planted.amount + shift_db, places=places, of=of))
     return tuple(found)
 
 
@@ -244,9 +232,7 @@ def _fits(row: PlannedInput, word: str, taking: str) -> bool:
     return word in f"{row.label} {row.recipe} {row.part}".casefold() and taking in ("", row.taking)
 
 
-def _places(kind: Kind, programme: Programme) -> tuple[tuple[int, int], ...]:
-    song: Song = programme.songs[0]
-    if kind == "dropout":
-        starts = [(song.start + round(share * (song.end - song.start)), count) for share, count in _DROPS]
-        return tuple((start, start + count) for start, count in starts)
-    return ()
+def _drops(programme: Programme) -> tuple[tuple[int, int], ...]:
+    song = programme.songs[0]
+    starts = [(song.start + round(share * (song.end - song.start)), count) for share, count in _DROPS]
+    return tuple((start, start + count) for start, count in starts)

@@ -23,6 +23,7 @@ from fieldfare.takes.render.sound import Bell, Sound, bell_gain, highpass, lowpa
 from fieldfare.takes.render.sounders import Sounder
 from fieldfare.takes.render.stage import Stage
 from fieldfare.takes.render.strings import AMPLIFIER, PICKUP
+from fieldfare.units.faults import OutOfRange
 
 BLOCK = 16_384
 LEAD = 384  # samples by which responses begin early, so that fractional delays and tones are whole; taken off again
@@ -129,7 +130,14 @@ def fractional(delay: float, amplitude: float) -> Sound:
         Delay; at most the block less the lead. [sample]
     amplitude
         Gain, negative to reverse polarity. [1]
+
+    Raises
+    ------
+    OutOfRange
+        A delay that does not fit.
     """
+    if not 0 <= delay <= BLOCK - LEAD - _SINC - 1:
+        raise OutOfRange(f"a path of {delay:.0f} samples does not fit", "room", "nothing may stand that far away")
     first = int(np.floor(delay))
     steps = np.arange(-_SINC + 1, _SINC + 1)
     away = steps - (delay - first)

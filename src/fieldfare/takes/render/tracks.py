@@ -13,6 +13,7 @@ from fieldfare.takes.render.faults import (
     after_converter,
     before_converter,
     before_preamp,
+    inside,
     longest_repeat,
 )
 from fieldfare.takes.render.paths import Ear
@@ -40,9 +41,6 @@ class Track:
         self._state = np.zeros(1)
         self._noise = np.float32(10.0 ** (ear.noise_dbfs / 20.0) / 2.0**0.5)  # a full-scale sine has an rms of 1 / √2
         self._history: Whole = np.zeros(longest_repeat(planted), np.int32)
-        self._flat_top = next(
-            (10 ** (one.amount / 20) for one in planted if one.kind == "clipped before the converter"), 0
-        )
 
     def record(self, heard: Sound) -> Whole:
         """Turn the next samples that the input hears into the next samples of the file."""
@@ -51,9 +49,11 @@ class Track:
         coupled, self._state = lfilter([1.0, -1.0], [1.0, -self._coupling], heard, zi=self._state)
         sound = before_preamp(coupled.astype(np.float32), self.planted)
         sound = sound + self._noise * self._rng.standard_normal(len(heard), dtype=np.float32)
+        for one in self.planted:
+            if one.kind == "clipped before the converter":
+                over = np.abs(sound) >= np.float32(10.0 ** (one.amount / 20.0))
+                self._note(self.flat, over & inside(one, self.at, len(sound)))
         sound = before_converter(sound, self.at, self.planted, self.rate_hz, self.mains_hz)
-        if self._flat_top:
-            self._note(self.flat, np.abs(sound) >= np.float32(self._flat_top))
         exact = sound if self.top <= 2**23 else sound.astype(np.float64)  # 24 bits are all that float32 can hold
         scaled = np.rint(exact * exact.dtype.type(self.top))
         return self.finish(np.clip(scaled, -self.top, self.top - 1, out=scaled).astype(np.int32))

@@ -89,6 +89,7 @@ def render_show(
         (folder / TRUTH).write_text(truth.model_dump_json(indent=1) + "\n", "utf-8")
     except BaseException as error:
         shutil.rmtree(folder / CARD, ignore_errors=True)
+        (folder / TRUTH).unlink(missing_ok=True)
         if isinstance(error, OSError):
             raise NotDone(
                 f"cannot be written ({error.strerror})", str(folder), "check the folder and its disc"
