@@ -13,7 +13,7 @@ import typer
 from typer.exceptions import TyperException
 
 import fieldfare
-from fieldfare.cli import check, demo, kit, new, offload, plan, schema, sheets
+from fieldfare.cli import check, demo, kit, new, offload, plan, recipes, schema, sheets
 from fieldfare.cli.say import Status
 from fieldfare.units.faults import BadDocuments, Fault, NotDone
 
@@ -40,6 +40,7 @@ def _top(
 
 app.command("new")(new.new)
 app.add_typer(kit.app, name="kit")
+app.command("recipes")(recipes.recipes)
 app.command("plan")(plan.plan)
 app.command("sheets")(sheets.sheets)
 app.command("offload")(offload.offload)

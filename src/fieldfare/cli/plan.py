@@ -56,7 +56,7 @@ def _summary(plan: Plan, revision: str) -> None:
     heading("")
     rows = [_row(one, plan) for one in plan.input]
     heads = ("No", "Input", "Mic or DI", "Run", "Box", "Gain", "Left")
-    table(heads, rows, (-2, 18, 21, 11, 9, -4, -4))
+    table(heads, rows, (-2, 18, 20, 11, 9, -4, -4))
     if plan.input:
         say("Gain and what is left above the soundcheck in dB; --why INPUT opens a row.")
     _list("Left out", _left_out(plan))

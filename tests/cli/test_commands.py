@@ -1,0 +1,207 @@
+"""The commands as a user runs them: real processes, real files; what they say, what they leave, how they end."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from importlib.resources import as_file, files
+from pathlib import Path
+from shutil import copytree
+
+import pytest
+
+from fieldfare.show.findings import OffloadReport, TakeReport
+from fieldfare.show.kit import Kit
+from fieldfare.show.plan import Plan
+
+
+def _run(*words: str | Path, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "fieldfare", *map(str, words)]
+    return subprocess.run(command, cwd=cwd, capture_output=True, text=True, encoding="utf-8", check=False)
+
+
+def _fits_80(text: str) -> bool:
+    return all(len(line) <= 80 for line in text.splitlines())
+
+
+@pytest.fixture(scope="module")
+def show(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("cli") / "show"
+    with as_file(files("fieldfare.show") / "demo") as documents:
+        copytree(documents, folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str, int]:
+    folder = tmp_path_factory.mktemp("demo") / "demo"
+    done = _run("demo", folder, "--seconds", "40")
+    return folder, done.stdout, done.returncode
+
+
+def test_the_plan_is_told_in_80_columns_and_ends_with_1_while_questions_stand_open(show: Path) -> None:
+    done = _run("plan", show)
+    assert done.returncode == 1, done.stderr
+    assert _fits_80(done.stdout)
+    assert "Midwinter Dance, plan of revision A" in done.stdout
+    assert "venue: Is there a sound limiter, and which sockets does it cut?" in done.stdout
+
+
+def test_the_plan_as_json_is_a_plan_and_the_same_every_time(show: Path) -> None:
+    first, second = _run("plan", show, "--json"), _run("plan", show, "--json")
+    assert first.stdout == second.stdout
+    plan = Plan.model_validate_json(first.stdout)
+    assert plan.title == "Midwinter Dance"
+    assert len({one.channel for one in plan.input}) == len(plan.input)
+
+
+def test_one_input_opens_by_id_label_or_number(show: Path) -> None:
+    by_id, by_label, by_number = (_run("plan", show, "--why", name).stdout for name in ("kick", "Kick", "1"))
+    assert by_id == by_label == by_number
+    assert "Why" in by_id
+    assert "dB SPL" in by_id
+    assert _fits_80(by_id)
+
+
+def test_a_name_that_is_nearly_right_is_told(show: Path) -> None:
+    done = _run("plan", show, "--why", "kikc")
+    assert done.returncode == 2
+    assert "did you mean kick?" in done.stderr
+
+
+def test_a_change_makes_a_new_revision_and_the_same_documents_keep_theirs(show: Path, tmp_path: Path) -> None:
+    mine = tmp_path / "mine"
+    copytree(show, mine, ignore=lambda _, names: [name for name in names if not name.endswith(".toml")])
+    assert "revision A" in _run("plan", mine).stdout
+    assert "revision A" in _run("plan", mine).stdout
+    file = mine / "show.toml"
+    file.write_text(
+        file.read_text("utf-8").replace('title = "Midwinter Dance"', 'title = "Midwinter Dance 2"'), "utf-8"
+    )
+    changed = _run("plan", mine).stdout
+    assert "Midwinter Dance 2, plan of revision" in changed
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_sheets_are_written_where_asked(show: Path, tmp_path: Path, paper: str) -> None:
+    done = _run("sheets", show, "--to", tmp_path / "out", "--paper", paper, "--json")
+    assert done.returncode == 1, done.stderr
+    paths = [Path(name) for name in json.loads(done.stdout)["sheet"]]
+    assert {path.stem for path in paths} >= {"inputs", "patch", "stage", "pack", "tape", "tags", "questions"}
+    assert all(path.read_bytes().startswith(b"%PDF") for path in paths)
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == sorted(path.name for path in paths)
+
+
+def test_bad_documents_are_told_all_at_once_and_nothing_is_left_behind(show: Path, tmp_path: Path) -> None:
+    mine = tmp_path / "mine"
+    copytree(show, mine, ignore=lambda _, names: [name for name in names if not name.endswith(".toml")])
+    for name, old, new in (
+        ("show.toml", 'recipe = "fiddle"', 'recip = "fiddle"'),
+        ("venue.toml", "rating_a = 16", 'rating_a = "sixteen"'),
+        ("kit.toml", 'kind = "ribbon"', 'kind = "riban"'),
+    ):
+        file = mine / name
+        file.write_text(file.read_text("utf-8").replace(old, new, 1), "utf-8")
+    before = sorted(path.name for path in mine.iterdir())
+    done = _run("plan", mine)
+    assert done.returncode == 2
+    assert done.stdout == ""
+    lines = done.stderr.splitlines()
+    for name in ("show.toml, line", "venue.toml, line", "kit.toml, line"):
+        assert any(line.startswith(name) for line in lines), done.stderr
+    assert any("ribbon" in line for line in lines), "the nearest known kind is named"
+    assert sorted(path.name for path in mine.iterdir()) == before
+    told = json.loads(_run("plan", mine, "--json").stdout)["fault"]
+    assert {fault["file"] for fault in told} == {"show.toml", "venue.toml", "kit.toml"}
+
+
+@pytest.mark.parametrize(
+    ("words", "status", "says"),
+    [
+        (("plan", "nowhere"), 2, "nowhere"),
+        (("plann",), 2, "plann"),
+        (("plan",), 2, "show"),
+        (("schema", "kitt"), 2, "did you mean kit?"),
+        (("check", "nowhere"), 2, "nowhere"),
+        (("recipes", "fidle"), 2, "did you mean fiddle?"),
+        (("kit", "import", "nowhere.csv"), 2, "nowhere.csv"),
+    ],
+)
+def test_a_wrong_request_gets_one_sentence_and_its_status(
+    tmp_path: Path, words: tuple[str, ...], status: int, says: str
+) -> None:
+    done = _run(*words, cwd=tmp_path)
+    assert done.returncode == status, done.stderr
+    assert says.casefold() in done.stderr.casefold()
+    assert len(done.stderr.strip().splitlines()) == 1
+    assert "Traceback" not in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_new_show_names_its_blanks_when_it_is_planned_untouched(tmp_path: Path) -> None:
+    made = _run("new", tmp_path / "spring-ball")
+    assert made.returncode == 0
+    assert {path.name for path in (tmp_path / "spring-ball").iterdir()} >= {"show.toml", "venue.toml", "kit.toml"}
+    again = _run("new", tmp_path / "spring-ball")
+    assert again.returncode == 3
+    assert "empty" in again.stderr
+
+
+def test_a_kit_goes_from_template_to_toml(tmp_path: Path) -> None:
+    """The template's example lines are remarks; with the marks taken off they are a kit."""
+    file = tmp_path / "kit.csv"
+    assert _run("kit", "template", file).returncode == 0
+    file.write_text(file.read_text("utf-8-sig").replace("# ", ""), "utf-8")
+    done = _run("kit", "import", file, "--to", tmp_path / "kit.toml", "--json")
+    assert done.returncode == 0, done.stderr
+    kit = Kit.model_validate_json(done.stdout)
+    assert len(kit.mic[0].tags) == 4
+    assert kit.cable
+    assert _run("kit", "import", tmp_path / "kit.toml", "--json").stdout == done.stdout
+
+
+def test_every_published_schema_is_written(tmp_path: Path) -> None:
+    names = _run("schema").stdout.split()
+    assert {"show", "venue", "kit", "plan"} <= set(names)
+    for name in names:
+        assert "properties" in json.loads(_run("schema", name).stdout) or "$defs" in json.loads(
+            _run("schema", name).stdout
+        )
+
+
+def test_one_copy_is_refused(show: Path, tmp_path: Path) -> None:
+    done = _run("offload", tmp_path, show, "--to", tmp_path / "a")
+    assert done.returncode == 2
+    assert "one copy is not safe" in done.stderr
+
+
+def test_the_demo_finds_every_fault_that_was_put_in_and_nothing_else(demo: tuple[Path, str, int]) -> None:
+    _, text, status = demo
+    assert "Nothing else was reported as a fault." in text, text
+    assert "not found:" not in text, text
+    assert status == 0
+    assert _fits_80(text)
+
+
+def test_the_demo_never_calls_one_disc_safe(demo: tuple[Path, str, int]) -> None:
+    folder, _, _ = demo
+    report = OffloadReport.model_validate_json((folder / "show" / "takes" / "offload.json").read_text("utf-8"))
+    assert not report.complete
+    assert report.missing
+    assert all(len(file.read_back) == 2 for file in report.file)
+
+
+def test_a_show_is_checked_where_it_was_offloaded_to_and_a_bare_folder_without_a_plan(
+    demo: tuple[Path, str, int],
+) -> None:
+    folder, _, _ = demo
+    planned = _run("check", folder / "show", "--json")
+    assert planned.returncode == 1, planned.stderr
+    bare = _run("check", folder / "card", "--json")
+    reports = [TakeReport.model_validate(take) for run in (planned, bare) for take in json.loads(run.stdout)["take"]]
+    assert {finding.kind for finding in reports[0].finding} >= {"dead", "dropout", "hum"}
+    assert reports[1].not_known, "without a plan some things cannot be told"
+    assert len(reports[0].track) == len(reports[1].track)
+    told = _run("check", folder / "show")
+    assert _fits_80(told.stdout)
