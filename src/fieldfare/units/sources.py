@@ -92,6 +92,16 @@ SOURCES: dict[str, Source] = {
         "at first hand",
         "kept as a warning: 240 mW belong to 24 V",
     ),
+    "AES14": Source("AES14-1992, polarity and gender of XLR connectors: an output is male", "quoted by another"),
+    "UnbalancedRuns": Source(
+        "Recording music, a page on cables: unbalanced runs up to 30 ft",
+        "at first hand",
+        "other pages say less and more",
+    ),
+    "StageSetup": Source(
+        "Getting your stage together, a magazine's article, and a page on stage set-up: slack at the foot of the stand",
+        "quoted by another",
+    ),
     "Splitters": Source("Phantom power and microphone splitters, and a second article on splitters", "at first hand"),
     # acoustics and microphones
     "BarronLee": Source(
@@ -232,6 +242,8 @@ SOURCES: dict[str, Source] = {
         "a copy of the leaflet; figure 1 for the currents",
     ),
     "HSEGS50": Source("HSE GS50, electrical safety at places of entertainment, 2014", "quoted by another"),
+    "EventSafety": Source("Electrical safety at events, pages of two councils", "quoted by another"),
+    "LimiterPage": Source("A band's technical page: sound limiters that cut stage power", "quoted by another"),
     "HSERCD": Source("HSE advice on residual current devices", "quoted by another", "a copy of the page"),
     "ReelAdvice": Source("Extension reels, a safety charity's page and a photograph of a melted reel", "at first hand"),
     # spares
@@ -247,4 +259,12 @@ SOURCES: dict[str, Source] = {
         "quoted by another",
         "distance not stated",
     ),
+    # Planning mathematics
+    "ManagementScience": Source("Introduction to Management Science, chapter 8, solutions", "at first hand"),
+    "PERTSolved": Source(
+        "A textbook's solved problem on three-point estimates",
+        "at first hand",
+        "prints 0.9633 for a probability that is 0.9632",
+    ),
+    "PERTSlides": Source("PERT and CPM, a course's slides: a network of ten activities", "at first hand"),
 }
