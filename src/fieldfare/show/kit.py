@@ -176,6 +176,7 @@ class Recorder(Thing):
     gain_max_db: float = Field(default=60.0, description="Most gain of a preamp")
     max_input_dbu: float = Field(description="Highest level a preamp takes at its lowest gain")
     line_max_dbu: float = Field(default=18.0, description="Level at a line input that reads 0 dBFS")
+    line_plug: End = Field(default="jack-trs", description="What plugs into a line input")
     ein_dbu: float = Field(default=-128.0, description="Equivalent input noise, 150 Ω, 20 Hz to 20 kHz")
     rates_hz: tuple[int, ...] = Field(default=(44_100, 48_000, 96_000), description="Sample rates it can record at")
     bits: tuple[int, ...] = Field(default=(24,), description="Bit depths it can record at")
@@ -197,6 +198,7 @@ class Preamp(Thing):
     gain_max_db: float = Field(default=60.0, description="Most gain")
     max_input_dbu: float = Field(default=10.0, description="The strongest signal it takes at its least gain")
     max_output_dbu: float = Field(default=20.0, description="The strongest signal it gives")
+    output_plug: End = Field(default="jack-trs", description="What plugs into a line output")
     ein_dbu: float = Field(default=-128.0, description="Equivalent input noise, 150 Ω, 20 Hz to 20 kHz")
     power_w: NotNegative = Field(default=0.0, description="What it takes from the mains")
 

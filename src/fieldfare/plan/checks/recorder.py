@@ -1,0 +1,75 @@
+"""The recorder and what the recording as a whole must not lack."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from fieldfare.plan.checks.check import Fired
+from fieldfare.plan.checks.context import Context
+from fieldfare.units.text import figure, listed
+
+ROOM = ("room", "audience", "ambience")  # words in the names of recipes that hear the room
+
+
+def rate(context: Context) -> Iterator[Fired]:
+    """The recorder cannot record at the show's rate."""
+    wanted = context.show.recording.rate_hz
+    if context.recorder is not None and wanted not in context.recorder.rates_hz:
+        can = listed(f"{rate / 1000:g}" for rate in context.recorder.rates_hz)
+        yield Fired("the recorder", f"it records at {can} kHz; set one of them", "", f"{wanted / 1000:g} kHz")
+
+
+def bits(context: Context) -> Iterator[Fired]:
+    """The recorder cannot record at the show's depth."""
+    wanted = context.show.recording.bits
+    if context.recorder is not None and wanted not in context.recorder.bits:
+        can = listed(str(depth) for depth in context.recorder.bits)
+        yield Fired("the recorder", f"it records {can} bits; set one of them", "", f"{wanted} bits")
+
+
+def no_recorder(context: Context) -> Iterator[Fired]:
+    """There is no recorder to plug anything into."""
+    if context.recorder is None and context.wanted:
+        yield Fired("the kit", "write a good one into the kit, or hire one")
+
+
+def must_left_out(context: Context) -> Iterator[Fired]:
+    """Something that must be recorded is not."""
+    for one in context.left_out:
+        if one.importance == "must" and not one.shares and one.status != "possible":
+            yield Fired(one.label, one.cure or "bring what is missing", one.id, one.blocks)
+
+
+def no_room_for_a_guest(context: Context) -> Iterator[Fired]:
+    """A source that may still come has no channel."""
+    for one in context.left_out:
+        if one.status == "possible" and not one.shares:
+            yield Fired(one.label, one.cure or "decide now what goes if it comes", one.id, one.blocks)
+
+
+def no_spare_channel(context: Context) -> Iterator[Fired]:
+    """Every channel is taken."""
+    most = context.recorder.preamps + context.recorder.line_inputs if context.recorder else 0
+    if context.recorder is not None and len(context.inputs) >= most:
+        remedy = "leave the least important out, and patch and label one line as the spare"
+        yield Fired("the recorder", remedy, "", figure(most))
+
+
+def nothing_hears_the_room(context: Context) -> Iterator[Fired]:
+    """No microphone hears audience and room."""
+    if context.inputs and not any(word in row.recipe for row in context.inputs for word in ROOM):
+        yield Fired("the input list", "add a pair for the room; without it the recording sounds like an empty hall")
+
+
+def one_copy(context: Context) -> Iterator[Fired]:
+    """The recording lies in one place only."""
+    if context.show.recording.copies < 2:
+        yield Fired("the offload", "plan two copies at least, on two devices, before the card is touched again")
+
+
+def not_enough_media(context: Context) -> Iterator[Fired]:
+    """There are fewer good cards and discs than copies, beside the card that is recorded on."""
+    good = sum(len(one.good_tags) for one in context.kit.media)
+    if context.inputs and good < context.show.recording.copies + 1:
+        remedy = f"bring {context.show.recording.copies + 1}, the card that is recorded on, and one for each copy"
+        yield Fired("the media", remedy, "", str(good))

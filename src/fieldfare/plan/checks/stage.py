@@ -1,0 +1,78 @@
+"""What the microphones hear besides their own source: spill, wedges and neighbours."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import cos, degrees, dist, hypot, radians, sin
+
+from fieldfare.physics.microphones import OMNI_SHARE, null_deg
+from fieldfare.plan.checks.check import Fired
+from fieldfare.plan.checks.context import Context
+from fieldfare.plan.spill import off_axis_rad, pattern_db
+from fieldfare.show.plan import PlannedInput
+from fieldfare.show.record import Place3
+from fieldfare.show.show import Wedge
+from fieldfare.units.text import figure
+
+DROWNED_DB = -10.0  # own sound over the spill: a mic that hears the rest this much louder is a room mic
+WEDGE_DB = -6.0  # response towards a wedge above which it stands badly
+WEDGE_NEAR_M = 2.5
+WEDGE_BEAM_DEG = 60.0  # to either side of where it faces
+WEDGE_UP_M = 0.3  # height of its loudspeaker above the floor
+CLOSE_M = 0.5  # farther from its source a microphone is no close one
+THREE_TO_ONE = 3.0
+
+
+def drowned(context: Context) -> Iterator[Fired]:
+    """A microphone hears the others far louder than its own source."""
+    for row in context.inputs:
+        if row.spill.value is not None and row.spill.value < DROWNED_DB:
+            remedy = "clip a mic on, take a pickup, or move the loud neighbour"
+            yield Fired(row.label, remedy, row.id, figure(-row.spill.value))
+
+
+def wedge_in_the_lobe(context: Context) -> Iterator[Fired]:
+    """A wedge plays from where the microphone hears well."""
+    for row in _close(context):
+        if row.pattern is None or row.pattern == "omni":
+            continue
+        for wedge in context.show.wedge:
+            angle = off_axis_rad(row.at, row.aim, (*wedge.at, WEDGE_UP_M))
+            if _plays_at(wedge, row.at) and pattern_db(row.pattern, angle) > WEDGE_DB:
+                null = null_deg(OMNI_SHARE[row.pattern])
+                where = f"about {figure(null)}° off its axis" if null is not None else "behind it"
+                remedy = f"turn the mic or move the wedge until it stands {where}"
+                yield Fired(f"{wedge.name} before {row.label}", remedy, row.id, f"{figure(degrees(angle))}°")
+
+
+def three_to_one(context: Context) -> Iterator[Fired]:
+    """Another close microphone stands nearer than three times the distance to the source."""
+    rows = _close(context)
+    for row in rows:
+        wanted = context.wanted[row.id]
+        for other in rows:
+            away_m = dist(wanted.sound_at, other.at)
+            if not _one_player(context, row, other) and 0 < away_m < THREE_TO_ONE * wanted.distance_m:
+                hop, ratio = f"{row.label} and {other.label}", f"{figure(away_m / wanted.distance_m, 1)} to 1"
+                remedy = "go closer or move them apart; where both are open, their sum has the sound of a comb"
+                yield Fired(hop, remedy, row.id, ratio)
+
+
+def _close(context: Context) -> list[PlannedInput]:
+    """Microphones close to a source of their own."""
+    return [
+        row
+        for row in context.inputs
+        if row.taking in ("mic", "split") and 0 < context.wanted[row.id].distance_m <= CLOSE_M
+    ]
+
+
+def _plays_at(wedge: Wedge, at: Place3) -> bool:
+    x, y = at[0] - wedge.at[0], at[1] - wedge.at[1]
+    ahead = x * cos(radians(wedge.facing_deg)) + y * sin(radians(wedge.facing_deg))
+    return hypot(x, y) <= WEDGE_NEAR_M and ahead >= hypot(x, y) * cos(radians(WEDGE_BEAM_DEG))
+
+
+def _one_player(context: Context, row: PlannedInput, other: PlannedInput) -> bool:
+    one, two = context.wanted[row.id].source, context.wanted[other.id].source
+    return one.name == two.name or bool(one.player and one.player == two.player) or one.doubles_with == two.name
