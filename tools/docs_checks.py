@@ -13,8 +13,8 @@ from fieldfare.plan.checks.table import CHECKS
 PAGE = Path(__file__).parent.parent / "docs" / "checks.md"
 HEAD = """# Checks
 
-Every plan is checked before anybody carries anything. A check looks for one thing that goes wrong in the trade; where it
-fires it says what is wrong, at which hop, and after the colon what to do.
+Every plan is checked before anybody carries anything. A check looks for one thing that goes wrong in the trade; where
+it fires it says what is wrong, at which hop, and after the colon what to do.
 
 | severity | what it means |
 | --- | --- |
@@ -22,12 +22,13 @@ fires it says what is wrong, at which hop, and after the colon what to do.
 | warn | it works on a good day: put it right, or know why not |
 | note | worth knowing on the day |
 
-`fieldfare plan SHOW` prints what stops and warns, the sheet "open questions and trouble" all of it. The last column says
-where the rule comes from: a key of [sources.md](sources.md), or common practice. Each check stands as a small function
+`fieldfare plan SHOW` prints what stops and warns, the sheet "open questions and trouble" all of it. The last column
+says where the rule comes from: a key of [sources.md](sources.md), or common practice. Each check stands as a small function
 in `src/fieldfare/plan/checks`, with cases in `tests/plan/checks/cases` on which it fires and others on which it keeps
 silent. None ever advises to lift a protective earth: hum is cured by isolating the audio. This page is made by
 `python tools/docs_checks.py`.
 """
+COLUMNS = "| id | severity | what it finds | says | from |\n| --- | --- | --- | --- | --- |\n"
 SUBJECTS = {
     "phantom": "Phantom",
     "level": "Levels",
@@ -48,9 +49,7 @@ def page(checks: Iterable[Check]) -> str:
     parts = [HEAD]
     for subject, group in groupby(checks, key=_subject):
         rows = [_row(check) for check in group]
-        parts.append(
-            f"\n## {SUBJECTS[subject]}\n\n| id | severity | what it finds | says | from |\n| --- | --- | --- | --- | --- |\n"
-        )
+        parts.append(f"\n## {SUBJECTS[subject]}\n\n{COLUMNS}")
         parts.append("\n".join(rows) + "\n")
     return "".join(parts)
 
