@@ -98,7 +98,7 @@ def test_one_pair_of_hands_does_one_thing_after_another() -> None:
 
 
 networks = st.lists(
-    st.tuples(st.integers(0, 20), st.lists(st.integers(0, 9), max_size=3), st.integers(1, 3)), min_size=1, max_size=10
+    st.tuples(st.integers(0, 20), st.lists(st.integers(0, 9), max_size=3), st.integers(0, 3)), min_size=1, max_size=10
 )
 
 

@@ -62,6 +62,7 @@ def _summary(plan: Plan, revision: str) -> None:
     _list("Left out", _left_out(plan))
     _list("Trouble", (f"{hit.severity}: {hit.says}" for hit in plan.hit if hit.severity != "note"))
     _list("Open questions", (f"{one.ask}: {one.text}" for one in plan.question))
+    _list("Day", _day(plan))
     _list("Power", plan.power.cautions[:3])
     _list("Media", _media(plan))
 
@@ -110,6 +111,18 @@ def _list(title: str, lines: Iterator[str] | tuple[str, ...]) -> None:
         heading(title)
         for text in texts:
             say(text, indent=1, hang=2)
+
+
+def _day(plan: Plan) -> Iterator[str]:
+    for task in plan.day:
+        if task.begins and task.ends:
+            until = f"–{task.ends:%H:%M}" if task.ends > task.begins else ""
+            yield f"{task.begins:%H:%M}{until}  {task.name}"
+    if plan.ready and plan.ready.value is not None:
+        given = {one.name: one.value for one in plan.ready.given}
+        crew, begin = figure(float(given["crew"])), given["to be ready nine days in ten, begin"]
+        yield f"Ready by {given['ready by']} on {figure(plan.ready.value)} days of 100 with a crew of {crew}."
+        yield f"To be ready on nine days of ten begin at {begin}."
 
 
 def _media(plan: Plan) -> Iterator[str]:

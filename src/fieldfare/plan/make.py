@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from fieldfare.plan.boxes import place_boxes
 from fieldfare.plan.choice.choose import choose
+from fieldfare.plan.day import day
 from fieldfare.plan.fitness import fitnesses, scores
 from fieldfare.plan.ground import ground
 from fieldfare.plan.hearing import exposure
@@ -81,7 +82,8 @@ def make_plan(show: Show, venue: Venue, kit: Kit, digest: str, recipes: Mapping[
         hearing=exposure(show),
         goal=choice.goals,
     )
-    return plan
+    tasks, ready = day(plan, show)
+    return plan.model_copy(update={"day": tasks, "ready": ready})
 
 
 def _microphones(choice: Choice, with_: Around) -> list[tuple[Wanted, Pattern]]:

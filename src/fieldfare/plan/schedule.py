@@ -55,7 +55,7 @@ class Job:
     id: str
     span: Span
     after: tuple[str, ...] = ()
-    people: int = 1
+    people: int = 1  # 0 where it goes on by itself
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +170,7 @@ def with_hands(jobs: Iterable[Job], people: int, minutes: Mapping[str, float] | 
     while waiting:
         ready = [job for job in waiting if all(name in begins for name in job.after)]
         free = {job.id: max((begins[name] + takes[name] for name in job.after), default=0.0) for job in ready}
-        soonest = {job.id: max(free[job.id], float(np.sort(hands)[min(job.people, people) - 1])) for job in ready}
+        soonest = {job.id: max(free[job.id], _hands_free(hands, job)) for job in ready}
         first = min(soonest.values())
         now = [job for job in ready if soonest[job.id] <= first + TOUCH_MIN]
         job = min(now, key=lambda one: (urgency[one.id].latest, place[one.id]))
@@ -179,6 +179,11 @@ def with_hands(jobs: Iterable[Job], people: int, minutes: Mapping[str, float] | 
         hands[taken] = begins[job.id] + takes[job.id]
         waiting.remove(job)
     return begins
+
+
+def _hands_free(hands: NDArray[np.float64], job: Job) -> float:
+    needed = min(job.people, len(hands))
+    return float(np.sort(hands)[needed - 1]) if needed else 0.0
 
 
 def stretched(jobs: Iterable[Job], people: int, minutes: Mapping[str, float] | None = None) -> dict[str, float]:

@@ -212,6 +212,20 @@ class PlacedBox(Record):
     trunk: bool = False
 
 
+class Task(Record):
+    """Something to do on the day."""
+
+    id: Name
+    name: Name
+    begins: dt.datetime | None = Field(description="Clock time of the venue; none where the show gives no times")
+    ends: dt.datetime | None
+    minutes: Working
+    people: int = Field(description="How many it takes; 0 for what the clock alone decides")
+    after: tuple[str, ...] = Field(description="Ids of the tasks that must be done first")
+    slack_min: float = Field(description="How long it may be late before the last one is")
+    critical: bool = Field(description="Whether the last one is late as soon as it is")
+
+
 class Goal(Record):
     """One goal of the choice, in order, with the proof that nothing better exists."""
 
@@ -244,4 +258,6 @@ class Plan(Record):
     bin: tuple[BinWeight, ...]
     question: tuple[OpenQuestion, ...]
     hearing: tuple[Working, ...] = ()
+    day: tuple[Task, ...] = Field(default=(), description="In the order of their beginning")
+    ready: Working | None = Field(default=None, description="Odds of being ready in time, in per cent")
     goal: tuple[Goal, ...]
