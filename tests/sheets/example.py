@@ -1,9 +1,10 @@
-"""Documents made by hand for the sheets: a show of any number of inputs, with names of any kind. All of it is invented."""
+"""Documents made by hand for the sheets: a show of any number of inputs, with names of any kind. All invented."""
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
+from itertools import pairwise
 from math import cos, hypot, radians, sin
 from typing import NamedTuple
 
@@ -46,8 +47,8 @@ from fieldfare.units.working import Given, Working
 PRINTED = dt.datetime(2026, 11, 27, 11, 42)
 NAMES = (
     "Kick", "Snare", "Rack tom", "Floor tom", "Overhead left", "Overhead right", "Hand percussion", "Upright bass DI",
-    "Upright bass amp", "Guitar", "Bouzouki", "Fiddle clip", "Fiddle DI", "Accordion left", "Accordion right", "Clarinet",
-    "Trumpet", "Lead vocal", "Backing vocal, guitar", "Room left",
+    "Upright bass amp", "Guitar", "Bouzouki", "Fiddle clip", "Fiddle DI", "Accordion left", "Accordion right",
+    "Clarinet", "Trumpet", "Lead vocal", "Backing vocal, guitar", "Room left",
 )  # fmt: skip
 COLOURS = {3: "white", 5: "green", 10: "yellow", 20: "blue"}
 PATTERNS: tuple[Pattern, ...] = (
@@ -158,15 +159,12 @@ def _run(n: int, laid_m: float) -> Run:
         points = ((x, y), (x, 0.1), (goal[0], 0.1), goal)
     else:
         points = ((x, y), (x, 0.05), (-3.35, 0.05), goal)
-    floor_m = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in zip(points, points[1:], strict=False))
+    floor_m = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(points))
     return Run(points=points, floor_m=floor_m, needed=figure(round(floor_m + 2, 1), "m"), laid_m=laid_m)
 
 
 def _cables(n: int) -> tuple[CableUse, ...]:
-    if n == 17:
-        lengths = [5, 10]
-    else:
-        lengths = [{0: 3, 1: 5, 2: 10, 3: 5}[n % 4]]
+    lengths = [5, 10] if n == 17 else [{0: 3, 1: 5, 2: 10, 3: 5}[n % 4]]
     return tuple(
         CableUse(tag=f"C-{2 * n + i:02d}", item=f"microphone cable {m} m", length_m=m, colour=COLOURS[m])
         for i, m in enumerate(lengths)
@@ -352,7 +350,7 @@ def _questions() -> tuple[OpenQuestion, ...]:
             ask="venue", text="Is there a sound limiter, and which sockets does it cut?",
             depends="Where the recorder is plugged in: on a circuit that is cut it would run on its battery alone.",
         ),
-        OpenQuestion(ask="house", text="Are the splits of the house stage box isolated by transformers?", depends="Hum."),
+        OpenQuestion(ask="house", text="Are the splits of the house box isolated by transformers?", depends="Hum."),
         OpenQuestion(ask="band", text="Does the harmonium player get the night off?"),
     )  # fmt: skip
 
@@ -408,7 +406,8 @@ def _kit() -> Kit:
         mic=(
             Mic(
                 item="small dynamic, supercardioid", tags=("M-01", "M-02", "M-03", "M-04"), bin="Mic case",
-                kind="small dynamic", pattern="supercardioid", phantom="ignored", sensitivity_mv_pa=2, impedance_ohm=200,
+                kind="small dynamic", pattern="supercardioid", phantom="ignored", sensitivity_mv_pa=2,
+                impedance_ohm=200,
                 faulty={"M-04": "lead crackles"},
             ),
         ),

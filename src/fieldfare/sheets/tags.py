@@ -91,9 +91,14 @@ def _bin(thing: Thing) -> str:
 
 
 def qr_svg(tag: str) -> str:
-    """Draw a tag as a QR code: error correction M, four modules of quiet border, one unit a module."""
+    """Draw a tag as a QR code: error correction M, four modules of quiet border, one unit a module.
+
+    Letters outside ASCII are written as UTF-8, which telephones expect, and never as Shift JIS.
+    """
     import segno
 
     drawn = BytesIO()
-    segno.make_qr(tag, error="m").save(drawn, kind="svg", border=4, omitsize=True, nl=False, xmldecl=False)
+    segno.make_qr(tag, error="m", encoding=None if tag.isascii() else "utf-8").save(
+        drawn, kind="svg", border=4, omitsize=True, nl=False, xmldecl=False
+    )
     return drawn.getvalue().decode("utf-8")

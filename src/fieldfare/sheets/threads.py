@@ -8,7 +8,7 @@ from typing import Literal
 
 from fieldfare.sheets.strips import Strip, run_bands, strip_of
 from fieldfare.sheets.wording import Units, cable_words
-from fieldfare.show.plan import Hit, Hop, PlannedInput
+from fieldfare.show.plan import Hit, Hop, PlannedInput, Severity
 
 Column = Literal["taken", "cable", "box", "trunk", "preamp", "track"]
 
@@ -33,7 +33,7 @@ STANDS_IN: dict[str, Column] = {
     "recorder": "track",
     "track": "track",
 }
-GRAVITY = ("stop", "warn", "note")
+GRAVITY: tuple[Severity, ...] = ("stop", "warn", "note")
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 
 from fieldfare.plan.recipes import Recipe
@@ -92,21 +93,24 @@ def put_all(files: Mapping[str, bytes], folder: Path) -> tuple[Path, ...]:
         The folder cannot be written to, or a file in it is held open; what was there is there again.
     """
     places = {name: folder / name for name in files}
+    waiting: list[Path] = []
     set_aside: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for name, content in files.items():
-            _beside(places[name], "part").write_bytes(content)
+            waiting.append(_beside(places[name], "part"))
+            waiting[-1].write_bytes(content)
         for place in places.values():
             if place.exists():
                 place.replace(_beside(place, "old"))
                 set_aside.append(place)
             _beside(place, "part").replace(place)
     except OSError as fault:
-        for place in set_aside:
-            _beside(place, "old").replace(place)
-        for place in places.values():
-            _beside(place, "part").unlink(missing_ok=True)
+        with suppress(OSError):
+            for place in set_aside:
+                _beside(place, "old").replace(place)
+            for part in waiting:
+                part.unlink(missing_ok=True)
         what = f"the sheets cannot be written ({fault.strerror or fault})"
         raise NotDone(what, str(folder), "close the PDFs that are open, or give another folder") from fault
     for place in set_aside:

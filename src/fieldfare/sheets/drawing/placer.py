@@ -203,7 +203,9 @@ def _candidates(wish: Wish, frame: Rect) -> Floats:
     rects = np.concatenate([centre - half, centre + half], axis=1)
     bound = np.array(wish.inside or frame)
     kept = (rects[:, :2] >= bound[:2] - 1e-9).all(axis=1) & (rects[:, 2:] <= bound[2:] + 1e-9).all(axis=1)
-    return np.asarray(rects[kept])
+    rects = rects[kept]
+    far_enough = distances(wish.anchor, nearest(wish.anchor, rects)) >= 0.95 * wish.clear
+    return np.asarray(rects[far_enough])
 
 
 def _eased(share: float) -> float:

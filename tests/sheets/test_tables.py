@@ -1,0 +1,180 @@
+"""Input list, patch with its threads, pack list, tape, and what stands open: the data, before they are set."""
+
+from __future__ import annotations
+
+import pytest
+from sheets import example, pdf
+from sheets.example import PRINTED
+
+from fieldfare.sheets.head import Setting
+from fieldfare.sheets.inputs import input_sheet
+from fieldfare.sheets.pack import pack_sheet
+from fieldfare.sheets.patch import patch_sheet
+from fieldfare.sheets.questions import question_sheet
+from fieldfare.sheets.tape import tape_sheet
+from fieldfare.sheets.threads import COLUMNS, STANDS_IN, thread_of
+from fieldfare.sheets.typeset import typeset
+from fieldfare.show.plan import Hop, LeftOut, Plan
+
+
+def _setting(plan: Plan | None = None) -> Setting:
+    documents = example.example()
+    return Setting(plan or documents.plan, documents.show, documents.venue, "a4", "C", PRINTED)
+
+
+def test_the_list_says_how_much_was_kept() -> None:
+    sheet = input_sheet(_setting())
+    assert sheet.summary == "20 of 23 inputs kept"
+    assert sheet.detail == "every must, 9 of 10 want and 0 of 2 nice; 20 of 20 channels used; 48 kHz, 24 bit"
+
+
+def test_phantom_says_on_off_or_never_and_whose() -> None:
+    rows = input_sheet(_setting()).rows
+    assert (rows[4].phantom, rows[4].phantom_owner) == ("48 V", "ours")
+    assert rows[0].phantom == "off"
+    assert rows[14].phantom == "never"  # figure of eight, a ribbon in the example
+    assert rows[14].phantom_owner == ""
+
+
+def test_what_is_not_known_is_asked_and_never_a_number() -> None:
+    row = input_sheet(_setting()).rows[17]
+    assert (row.gain, row.reserve) == ("ask", "ask")
+
+
+def test_a_sureness_that_all_figures_share_is_said_once_above_them() -> None:
+    sheet = input_sheet(_setting())
+    assert (sheet.gain_head, sheet.rows[1].gain) == ("≈ Gain, dB", "+20")
+    documents = example.example()
+    sure = documents.plan.input[0].model_copy(update={"gain": example.figure(18, "dB")})
+    mixed = documents.plan.model_copy(update={"input": (sure, *documents.plan.input[1:])})
+    sheet = input_sheet(_setting(mixed))
+    assert (sheet.gain_head, sheet.rows[0].gain, sheet.rows[1].gain) == ("Gain, dB", "+18", "≈ +20")
+
+
+def test_every_figure_has_its_formula_and_source_below_the_list() -> None:
+    figures = input_sheet(_setting()).figures
+    assert [row.name for row in figures] == ["gain, dB", "in hand, dB", "loudest moment at the preamp, dBu"]
+    assert all(row.formula and row.source for row in figures)
+    assert figures[0].sure == "estimate, ± 6 dB"
+
+
+def test_notes_name_pairs_splits_leads_and_polarity() -> None:
+    notes = {row.strip.number: row.notes for row in input_sheet(_setting()).rows}
+    assert "pair with 6" in notes["5"]
+    assert "polarity reversed" in notes["2"]
+    assert "split S-01" in notes["18"]
+    assert "lead I-08, white, 3 m" in notes["8"]
+    assert "possible only" in notes["11"]
+
+
+def test_an_input_whose_line_or_track_differs_from_its_number_says_so() -> None:
+    documents = example.example()
+    moved = documents.plan.input[2].model_copy(update={"trunk_line": 9})
+    plan = documents.plan.model_copy(update={"input": (*documents.plan.input[:2], moved, *documents.plan.input[3:])})
+    assert "trunk line 9, track 3" in input_sheet(_setting(plan)).rows[2].notes
+
+
+def test_boxes_stand_socket_by_socket_with_the_free_ones_told() -> None:
+    documents = example.example(10)
+    sheet = patch_sheet(Setting(documents.plan, documents.show, documents.venue, "a4", "C", PRINTED), documents.kit)
+    drums, left = sheet.boxes
+    assert [row.socket for row in drums.rows] == ["1", "2", "3", "4", "5", "6"]
+    assert (left.used, left.free) == ("4 of 6 sockets used", "5, 6")
+    assert [row.strip is None for row in left.rows] == [False, False, False, False, True, True]
+    assert drums.where == "midstage right, 1.3 m right of the middle, 2.1 m upstage of the edge"
+
+
+def test_a_thread_has_every_hop_in_its_column_and_fails_at_its_hop() -> None:
+    plan = example.example().plan
+    row = plan.input[11]
+    thread = thread_of(row, plan.hit, "48 V")
+    shown = [station.name for stretch in thread.stretches for station in stretch.stations]
+    assert len(shown) == len(row.thread) - 1  # the source is the strip itself
+    fails = [station.tag for stretch in thread.stretches for station in stretch.stations if station.fails]
+    assert fails == ["M-12"]
+    assert [trouble.severity for trouble in thread.troubles] == ["stop"]
+
+
+def test_every_kind_of_hop_has_a_column() -> None:
+    kinds = set(Hop.model_fields["kind"].annotation.__args__)  # type: ignore[union-attr]
+    assert kinds - set(STANDS_IN) == {"source"}
+    assert set(STANDS_IN.values()) == {column for column, _ in COLUMNS}
+
+
+def test_bins_go_into_the_van_in_their_order_with_weight_and_caution() -> None:
+    sheet = pack_sheet(_setting())
+    assert [bin.name for bin in sheet.bins] == ["Stand bag", "Mic case", "DI box", "Cable trunk", "Line drum"]
+    assert sheet.bins[0].weight == "at least ≈ 41.5 kg"
+    assert "two people" in sheet.bins[0].caution
+    assert sheet.detail == "94 kg; 2 units are not ours"
+    hired = next(row for bin in sheet.bins for row in bin.rows if row.owner)
+    assert (hired.owner, hired.count) == ("hired", "2")
+
+
+def test_a_bin_that_nobody_weighed_says_so() -> None:
+    documents = example.example()
+    plan = documents.plan.model_copy(update={"bin": documents.plan.bin[1:]})
+    sheet = pack_sheet(_setting(plan))
+    assert (sheet.bins[-1].name, sheet.bins[-1].weight) == ("Mic case", "weight not known")
+
+
+def test_tape_has_a_cell_for_every_socket_and_channel_and_a_flag_for_every_lead() -> None:
+    sheet = tape_sheet(_setting())
+    assert {band.name: len(band.cells) for band in sheet.bands} == {
+        "Box B-01": 6, "Box B-02": 6, "Box TR-1": 8, "Channels of the recorder": 20,
+    }  # fmt: skip
+    assert len(sheet.flags) == 21  # one run is joined from two leads
+    assert {flag.tag for flag in sheet.flags} == {c.tag for row in example.example().plan.input for c in row.cable}
+
+
+def test_trouble_comes_with_the_worst_first_and_a_lost_must_among_it() -> None:
+    documents = example.example()
+    lost = LeftOut(
+        id="bass", label="Bass", source="Bass", importance="must", status="confirmed", blocks="No DI is left.",
+        cure="Hire one.",
+    )  # fmt: skip
+    sheet = question_sheet(_setting(documents.plan.model_copy(update={"left_out": (lost,)})))
+    assert [row.severity for row in sheet.troubles] == ["stop", "stop", "warn", "warn", "note"]
+    assert sheet.troubles[0].says == "A must is not recorded: No DI is left."
+    assert sheet.summary == "2 stops, 2 warnings, 1 note and 3 open questions"
+
+
+def test_questions_are_grouped_by_whom_to_ask() -> None:
+    assert [group.whom for group in question_sheet(_setting()).questions] == [
+        "Ask the venue", "Ask the house engineer", "Ask the band",
+    ]  # fmt: skip
+
+
+def test_every_caution_is_printed_and_local_rules_come_first() -> None:
+    sheet = question_sheet(_setting())
+    text = pdf.all_words(typeset("questions", sheet, PRINTED))
+    assert len(sheet.cautions) == 5
+    for caution in sheet.cautions:
+        assert caution in text
+    assert "Local rules and whoever is responsible for the house come first." in text
+
+
+def test_every_figure_of_power_and_media_is_opened() -> None:
+    rows = question_sheet(_setting()).figures
+    assert all(row.formula and row.source and row.sure for row in rows)
+    values = {row.name: row.value for row in rows}
+    assert values["Load on Kitchen and stage"] == "ask"
+    assert values["On the battery"] == "≈ 26 min"
+    assert values["The whole night"] == "36.3 GB"
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("inputs", "No inputs yet."), ("patch", "No box carries an input yet."),
+        ("pack", "The pack list comes from the plan"), ("tape", "No tape yet"), ("questions", "Nothing stands open"),
+    ],
+)  # fmt: skip
+def test_an_empty_sheet_says_what_belongs_there(name: str, says: str) -> None:
+    documents = example.example(0)
+    setting = Setting(documents.plan, documents.show, documents.venue, "a4", "C", PRINTED)
+    pages: dict[str, object] = {
+        "inputs": input_sheet(setting), "patch": patch_sheet(setting, documents.kit), "pack": pack_sheet(setting),
+        "tape": tape_sheet(setting), "questions": question_sheet(setting),
+    }  # fmt: skip
+    assert says in pdf.all_words(typeset(name, pages[name], PRINTED))
