@@ -121,7 +121,7 @@ def _while_equal(row: I32, at: int, step: int, bound: int) -> int:
     return at + step * (int(others[0]) - 1) if len(others) else bound - step
 
 
-def flat_runs(x: I32, spans: I64, region: int, ahead: int, low: int, high: int, out: I64) -> int:
+def flat_runs(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
     """Find runs of equal samples, with what stands on both sides, as the compiled loop says."""
     found = 0
     for channel, begin, end in spans.tolist():
@@ -130,13 +130,13 @@ def flat_runs(x: I32, spans: I64, region: int, ahead: int, low: int, high: int, 
         starts, ends = np.append(begin, changes), np.append(changes, end)
         starts[0] = low + np.flatnonzero(np.append(True, row[low:begin] != row[begin]))[-1]
         ends[-1] = _while_equal(row, int(starts[-1]), 1, high) + 1
-        kept = (ends - starts >= FLAT_LEAST) & ((starts >= region) | (ends > region + ahead))
+        kept = ends - starts >= FLAT_LEAST
         for start, i in zip(starts[kept].tolist(), ends[kept].tolist(), strict=True):
             value = int(row[start])
             before, after = _peak(row[max(low, start - CONTEXT) : start]), _peak(row[i : min(high, i + CONTEXT)])
             jump_in = abs(int(row[start - 1]) - value) if start > low else 0
             jump_out = abs(int(row[i]) - value) if i < high else 0
-            found = _write(out, found, (channel, max(start, region), i, value, before, after, jump_in, jump_out))
+            found = _write(out, found, (channel, start, i, value, before, after, jump_in, jump_out))
     return found
 
 
@@ -221,6 +221,9 @@ def clicks(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
         at = from_here + int(bends.argmax()) if len(bends) else begin
         start, stop = at - CLICK_GAP - CLICK_REACH, at + CLICK_GAP + 1 + CLICK_REACH
         if start - 2 < low or stop > high:
+            continue
+        around = _bends(row[at - CLICK_GAP - 2 : at + CLICK_GAP + 1])
+        if int(around.argmax()) != CLICK_GAP:
             continue
         before = int(_bends(row[start - 2 : start + CLICK_REACH]).sum())
         after = int(_bends(row[stop - CLICK_REACH - 2 : stop]).sum())

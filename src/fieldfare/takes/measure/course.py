@@ -50,7 +50,8 @@ class StripKeeper:
 
     def _double(self) -> None:
         """Make stretches twice as long."""
-        low, high, energy = _merged(self._low, self._high, self._energy, 2)
+        there = slice(0, self._count)
+        low, high, energy = _merged(self._low[:, there], self._high[:, there], self._energy[:, there], 2)
         self._count, self._frames = low.shape[1], self._frames * 2
         self._low[:, : self._count], self._high[:, : self._count], self._energy[:, : self._count] = low, high, energy
 

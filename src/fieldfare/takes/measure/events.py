@@ -112,7 +112,7 @@ class EventKeeper:
         if not wanted.any():
             return
         spans = _spans(wanted, scene, joined=True)
-        rows = _rows(lambda out: kernels.flat_runs(scene.x, spans, scene.begin, AHEAD, scene.low, scene.high, out), 8)
+        rows = _rows(lambda out: kernels.flat_runs(scene.x, spans, scene.low, scene.high, out), 8)
         long = rows[:, 2] - rows[:, 1] >= AHEAD
         told = (rows[:, 4:6].max(axis=1) >= self._gate) & (rows[:, 6:8].max(axis=1) >= self._jump)
         told &= np.abs(rows[:, 3]) < self._rail
@@ -173,13 +173,13 @@ class EventKeeper:
         return tuple(RailPlace(*row) for row in places[:, 1:].tolist())
 
     def flats(self, channel: int) -> tuple[FlatRun, ...]:
-        """Return the flat runs, those told in pieces put together."""
+        """Return the flat runs; one that was seen in several scenes is put together."""
         runs: list[list[int]] = []
         for _, *row in _of_channel(self._flats, channel, 8).tolist():
-            if runs and row[0] <= runs[-1][1] and row[2] == runs[-1][2]:
-                runs[-1][1], runs[-1][4], runs[-1][6] = row[1], row[4], row[6]
-            else:
+            if not runs or row[0] > runs[-1][1] or row[2] != runs[-1][2]:
                 runs.append(row)
+            elif row[1] > runs[-1][1]:
+                runs[-1][1], runs[-1][4], runs[-1][6] = row[1], row[4], row[6]
         return tuple(FlatRun(*row) for row in runs)
 
     def repeats(self, channel: int) -> tuple[Repeat, ...]:

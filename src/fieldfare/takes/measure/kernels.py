@@ -33,7 +33,7 @@ class Kernels(Protocol):
     def rail_runs(self, x: I32, spans: I64, rail: int, low: int, high: int, out: I64) -> int:
         """Find runs of samples at full scale."""
 
-    def flat_runs(self, x: I32, spans: I64, region: int, ahead: int, low: int, high: int, out: I64) -> int:
+    def flat_runs(self, x: I32, spans: I64, low: int, high: int, out: I64) -> int:
         """Find runs of equal samples."""
 
     def repeats(self, x: I32, sums: I32, first: int, low: int, high: int, out: I64) -> int:

@@ -211,11 +211,10 @@ def _end_of_flat(row: I32, at: int, high: int) -> int:
 
 
 @_compiled
-def flat_runs(x: I32, spans: I64, region: int, ahead: int, low: int, high: int, out: I64) -> int:
+def flat_runs(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
     """Find runs of equal samples, with what stands on both sides.
 
-    A run belongs to the region that it begins in. One that was not seen whole from there, because it goes on for more
-    than `ahead` columns of this region, is told once more from the region's first column on.
+    A run is followed to both sides as far as there are columns.
 
     Rows: channel, start, end, value, peak before, peak after, jump into it, jump out of it.
     """
@@ -226,9 +225,9 @@ def flat_runs(x: I32, spans: I64, region: int, ahead: int, low: int, high: int, 
         start = _start_of_flat(row, i, low)
         while i < end:
             i = _end_of_flat(row, i, high)
-            if i - start >= FLAT_LEAST and (start >= region or i > region + ahead):
+            if i - start >= FLAT_LEAST:
                 if found < len(out):
-                    out[found, 0], out[found, 1], out[found, 2] = channel, max(start, region), i
+                    out[found, 0], out[found, 1], out[found, 2] = channel, start, i
                     out[found, 3] = row[start]
                     out[found, 4] = _peak(row[max(low, start - CONTEXT) : start])
                     out[found, 5] = _peak(row[i : min(high, i + CONTEXT)])
@@ -372,8 +371,18 @@ def _bends(part: I32) -> int:
 
 
 @_compiled
+def _sharpest(row: I32, at: int, best: int) -> bool:
+    """Whether a bend is the sharpest around it, and the first of that size."""
+    for i in range(at - CLICK_GAP, at + CLICK_GAP + 1):
+        bend = _bends(row[i - 2 : i + 1])
+        if bend > best or (bend == best and i < at):
+            return False
+    return True
+
+
+@_compiled
 def clicks(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
-    """Find the sharpest bend of each span, and how much the signal bends on both sides of it.
+    """Find the sharpest bend of each span, if none beside the span is sharper, and how much it bends on both sides.
 
     Rows: channel, column, bend there, bend one later, bends before, bends after.
     """
@@ -387,7 +396,7 @@ def clicks(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
             if bend > best:
                 best, at = bend, i
         start, stop = at - CLICK_GAP - CLICK_REACH, at + CLICK_GAP + 1 + CLICK_REACH
-        if start - 2 < low or stop > high:
+        if start - 2 < low or stop > high or not _sharpest(row, at, best):
             continue
         if found < len(out):
             out[found, 0], out[found, 1], out[found, 2] = channel, at, best

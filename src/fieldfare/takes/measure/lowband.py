@@ -17,7 +17,7 @@ from fieldfare.takes.measure.shapes import Low
 MAINS_HZ = (50.0, 60.0)
 HARMONICS = 5
 MOST_EXCERPTS = 64
-_MAINS_TOLERANCE = 0.01
+_MAINS_TOLERANCE = 0.0102  # 1 %, and what noise moves a reading by
 _BATCH = 48  # stretches of all channels together, so that the cost of a call is shared
 _ASIDE = (3.0, 9.0)  # where the floor beside a line is taken, Hz
 
