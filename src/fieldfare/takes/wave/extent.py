@@ -31,6 +31,7 @@ class Extent:
     state: State
     says: str
     behind: tuple[Chunk, ...] = ()
+    partial_bytes: int = 0  # of a last frame that is not whole
 
     def of_whole_frames(self, frame_bytes: int) -> Extent:
         """Return the extent less a last frame that is not whole, saying so."""
@@ -39,7 +40,8 @@ class Extent:
             return self
         part = f"the last frame has only {rest} of its {frame_bytes} bytes"
         says = f"{self.says}; {part}" if self.says else part
-        return replace(self, end=self.end - rest, state="cut" if self.state == "good" else self.state, says=says)
+        state: State = "cut" if self.state == "good" else self.state
+        return replace(self, end=self.end - rest, state=state, says=says, partial_bytes=rest)
 
 
 def audio_extent(view: View, data: Chunk, riff_bytes: int, ds64: bytes, frame_bytes: int) -> Extent:

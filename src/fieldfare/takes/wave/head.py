@@ -42,6 +42,7 @@ class Head:
     says: str  # what is wrong, in one sentence; blank where nothing is
     before: tuple[Chunk, ...] = ()  # kept chunks ahead of the audio
     behind: tuple[Chunk, ...] = ()  # kept chunks after it
+    partial_bytes: int = 0  # of a last frame that is not whole
 
     @property
     def channels(self) -> int:
@@ -180,6 +181,7 @@ def head_of(view: View, path: Path) -> Head:
         says=whole.says,
         before=walked.before,
         behind=walked.behind,
+        partial_bytes=whole.partial_bytes,
     )
 
 

@@ -1,0 +1,91 @@
+"""Joining the parts of one recording into one file. What is missing between them is told, and filled only if asked."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+from fieldfare.show.findings import Mended
+from fieldfare.takes.mend.repair import kept_chunks, prove, refuse_if_there
+from fieldfare.takes.offload import Disk
+from fieldfare.takes.wave import Strand, WaveWriter, gaps_of, raw_blocks, write_form
+from fieldfare.units.clock import sample_clock
+from fieldfare.units.faults import NotDone
+from fieldfare.units.text import listed
+
+_FILL_BYTES = 1 << 20
+
+
+def join(strand: Strand, target: Path, *, fill_gaps: bool = False) -> Mended:
+    """Write the parts of a recording one after the other into a new file, with the chunks of the first.
+
+    Parameters
+    ----------
+    strand
+        The parts. They are only read.
+    target
+        Where the new file goes; nothing may be there yet.
+    fill_gaps
+        Put silence where samples are missing between parts, so that all after them keeps its place in time.
+
+    Returns
+    -------
+    What was done. Its hash is of all samples in the new file.
+
+    Raises
+    ------
+    NotDone
+        Samples are missing between parts and what to do was not said, or something is in the way.
+    """
+    gaps = gaps_of(strand)
+    if gaps and not fill_gaps:
+        told = listed(f"{count} samples between {one} and {other}" for one, other, count in gaps)
+        raise NotDone(
+            f"{told} are missing", str(strand.part[0].path), "have them filled with silence, or keep the parts"
+        )
+    refuse_if_there(target)
+    first = strand.part[0]
+    part = target.with_name(f".{target.name}.mending")
+    hasher = hashlib.sha256()
+    try:
+        with write_form(part, first.form, kept_chunks(first, first.before), kept_chunks(first, first.behind)) as file:
+            for head, gap in zip(strand.part, (*strand.gap, 0), strict=True):
+                for block in raw_blocks(head):
+                    hasher.update(block)
+                    file.write_packed(block)
+                _fill(file, gap * head.frame_bytes, hasher)
+        frames = strand.frames + sum(strand.gap)
+        prove(part, frames, hasher.hexdigest())
+        Disk().place(part, target)
+    finally:
+        part.unlink(missing_ok=True)
+    return Mended(
+        source=first.file_state(str(first.path)),
+        file=str(target),
+        frames=frames,
+        dropped_bytes=0,
+        sha256=hasher.hexdigest(),
+        kept=tuple(chunk.id.decode("ascii") for chunk in (*first.before, *first.behind)),
+        says=_says(strand),
+    )
+
+
+def _fill(file: WaveWriter, count: int, hasher: hashlib._Hash) -> None:
+    """Write silence. [byte]"""
+    silent = b"\x80" if file.form.sample_bytes == 1 else b"\0"  # 8-bit WAV is unsigned
+    while count > 0:
+        block = silent * min(count, _FILL_BYTES)
+        hasher.update(block)
+        file.write_packed(block)
+        count -= len(block)
+
+
+def _says(strand: Strand) -> str:
+    said = f"{len(strand.part)} parts joined: {strand.why}"
+    at = 0
+    for head, gap in zip(strand.part, (*strand.gap, 0), strict=True):
+        at += head.frames
+        if gap:
+            said += f"; {gap} samples of silence at {sample_clock(at, strand.rate_hz)}, after {head.path.name}"
+        at += gap
+    return said
