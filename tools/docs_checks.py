@@ -23,9 +23,9 @@ it fires it says what is wrong, at which hop, and after the colon what to do.
 | note | worth knowing on the day |
 
 `fieldfare plan SHOW` prints what stops and warns, the sheet "open questions and trouble" all of it. The last column
-says where the rule comes from: a key of [sources.md](sources.md), or common practice. Each check stands as a small function
-in `src/fieldfare/plan/checks`, with cases in `tests/plan/checks/cases` on which it fires and others on which it keeps
-silent. None ever advises to lift a protective earth: hum is cured by isolating the audio. This page is made by
+says where the rule comes from: a key of [sources.md](sources.md), or common practice. Each check stands as a small
+function in `src/fieldfare/plan/checks`, with cases in `tests/plan/checks/cases` on which it fires and others on which
+it keeps silent. None ever advises to lift a protective earth: hum is cured by isolating the audio. This page is made by
 `python tools/docs_checks.py`.
 """
 COLUMNS = "| id | severity | what it finds | says | from |\n| --- | --- | --- | --- | --- |\n"

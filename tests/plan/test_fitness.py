@@ -8,12 +8,13 @@ from hypothesis import strategies as st
 from plan.inputs import FIDDLE, OPEN_AIR, SHED, sounding
 
 from fieldfare.plan.fitness import SPILL_POINTS, Fitness, fitness, fitnesses, patterns, scores
-from fieldfare.plan.spill import balance
+from fieldfare.plan.spill import balance, field
 from fieldfare.plan.wanted import Accept, Wanted
 from fieldfare.show.kit import Di, Kit, Mic, Pattern
 from fieldfare.show.show import HouseMic
 
 STAGE = (sounding("Fiddle", FIDDLE.sound_at), sounding("Drums", (0.0, -1.0, 1.4), 108))
+ARRIVING = field(FIDDLE, STAGE, SHED)
 CARDIOID = Mic(
     item="small dynamic, cardioid",
     tags=("M-1",),
@@ -37,11 +38,11 @@ def _mic(**changes: object) -> Mic:
 
 
 def _fit(mic: Mic, wanted: Wanted = FIDDLE) -> Fitness:
-    return fitness(wanted, wanted.accept[0], mic, STAGE, SHED)
+    return fitness(wanted, wanted.accept[0], mic, field(wanted, STAGE, SHED))
 
 
 def test_a_fit_mic_in_a_quiet_place_keeps_the_recipe_s_score() -> None:
-    alone = fitness(FIDDLE, FIDDLE.accept[0], CARDIOID, STAGE[:1], SHED)
+    alone = fitness(FIDDLE, FIDDLE.accept[0], CARDIOID, field(FIDDLE, STAGE[:1], SHED))
     assert alone == Fitness(score=90, words=("it suits",))
 
 
@@ -57,7 +58,7 @@ def test_points_are_lost_for_the_spill_that_the_best_pattern_keeps_out(pattern: 
 def test_the_words_tell_the_spill_and_what_another_pattern_would_do() -> None:
     said = _fit(_mic(pattern="omni")).says
     assert said.startswith("it suits; its own sound −5 dB over the spill at this place, a supercardioid ")
-    assert "the room not counted" in fitness(FIDDLE, FIDDLE.accept[0], CARDIOID, STAGE, OPEN_AIR).says
+    assert "the room not counted" in fitness(FIDDLE, FIDDLE.accept[0], CARDIOID, field(FIDDLE, STAGE, OPEN_AIR)).says
 
 
 # The loudest moment is 104 dB at most: 98 is 6 dB short, 107 leaves 3 dB, 110 leaves the 6 dB wanted.
@@ -82,18 +83,18 @@ def test_a_noisy_mic_loses_points_where_it_hears_little() -> None:
 
 def test_a_di_that_loads_the_pickup_loses_points() -> None:
     """100 kΩ into 100 kΩ is half the voltage, 6.02 dB: 18 points."""
-    assert fitness(PICKUP, PICKUP.accept[0], ACTIVE, STAGE, SHED).score == 100
+    assert fitness(PICKUP, PICKUP.accept[0], ACTIVE, ARRIVING).score == 100
     passive = ACTIVE.model_copy(update={"input_ohm": 100_000.0})
-    found = fitness(PICKUP, PICKUP.accept[0], passive, STAGE, SHED)
+    found = fitness(PICKUP, PICKUP.accept[0], passive, ARRIVING)
     assert found.score == 82
     assert found.words[1] == "its input takes 6 dB off the pickup"
 
 
 def test_a_di_without_a_transformer_or_without_room_loses_points() -> None:
     joined = ACTIVE.model_copy(update={"isolated": False})
-    assert fitness(PICKUP, PICKUP.accept[0], joined, STAGE, SHED).score == 98
+    assert fitness(PICKUP, PICKUP.accept[0], joined, ARRIVING).score == 98
     full = ACTIVE.model_copy(update={"max_input_dbu": -8.0})
-    assert fitness(PICKUP, PICKUP.accept[0], full, STAGE, SHED).score == 96
+    assert fitness(PICKUP, PICKUP.accept[0], full, ARRIVING).score == 96
 
 
 def test_everything_that_an_input_accepts_gets_a_score_and_nothing_else() -> None:
@@ -115,5 +116,5 @@ def test_everything_that_an_input_accepts_gets_a_score_and_nothing_else() -> Non
 )
 def test_a_score_is_from_1_to_100(pattern: Pattern, max_spl_db: float, noise_dba: float, recipe: int) -> None:
     mic = _mic(pattern=pattern, max_spl_db=max_spl_db, self_noise_dba=noise_dba)
-    found = fitness(FIDDLE, Accept(taking="mic", score=recipe), mic, STAGE, SHED)
+    found = fitness(FIDDLE, Accept(taking="mic", score=recipe), mic, ARRIVING)
     assert 1 <= found.score <= 100

@@ -19,6 +19,7 @@ from fieldfare.plan.spill import (
     air,
     balance,
     by_player,
+    field,
     hear,
     pattern_db,
     spill_matrix,
@@ -214,3 +215,19 @@ def test_a_tighter_pattern_hears_less_of_the_room_and_nothing_more_than_an_omni(
     assert heard.diffuse_db <= omni.diffuse_db + 1e-9
     assert heard.direct_db <= omni.direct_db + 1e-9
     assert pattern_db(pattern, angle) >= NULL_FLOOR_DB
+
+
+_PLACES = st.tuples(*[st.integers(-40, 40).map(lambda n: n / 10)] * 3)
+_STAGES = st.lists(
+    st.builds(
+        sounding, st.sampled_from("abcd"), _PLACES, st.integers(70, 130), st.just(""), st.sampled_from(["", "a", "b"])
+    ),
+    max_size=6,
+)
+
+
+@given(_STAGES, st.sampled_from(PATTERNS), st.sampled_from([SHED, OPEN_AIR]))
+def test_many_patterns_at_once_are_weighed_as_one_by_one(stage: list[Sounding], pattern: Pattern, air: Air) -> None:
+    stage = [sounding("Fiddle", FIDDLE.sound_at), *stage]
+    one = balance(FIDDLE, pattern, stage, air).ratio_db
+    assert field(FIDDLE, stage, air).ratio_db(pattern) == (None if one is None else pytest.approx(one, abs=1e-9))

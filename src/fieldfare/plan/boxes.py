@@ -8,21 +8,24 @@ exact: one mixed-integer program (HiGHS) over places of boxes, place of the trun
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.plan.choice.stock import natural
-from fieldfare.plan.ground import Ground, ground
-from fieldfare.plan.runs import JOIN_CLEAR_M, SPARE_SHARE, Path, clear_of, paths, starts
+from fieldfare.plan.ground import Floats, Ground, ground
+from fieldfare.plan.runs import JOIN_CLEAR_M, SPARE_SHARE, Path, clear_of, starts, weighed_m
 from fieldfare.plan.wanted import Wanted
 from fieldfare.show.kit import Box, Kit, Recorder, Trunk
 from fieldfare.show.plan import PlacedBox
 from fieldfare.show.record import Place
 from fieldfare.show.show import Show
 from fieldfare.show.venue import Riser, Venue
-from fieldfare.units.faults import NotDone
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
 
 FREE_M = JOIN_CLEAR_M  # a box stands no nearer to keep-clear ground
 RANK = {"must": 0, "want": 1, "nice": 2}
@@ -106,16 +109,14 @@ def solve(floor: Floor) -> Standing:
 
     Head by head, the most promising first; no head is passed over whose least could still be better.
     """
-    best = Standing(head=floor.heads[0])
-    if not floor.inputs:
-        pinned = [(number, lot.pinned) for number, lot in enumerate(floor.lots) if lot.pinned is not None]
-        return replace(best, boxes=tuple((number, floor.places.index(at)) for number, at in pinned))
-    for head in sorted(floor.heads, key=lambda head: _least(floor, head)):
+    pinned = [
+        (number, floor.places.index(lot.pinned)) for number, lot in enumerate(floor.lots) if lot.pinned is not None
+    ]
+    best = Standing(head=floor.heads[0], boxes=tuple(pinned))
+    for head in sorted(floor.heads, key=lambda head: _least(floor, head)) if floor.inputs else ():
         if _least(floor, head) >= best.metres:
             break
-        found = _with_head(floor, head)
-        if found.metres < best.metres:
-            best = found
+        best = _with_head(floor, head, best.metres) or best
     return best
 
 
@@ -133,8 +134,8 @@ def _least(floor: Floor, head: int) -> float:
     return floor.trunk_m[head] + sum(min(floor.run_m[name, place] for place in spots) for name in floor.inputs)
 
 
-def _with_head(floor: Floor, head: int) -> Standing:
-    """Place the boxes for one place of the head.
+def _with_head(floor: Floor, head: int, below_m: float) -> Standing | None:
+    """Place the boxes for one place of the head; none where that takes no less than what is known already.
 
     Columns: how many boxes of each lot stand at each place; then, input by input, whether it plugs in at the head, at
     each lot's boxes at each place, or nowhere.
@@ -142,34 +143,50 @@ def _with_head(floor: Floor, head: int) -> Standing:
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     boxes = [(lot, place) for lot, one in enumerate(floor.lots) for place in _spots(floor, one, head)]
-    lots, inputs, landings = len(floor.lots), len(floor.inputs), len(boxes) + 2
-    runs_m = [[floor.run_m[name, place] for place in (head, *(place for _, place in boxes))] for name in floor.inputs]
-    runs = np.column_stack([runs_m, np.full(inputs, BIG_M)])
-    tails = np.array([floor.tail_m[place, head] + ORDER_M * place for _, place in boxes])
-    of_lot = np.array([[lot == number for lot, _ in boxes] for number in range(lots)], dtype=np.float64)
-    units = [len(lot.tags) for lot in floor.lots]
-    sockets = [floor.lots[lot].thing.lines for lot, _ in boxes]
-    once = np.kron(np.eye(inputs), np.ones(landings))
-    landed = np.kron(np.ones(inputs), np.eye(landings))[:-1]
-    full = np.zeros((landings - 1, len(boxes)))
-    full[1:] = -np.diag(sockets)
-    by_hand = [float(lot.pinned is not None) for lot in floor.lots]
-    rows = [
-        LinearConstraint(np.hstack([np.zeros((inputs, len(boxes))), once]), 1, 1),
-        LinearConstraint(np.hstack([full, landed]), -np.inf, [floor.head_lines, *np.zeros(len(boxes))]),
-    ]
-    if boxes:
-        rows.append(LinearConstraint(np.hstack([of_lot, np.zeros((lots, runs.size))]), by_hand, units))
+    units = [len(floor.lots[lot].tags) for lot, _ in boxes]
+    spots = (head, *(place for _, place in boxes))
+    tails = [floor.tail_m[place, head] + ORDER_M * place for _, place in boxes]
+    runs = [[*(floor.run_m[name, place] for place in spots), BIG_M] for name in floor.inputs]
+    cost = np.concatenate([tails, np.ravel(runs)])
     found = milp(
-        np.concatenate([tails, runs.ravel()]),
-        integrality=np.repeat([1, 0], [len(boxes), runs.size]),
-        bounds=Bounds(0, [*(units[lot] for lot, _ in boxes), *_allowed(floor, boxes).ravel()]),
-        constraints=rows,
+        cost,
+        integrality=np.repeat([1, 0], [len(boxes), len(cost) - len(boxes)]),
+        bounds=Bounds(0, np.concatenate([units, _allowed(floor, boxes).ravel()])),
+        constraints=[
+            *(LinearConstraint(*rule) for rule in _rules(floor, boxes)),
+            LinearConstraint(cost[None, :], -np.inf, below_m - floor.trunk_m[head] - ORDER_M),
+        ],
     )
     if found.x is None or found.fun is None:
-        raise NotDone("the solver stopped without an answer", "places of the boxes", "pin the boxes with box_place")
+        return None
     placed = [box for box, number in zip(boxes, found.x, strict=False) for _ in range(round(number))]
     return Standing(head, tuple(placed), float(found.fun) + floor.trunk_m[head])
+
+
+Rule = tuple["csr_array", float | Floats, float | Floats]
+
+
+def _rules(floor: Floor, boxes: list[tuple[int, int]]) -> Iterator[Rule]:
+    """What every placing keeps to, as rows over the columns, with the least and the most they may come to."""
+    from scipy.sparse import csr_array, diags_array, eye_array, hstack, kron, vstack
+
+    inputs, count, landings = len(floor.inputs), len(boxes), len(boxes) + 2
+    lines = [float(floor.lots[lot].thing.lines) for lot, _ in boxes]
+    each, every = eye_array(inputs), np.ones((1, inputs))
+    once = kron(each, np.ones((1, landings)))  # every input plugs in somewhere, or nowhere
+    yield csr_array(hstack([csr_array((inputs, count)), once])), 1.0, 1.0
+    at_head = csr_array(np.eye(1, landings))
+    yield csr_array(hstack([csr_array((1, count)), kron(every, at_head)])), -np.inf, float(floor.head_lines)
+    if not boxes:
+        return
+    at_boxes = csr_array(np.eye(count, landings, 1))
+    yield csr_array(hstack([-diags_array(lines), kron(every, at_boxes)])), -np.inf, 0.0  # a socket for each plug
+    there = vstack([-eye_array(count)] * inputs)  # and a box for each; the solver needs that said to be quick
+    yield csr_array(hstack([there, kron(each, at_boxes)])), -np.inf, 0.0
+    of_lot = np.array([[float(lot == number) for lot, _ in boxes] for number in range(len(floor.lots))])
+    plugs = csr_array((len(floor.lots), inputs * landings))
+    by_hand = np.array([float(lot.pinned is not None) for lot in floor.lots])
+    yield csr_array(hstack([csr_array(of_lot), plugs])), by_hand, np.array([float(len(lot.tags)) for lot in floor.lots])
 
 
 def _allowed(floor: Floor, boxes: list[tuple[int, int]]) -> NDArray[np.float64]:
@@ -215,9 +232,8 @@ def _floor(venue: Venue, show: Show, kit: Kit, wanted: tuple[Wanted, ...]) -> Fl
     places = tuple(dict.fromkeys((*candidates(venue, ours), *pins.values(), here)))
     plugs = {(one.id, -1): begins[one.id, one.accept[0].taking] for one in kept}
     spots = {("", number): place for number, place in enumerate(places)}
-    found = paths(ours, {**plugs, **spots}, {str(number): place for number, place in enumerate(places)})
-    weighed_m = {(*start, int(end)): way.weighed_m for (start, end), way in found.items()}
-    tail_m = {(start, end): metres for (_, start, end), metres in weighed_m.items() if start >= 0}
+    found = weighed_m(ours, {**plugs, **spots}, dict(enumerate(places)))
+    tail_m = {(start, end): metres for ((_, start), end), metres in found.items() if start >= 0}
     recordist = places.index(here)
     heads = _heads(places, [thing for thing, _ in trunks], [pins.get(tag) for _, tag in trunks], recordist, tail_m)
     return Floor(
@@ -227,7 +243,7 @@ def _floor(venue: Venue, show: Show, kit: Kit, wanted: tuple[Wanted, ...]) -> Fl
         heads=heads,
         head_lines=lines,
         head_holds=_held(show, {tag for _, tag in trunks} or {recorder[1] if recorder else ""}),
-        run_m={(name, end): metres for (name, start, end), metres in weighed_m.items() if start < 0},
+        run_m={(name, end): metres for ((name, start), end), metres in found.items() if start < 0},
         tail_m=tail_m,
         trunk_m={head: tail_m[head, recordist] for head in heads},
     )

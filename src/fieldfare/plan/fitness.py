@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fieldfare.physics.lines import loading_loss_db
 from fieldfare.physics.microphones import OMNI_SHARE
 from fieldfare.plan.choice.ways import best_accept
-from fieldfare.plan.spill import Air, Balance, balance
+from fieldfare.plan.spill import Air, Field, field
 from fieldfare.plan.wanted import Accept, Sounding, Wanted
 from fieldfare.show.kit import Di, Kit, Mic, Pattern
 from fieldfare.show.show import HouseMic
@@ -75,15 +75,15 @@ def fitnesses(
     """
     found = {}
     for one in wanted:
-        heard: dict[Pattern, Balance] = {}
+        arriving = field(one, sounding, air)
         things: tuple[Mic | Di, ...] = (*kit.mic, *kit.di)
         for thing in things:
             accept = best_accept(one, thing)
             if accept is not None:
-                found[one.id, thing.item] = fitness(one, accept, thing, sounding, air, heard)
+                found[one.id, thing.item] = fitness(one, accept, thing, arriving)
         split = next((accept for accept in one.accept if accept.taking == "split"), None)
         if split is not None and one.house_mic is not None:
-            found[one.id, one.house_mic.item] = fitness(one, split, one.house_mic, sounding, air, heard)
+            found[one.id, one.house_mic.item] = fitness(one, split, one.house_mic, arriving)
     return found
 
 
@@ -92,14 +92,7 @@ def scores(fitness: Mapping[tuple[str, str], Fitness]) -> dict[tuple[str, str], 
     return {key: one.score for key, one in fitness.items()}
 
 
-def fitness(
-    wanted: Wanted,
-    accept: Accept,
-    thing: Mic | Di | HouseMic,
-    sounding: tuple[Sounding, ...],
-    air: Air,
-    heard: dict[Pattern, Balance] | None = None,
-) -> Fitness:
+def fitness(wanted: Wanted, accept: Accept, thing: Mic | Di | HouseMic, arriving: Field) -> Fitness:
     """Tell how well one item suits one input.
 
     Parameters
@@ -108,15 +101,13 @@ def fitness(
         The input, and the way in which it would be taken.
     thing
         The mic, DI or house mic.
-    sounding, air
-        Everything that sounds on the stage, and the room.
-    heard
-        What was already weighed for this input, by pattern; added to.
+    arriving
+        What arrives at the input besides its own sound.
     """
     if isinstance(thing, Di):
         losses = [*_pickup(wanted, thing)]
     else:
-        losses = [*_spill(wanted, thing.pattern, sounding, air, {} if heard is None else heard), *_loud(wanted, thing)]
+        losses = [*_spill(wanted, thing.pattern, arriving), *_loud(wanted, thing)]
         if isinstance(thing, Mic):
             losses += _noise(wanted, thing)
     score = accept.score - sum(loss.points for loss in losses)
@@ -133,13 +124,9 @@ def patterns(wanted: Wanted) -> tuple[Pattern, ...]:
     return tuple(pattern for pattern in everything if any(pattern in accept.patterns for accept in ways))
 
 
-def _spill(
-    wanted: Wanted, pattern: Pattern, sounding: tuple[Sounding, ...], air: Air, heard: dict[Pattern, Balance]
-) -> Iterator[Loss]:
-    for one in (pattern, *patterns(wanted)):
-        if one not in heard:
-            heard[one] = balance(wanted, one, sounding, air)
-    ratios = {one: weighed.ratio_db for one, weighed in heard.items() if weighed.ratio_db is not None}
+def _spill(wanted: Wanted, pattern: Pattern, arriving: Field) -> Iterator[Loss]:
+    tried = {one: arriving.ratio_db(one) for one in (pattern, *patterns(wanted))}
+    ratios = {one: ratio for one, ratio in tried.items() if ratio is not None}
     if pattern not in ratios:
         return
     here = ratios[pattern]
@@ -148,7 +135,7 @@ def _spill(
     words = f"its own sound {figure(here, sign=True)} dB over the spill at this place"
     if round(behind) >= 1:
         words += f", {_a(best)} {figure(behind)} dB more"
-    if not heard[pattern].room_counted:
+    if arriving.room_db is None:
         words += ", the room not counted"
     yield Loss(min(SPILL_MOST, SPILL_POINTS * behind), words)
 

@@ -61,7 +61,7 @@ def ground(venue: Venue, places: Iterable[Place] = ()) -> Ground:
     """
     half_m, depth_m = venue.stage.width_m / 2, venue.stage.depth_m
     stage = (-half_m, 0.0, half_m, depth_m)
-    risers = [_rectangle(riser.at, riser.size_m) for riser in venue.riser]
+    risers = [rectangle(riser.at, riser.size_m) for riser in venue.riser]
     clear, barred = _barred(venue.keep_clear)
     edges = [*_sides(stage), *(side for riser in risers for side in _sides(riser))]
     ways = [piece for way in venue.way for piece in pairwise(way.points)]
@@ -75,7 +75,7 @@ def ground(venue: Venue, places: Iterable[Place] = ()) -> Ground:
     lanes = tuple(part for lane in (*edges, *ways) if lane[0] != lane[1] for part in _outside(lane, barred))
     turns = [point for lane in lanes for point in lane]
     turns += [point for one, other in combinations(lanes, 2) if (point := _crossing(one, other)) is not None]
-    turns += [corner for one in venue.keep_clear for corner in _corners(_rectangle(one.at, one.size_m))]
+    turns += [corner for one in venue.keep_clear for corner in _corners(rectangle(one.at, one.size_m))]
     corners = unique(np.array(turns))
     return Ground(
         outer=outer,
@@ -125,7 +125,7 @@ def _holds(rectangles: Floats, points: Points) -> NDArray[np.bool_]:
 
 def _barred(keep_clear: tuple[KeepClear, ...]) -> tuple[tuple[KeepClear, ...], Floats]:
     """Shrink keep-clear ground, and bar the seams between pieces that meet, so that nothing slips through there."""
-    rows = _rows([_rectangle(one.at, one.size_m) for one in keep_clear], -TOUCH_M)
+    rows = _rows([rectangle(one.at, one.size_m) for one in keep_clear], -TOUCH_M)
     seams, whose = [], []
     for one, other in combinations(range(len(rows)), 2):
         low = np.maximum(rows[one, :2], rows[other, :2])
@@ -137,7 +137,8 @@ def _barred(keep_clear: tuple[KeepClear, ...]) -> tuple[tuple[KeepClear, ...], F
     return (*keep_clear, *whose), np.concatenate([rows, *[seam[None, :] for seam in seams]])
 
 
-def _rectangle(at: Place, size_m: tuple[float, float]) -> tuple[float, float, float, float]:
+def rectangle(at: Place, size_m: tuple[float, float]) -> tuple[float, float, float, float]:
+    """Sides x0, y0, x1, y1 of a rectangle that is given by its middle and its size. [m]"""
     (x, y), (wide, deep) = at, size_m
     return x - wide / 2, y - deep / 2, x + wide / 2, y + deep / 2
 

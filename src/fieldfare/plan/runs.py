@@ -39,6 +39,7 @@ JOIN_CLEAR_M = 0.3  # nearer to keep-clear ground a join is trodden on
 BOOM_M: dict[StandKind, float] = {"tall boom": 1.0, "short boom": 0.5}  # along the boom, from the top of the stand
 
 Start = TypeVar("Start", bound=Hashable)
+End = TypeVar("End", bound=Hashable)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +66,7 @@ def path(ground: Ground, start: Place, end: Place) -> Path:
     return paths(ground, {"": start}, {"": end})["", ""]
 
 
-def paths(ground: Ground, starts: Mapping[Start, Place], ends: Mapping[str, Place]) -> dict[tuple[Start, str], Path]:
+def paths(ground: Ground, starts: Mapping[Start, Place], ends: Mapping[End, Place]) -> dict[tuple[Start, End], Path]:
     """Find the cheapest path from every start to every end.
 
     Parameters
@@ -81,20 +82,26 @@ def paths(ground: Ground, starts: Mapping[Start, Place], ends: Mapping[str, Plac
     -------
     The path of each pair, from start to end.
     """
-    from scipy.sparse.csgraph import dijkstra
-
-    places = np.array([*starts.values(), *ends.values()], dtype=np.float64).reshape(-1, 2)
-    points, costs = _net(ground, places)
-    node = {_key(place): int(np.hypot(*(points - place).T).argmin()) for place in places}
-    targets = np.array([node[_key(end)] for end in ends.values()], dtype=np.int_)
-    weighed, came_from = dijkstra(costs, directed=False, indices=targets, return_predecessors=True)
+    points, nodes, weighed, came_from = _cheapest(ground, starts, ends)
     found = {}
     for row, tag in enumerate(ends):
         for name, start in starts.items():
-            first = node[_key(start)]
+            first = nodes[_key(start)]
             line = points[_chain(came_from[row], first)]
             found[name, tag] = _walk(ground, line, float(weighed[row, first]))
     return found
+
+
+def weighed_m(
+    ground: Ground, starts: Mapping[Start, Place], ends: Mapping[End, Place]
+) -> dict[tuple[Start, End], float]:
+    """What the cheapest path from every start to every end costs, without the paths themselves. See `paths`."""
+    _, nodes, weighed, _ = _cheapest(ground, starts, ends)
+    return {
+        (name, tag): float(weighed[row, nodes[_key(start)]])
+        for row, tag in enumerate(ends)
+        for name, start in starts.items()
+    }
 
 
 def needed_length(path: Path, height_m: float, boom_m: float = 0.0, coil_m: float = STAND_COIL_M) -> Working:
@@ -230,6 +237,20 @@ def _needed(wanted: Wanted, taking: Taking, way: Path) -> Working:
 
 def _key(place: Place | Floats) -> tuple[float, float]:
     return float(place[0]), float(place[1])
+
+
+def _cheapest(
+    ground: Ground, starts: Mapping[Start, Place], ends: Mapping[End, Place]
+) -> tuple[Points, dict[tuple[float, float], int], Floats, NDArray[np.signedinteger]]:
+    """Search from every end: the turns, the number of each place among them, costs and predecessors by end and turn."""
+    from scipy.sparse.csgraph import dijkstra
+
+    places = np.array([*starts.values(), *ends.values()], dtype=np.float64).reshape(-1, 2)
+    points, costs = _net(ground, places)
+    nodes = {_key(place): int(np.hypot(*(points - place).T).argmin()) for place in places}
+    targets = np.array([nodes[_key(end)] for end in ends.values()], dtype=np.int_)
+    weighed, came_from = dijkstra(costs, directed=False, indices=targets, return_predecessors=True)
+    return points, nodes, weighed, came_from
 
 
 def _net(ground: Ground, places: Points) -> tuple[Points, csr_array]:

@@ -11,9 +11,13 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from fieldfare.physics.acoustics import delay_ms, diffuse_level_db, distance_loss_db
 from fieldfare.physics.levels import sum_incoherent
 from fieldfare.physics.microphones import OMNI_SHARE, random_efficiency, response_db
+from fieldfare.plan.ground import Floats
 from fieldfare.plan.wanted import Sounding, Wanted
 from fieldfare.show.kit import Pattern
 from fieldfare.show.plan import Spill
@@ -172,6 +176,58 @@ def balance(wanted: Wanted, pattern: Pattern, sounding: Iterable[Sounding], air:
         others=tuple(sorted(others, key=lambda one: (-one.level_db, one.source, one.part))),
         spill_db=sum_incoherent(list(by_player(others).values())) if others else None,
         room_counted=air.reverberation_s is not None,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """Everything but its own sound as it arrives at one input, before any pattern: arrays over what sounds."""
+
+    own_db: float
+    angle_rad: Floats
+    free_db: Floats  # direct, as an omni hears it
+    room_db: Floats | None  # none where the reverberation time is not known
+    source: NDArray[np.int_]  # number of its source
+    player: NDArray[np.int_]  # by source: number of its player
+
+    def ratio_db(self, pattern: Pattern) -> float | None:
+        """Own sound over all spill with a pattern; none where there is no spill. The same as a `Balance` tells."""
+        if not len(self.angle_rad):
+            return None
+        share = OMNI_SHARE[pattern]
+        energy = 10 ** ((self.free_db + np.maximum(NULL_FLOOR_DB, response_db(share, self.angle_rad))) / 10)
+        if self.room_db is not None:
+            energy += 10 ** (self.room_db / 10) * random_efficiency(share)
+        by_source = np.bincount(self.source, energy, len(self.player))
+        loudest = np.zeros(len(self.player))
+        np.maximum.at(loudest, self.player, by_source)
+        return self.own_db - 10 * math.log10(float(loudest.sum()))
+
+
+def field(wanted: Wanted, sounding: Iterable[Sounding], air: Air) -> Field:
+    """Gather what arrives at an input besides its own sound, so that many patterns can be tried on it.
+
+    Parameters
+    ----------
+    wanted
+        The input with its place and aim.
+    sounding
+        Everything on the stage.
+    air
+        Temperature and room.
+    """
+    others = balance(wanted, "omni", sounding, air).others  # an omni hears everything as it is
+    sources = {name: number for number, name in enumerate(dict.fromkeys(one.source for one in others))}
+    teams = {team: number for number, team in enumerate(dict.fromkeys(one.players for one in others))}
+    team_of = {one.source: teams[one.players] for one in others}
+    known = air.reverberation_s is not None
+    return Field(
+        own_db=sum(wanted.spl_db) / 2,
+        angle_rad=np.array([math.radians(one.off_axis_deg) for one in others]),
+        free_db=np.array([one.direct_db for one in others]),
+        room_db=np.array([one.diffuse_db for one in others], dtype=np.float64) if known else None,
+        source=np.array([sources[one.source] for one in others], dtype=np.int_),
+        player=np.array([team_of[name] for name in sources], dtype=np.int_),
     )
 
 

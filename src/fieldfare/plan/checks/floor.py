@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from fieldfare.plan.checks.check import Fired
 from fieldfare.plan.checks.context import Context
+from fieldfare.plan.ground import rectangle
 from fieldfare.plan.runs import JOIN_CLEAR_M
 from fieldfare.show.plan import PlannedInput, Run
-from fieldfare.show.record import Place
 from fieldfare.units.text import listed, metres
 
 
@@ -44,12 +44,11 @@ def join_in_the_way(context: Context) -> Iterator[Fired]:
     import shapely
 
     for row in context.inputs:
-        if len(row.cable) < 2 or len(row.run.points) < 2:
+        if len(row.run.points) < 2:
             continue
         line = shapely.LineString(row.run.points[::-1])  # from the box, where laying starts
         for clear in context.venue.keep_clear:
-            (x, y), (wide, deep) = clear.at, clear.size_m
-            area = shapely.box(x - wide / 2, y - deep / 2, x + wide / 2, y + deep / 2)
+            area = shapely.box(*rectangle(clear.at, clear.size_m))
             for place_m in _joins_m(row):
                 if area.distance(line.interpolate(min(place_m, line.length))) < JOIN_CLEAR_M:
                     remedy = "use one longer cable, or change the order of the two so that the join lies elsewhere"
@@ -90,7 +89,8 @@ def box_in_the_way(context: Context) -> Iterator[Fired]:
     """A box stands on ground that must stay clear."""
     for box in context.boxes:
         for clear in context.venue.keep_clear:
-            if _within(box.at, clear.at, clear.size_m):
+            x0, y0, x1, y1 = rectangle(clear.at, clear.size_m)
+            if x0 < box.at[0] < x1 and y0 < box.at[1] < y1:
                 yield Fired(f"{box.tag} {box.item}", "put it down beside it", "", clear.name)
 
 
@@ -120,7 +120,3 @@ def _crossings(context: Context, *, fire: bool) -> Iterator[tuple[str, str, str]
 
 def _cables(row: PlannedInput) -> str:
     return f"{listed(cable.tag for cable in row.cable)} of {row.label}"
-
-
-def _within(at: Place, middle: Place, size_m: tuple[float, float]) -> bool:
-    return all(abs(a - m) < size / 2 for a, m, size in zip(at, middle, size_m, strict=True))
