@@ -140,7 +140,7 @@ def _open(plan: Plan, name: str) -> None:
     heading("Why")
     say(one.reason, indent=1)
     if one.next_best:
-        say(f"Next best: {one.next_best}", indent=1)
+        say(one.next_best, indent=1)
     figures = {
         "level at the mic": one.spl,
         "at the preamp": one.level,

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from fieldfare.plan.boxes import place_boxes
+from fieldfare.plan.checks.context import context
+from fieldfare.plan.checks.table import run_checks
 from fieldfare.plan.choice.choose import choose
 from fieldfare.plan.day import day
 from fieldfare.plan.fitness import fitnesses, scores
-from fieldfare.plan.ground import ground
+from fieldfare.plan.ground import Ground, ground
 from fieldfare.plan.hearing import exposure
 from fieldfare.plan.inputs import soundings, wanted_inputs
 from fieldfare.plan.media import media_plan
 from fieldfare.plan.pack import bin_weights, pack_list
+from fieldfare.plan.patch import extras, patch, thread
 from fieldfare.plan.power import power_plan
 from fieldfare.plan.questions import open_questions
 from fieldfare.plan.recipes import Recipe
@@ -21,12 +25,50 @@ from fieldfare.plan.runs import joins_clear, lengths, needed_m
 from fieldfare.plan.spill import air, spill_matrix
 from fieldfare.plan.wanted import Choice, Wanted
 from fieldfare.show.kit import Kit, Pattern, Recorder
-from fieldfare.show.plan import PlacedBox, Plan
+from fieldfare.show.plan import PackLine, PlacedBox, Plan, PlannedInput, Run
 from fieldfare.show.show import Show
 from fieldfare.show.venue import Venue
 
 
-def make_plan(show: Show, venue: Venue, kit: Kit, digest: str, recipes: Mapping[str, Recipe]) -> Plan:
+@dataclass(frozen=True, slots=True)
+class Documents:
+    """What a plan is made from."""
+
+    show: Show
+    venue: Venue
+    kit: Kit
+    recipes: Mapping[str, Recipe]
+
+    @property
+    def recorder(self) -> Recorder | None:
+        """The recorder that is used: the first that is fit."""
+        return next((one for one in self.kit.recorder if one.good_tags), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """What was chosen, and how it lies."""
+
+    wanted: tuple[Wanted, ...]
+    boxes: tuple[PlacedBox, ...]
+    floor: Ground
+    choice: Choice
+    with_: Around
+
+
+@dataclass(frozen=True, slots=True)
+class Rigged:
+    """The rows with their threads, the trunk, and what is packed for them."""
+
+    inputs: tuple[PlannedInput, ...]
+    trunk_run: Run | None
+    machines: Mapping[str, str]  # tags of boxes, trunk, recorder and preamps in use, and what each is for
+    pack: tuple[PackLine, ...]
+
+
+def make_plan(
+    show: Show, venue: Venue, kit: Kit, digest: str, recipes: Mapping[str, Recipe], *, explain: bool = True
+) -> Plan:
     """Make the plan of a show. The same documents give the same plan, byte for byte.
 
     Parameters
@@ -37,62 +79,99 @@ def make_plan(show: Show, venue: Venue, kit: Kit, digest: str, recipes: Mapping[
         Which the sheets carry, so that it can be told what they were made from.
     recipes
         By name; those of the program and of the show.
+    explain
+        Whether to find the next best of each row and the cure of each one left out; most of the time goes into that.
 
     Raises
     ------
     Fault
         A source names a recipe that does not exist, or pins cannot hold together.
     """
-    wanted = wanted_inputs(show, venue, recipes)
-    sounding = soundings(show, venue, recipes)
-    boxes = place_boxes(venue, show, kit, wanted)
-    floor = ground(venue, [box.at for box in boxes] + [one.at[:2] for one in wanted])
-    reach = lengths(floor, venue, wanted, {box.tag: box.at for box in boxes})
-    here = air(venue)
-    suits = scores(fitnesses(wanted, kit, sounding, here))
-    choice = choose(
-        wanted, kit, needed_m(reach), show=show, venue=venue, fitness=suits, joins_allowed=joins_clear(floor, reach)
-    )
-    boxes = tuple(box for box in boxes if box.trunk or any(row.box == box.tag for row in choice.chosen))
-    with_ = around(show, kit, choice, reach, sounding, here)
-    inputs = input_rows(choice, with_)
-    recorder = next((one for one in kit.recorder if one.good_tags), None)
-    machines = _machines(choice, boxes, recorder)
-    pack = pack_list(kit, inputs, machines)
-    plan = Plan(
-        title=show.title,
-        date=show.date,
-        venue=venue.name,
-        digest=digest,
-        rate_hz=show.recording.rate_hz,
-        bits=show.recording.bits,
-        channels=recorder.preamps + recorder.line_inputs if recorder else 0,
-        wanted=len(wanted),
-        input=inputs,
-        left_out=left_out_rows(choice),
-        box=boxes,
-        trunk_run=trunk_run(floor, venue, boxes, kit),
-        spill=spill_matrix(_microphones(choice, with_), sounding, here),
-        hit=(),
-        power=power_plan(venue, kit, tuple(machines)),
-        media=media_plan(show, kit, recorder, len(inputs)),
-        pack=pack,
-        bin=bin_weights(kit, pack),
-        question=open_questions(show, venue),
-        hearing=exposure(show),
-        goal=choice.goals,
-    )
+    made_from = Documents(show, venue, kit, recipes)
+    laid = _lay(made_from, explain)
+    rigged = _rig(made_from, laid)
+    plan = _plan(made_from, laid, rigged, digest)
     tasks, ready = day(plan, show)
     return plan.model_copy(update={"day": tasks, "ready": ready})
 
 
-def _microphones(choice: Choice, with_: Around) -> list[tuple[Wanted, Pattern]]:
-    rows = [(row.wanted, pattern_of(row, with_.things)) for row in choice.chosen]
+def _lay(of: Documents, explain: bool) -> Laid:
+    """Say what is wanted, where boxes stand and how far everything is; then choose."""
+    wanted = wanted_inputs(of.show, of.venue, of.recipes)
+    sounding = soundings(of.show, of.venue, of.recipes)
+    boxes = place_boxes(of.venue, of.show, of.kit, wanted)
+    floor = ground(of.venue, [box.at for box in boxes] + [one.at[:2] for one in wanted])
+    reach = lengths(floor, of.venue, wanted, {box.tag: box.at for box in boxes})
+    here = air(of.venue)
+    choice = choose(
+        wanted,
+        of.kit,
+        needed_m(reach),
+        show=of.show,
+        venue=of.venue,
+        fitness=scores(fitnesses(wanted, of.kit, sounding, here)),
+        joins_allowed=joins_clear(floor, reach),
+        explain=explain,
+    )
+    in_use = {row.box for row in choice.chosen}
+    boxes = tuple(box for box in boxes if box.trunk or box.tag in in_use)
+    return Laid(wanted, boxes, floor, choice, around(of.show, of.kit, choice, reach, sounding, here))
+
+
+def _rig(of: Documents, laid: Laid) -> Rigged:
+    """Make the rows, draw their threads and pack for them."""
+    rows = input_rows(laid.choice, laid.with_)
+    paths = patch(rows, {one.id: one for one in laid.wanted}, of.kit, of.venue, laid.boxes)
+    inputs = tuple(row.model_copy(update={"thread": thread(path)}) for row, path in zip(rows, paths, strict=True))
+    machines = _machines(laid.choice, laid.boxes, of.recorder)
+    pack = pack_list(of.kit, inputs, machines | extras(paths))
+    return Rigged(inputs, trunk_run(laid.floor, of.venue, laid.boxes, of.kit), machines, pack)
+
+
+def _plan(of: Documents, laid: Laid, rigged: Rigged, digest: str) -> Plan:
+    left_out = left_out_rows(laid.choice)
+    looked_at = context(
+        of.show,
+        of.venue,
+        of.kit,
+        laid.wanted,
+        inputs=rigged.inputs,
+        left_out=left_out,
+        boxes=laid.boxes,
+        trunk_run=rigged.trunk_run,
+        pack=rigged.pack,
+    )
+    return Plan(
+        title=of.show.title,
+        date=of.show.date,
+        venue=of.venue.name,
+        digest=digest,
+        rate_hz=of.show.recording.rate_hz,
+        bits=of.show.recording.bits,
+        channels=of.recorder.preamps + of.recorder.line_inputs if of.recorder else 0,
+        wanted=len(laid.wanted),
+        input=rigged.inputs,
+        left_out=left_out,
+        box=laid.boxes,
+        trunk_run=rigged.trunk_run,
+        spill=spill_matrix(_microphones(laid), laid.with_.sounding, laid.with_.air),
+        hit=run_checks(looked_at),
+        power=power_plan(of.venue, of.kit, tuple(rigged.machines)),
+        media=media_plan(of.show, of.kit, of.recorder, len(rigged.inputs)),
+        pack=rigged.pack,
+        bin=bin_weights(of.kit, rigged.pack),
+        question=open_questions(of.show, of.venue),
+        hearing=exposure(of.show),
+        goal=laid.choice.goals,
+    )
+
+
+def _microphones(laid: Laid) -> list[tuple[Wanted, Pattern]]:
+    rows = [(row.wanted, pattern_of(row, laid.with_.things)) for row in laid.choice.chosen]
     return [(wanted, pattern) for wanted, pattern in rows if pattern is not None]
 
 
 def _machines(choice: Choice, boxes: tuple[PlacedBox, ...], recorder: Recorder | None) -> dict[str, str]:
-    """Tags of boxes, trunk, recorder and preamps in use, and what each is for."""
     found = {box.tag: "trunk" if box.trunk else "lines on stage" for box in boxes}
     found |= {row.preamp: "amplifies" for row in choice.chosen if row.preamp}
     return found | ({recorder.good_tags[0]: "records"} if recorder else {})
