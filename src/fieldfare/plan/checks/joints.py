@@ -28,10 +28,8 @@ def do_not_mate(context: Context) -> Iterator[Fired]:
     """Two ends do not go into each other and nothing in the kit goes between."""
     for path in context.paths:
         for giving, gives, taking, takes in path.joints:
-            bridged = giving.extra or taking.extra
-            if not bridged and not mates(gives, takes):
-                remedy = f"bring {_what(gives, takes)}"
-                yield Fired(taking.name, remedy, path.input.id, giving.name)
+            if not mates(gives, takes):
+                yield Fired(taking.name, f"bring {_what(gives, takes)}", path.input.id, giving.name)
 
 
 def not_packed(context: Context) -> Iterator[Fired]:

@@ -105,4 +105,4 @@ def _pf(context: Context, tag: str) -> float:
 
 
 def _ohms(value: float) -> str:
-    return f"{figure(value / 1e6, 1)} MΩ" if value >= 1e6 else f"{figure(value / 1000)} kΩ"
+    return f"{value / 1e6:g} MΩ" if value >= 1e6 else f"{value / 1000:g} kΩ"

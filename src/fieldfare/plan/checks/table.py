@@ -36,7 +36,7 @@ CHECKS: tuple[Check, ...] = (
     Check("PH9", "note", "The house feeds phantom from the {hop}: {remedy}.", PRACTICE, phantom.fed_by_the_house),
     # levels
     Check("LV1", "stop", "At the soundcheck already {hop} clips by {detail} dB: {remedy}.", "definition", level.clips),
-    Check("LV2", "warn", "Only {detail} dB are left at {hop}, and bands get louder: {remedy}.", PRACTICE, level.short_of_reserve),
+    Check("LV2", "warn", "Only {detail} dB is left at {hop}, and bands get louder: {remedy}.", PRACTICE, level.short_of_reserve),
     Check("LV3", "stop", "A microphone level goes into a line input, {hop}: {remedy}.", "definition", level.mic_level_into_line_input),
     Check("LV4", "stop", "A line level goes into a microphone preamp, {hop}: {remedy}.", PRACTICE, level.line_level_into_preamp),
     Check("LV5", "warn", "{hop} is {detail} dB short of gain: {remedy}.", "definition", level.short_of_gain),
