@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from takes.offload_kit import FarDisk, claims, discs, far, files_of, leftovers, make_card, untouched
-from takes.wave.handmade import noise
+from takes.wave.handmade import fmt, form, noise
 
 from fieldfare.takes.offload import Progress, offload
 from fieldfare.takes.offload.device import FAT_LIMIT, Device, device_of
@@ -117,6 +117,7 @@ def test_every_block_read_is_measured_in_the_same_pass(tmp_path: Path) -> None:
 
     def measure(name: str, head: Head, frames: memoryview) -> None:
         assert len(frames) % head.frame_bytes == 0
+        assert head.path == card / name
         seen.setdefault(name, []).append(bytes(frames))
 
     offload(card, roots, measure=measure, disk=far())
@@ -138,6 +139,18 @@ def test_a_fault_in_measuring_never_stops_the_copying(tmp_path: Path) -> None:
     report = offload(make_card(tmp_path), discs(tmp_path), measure=measure, disk=far())
     assert report.complete
     assert sum("could not be measured (ValueError: no such window)" in note for note in report.notes) == 3
+
+
+def test_a_recording_that_cannot_be_read_is_copied_and_told(tmp_path: Path) -> None:
+    card, roots = make_card(tmp_path), discs(tmp_path)
+    (card / "headless.wav").write_bytes(bytes(5_000))
+    (card / "nothing.WAV").write_bytes(form(b"RIFF", fmt()))
+    report = offload(card, roots, measure=lambda name, head, frames: None, disk=far())
+    assert report.complete
+    assert [note for note in report.notes if "could not be measured" in note] == [
+        "headless.wav was copied but could not be measured (it starts with zeros: its header was never written)",
+        "nothing.WAV was copied but could not be measured (it holds no audio chunk)",
+    ]
 
 
 def test_progress_runs_to_its_end(tmp_path: Path) -> None:

@@ -6,23 +6,24 @@ import threading
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
 from fieldfare.show.findings import OffloadReport
 from fieldfare.takes.offload.card import CardFile, Listing, list_card
 from fieldfare.takes.offload.checking import read_back, stands
-from fieldfare.takes.offload.copying import Measure, Tap, copy_file, head_of
+from fieldfare.takes.offload.copying import Measure, Tap, copy_file
 from fieldfare.takes.offload.disk import Disk
 from fieldfare.takes.offload.place import Place
 from fieldfare.takes.offload.report import Outcome, make_report
 from fieldfare.takes.offload.sidecars import write_hashes, write_report
 from fieldfare.takes.offload.start import card_name, refuse_without_room, targets_of
-from fieldfare.takes.wave import raw_blocks
-from fieldfare.units.faults import NotDone
+from fieldfare.takes.wave import raw_blocks, read_head
+from fieldfare.takes.wave.sets import SUFFIXES
+from fieldfare.units.faults import Fault, NotDone
 
-Stage = Literal["copying", "reading back"]
+Stage = Literal["copying", "reading back", "measuring"]
 _ROUNDS = 2  # a copy that differs when read back is made once more
 
 
@@ -92,6 +93,7 @@ def offload(
         Read back once more what an earlier run read back equal.
     measure
         Called with a file's name, its head and runs of whole frames in order, then with no bytes at the file's end.
+        The head's path is that of the file on the card, even where an earlier run copied it and a copy is measured.
     tell
         Called as work goes on, from several threads, one at a time. If it raises, the offload stops where it is.
     disk
@@ -253,17 +255,29 @@ class _Run:
 
     def _measure_the_rest(self, measure: Measure) -> None:
         """Measure what an earlier run copied from a copy of it: the card has been read enough."""
-        for file in self.outcome.listing.file:
-            equal = self.outcome.equal.get(file.name)
-            if file.name in self.measured or not equal:
-                continue
-            head = head_of(self.outcome.places[min(equal)].path_of(file.name))
-            if head is not None:
-                tap = Tap(measure, file.name, head)
-                for block in raw_blocks(head):
-                    tap.hand_on(block)
-                tap.finish()
-                self._note_measured(file, tap.fault)
+        outcome = self.outcome
+        todo = [
+            file for file in outcome.listing.file if file.name not in self.measured and outcome.equal.get(file.name)
+        ]
+        self.teller.begin("measuring", sum(file.bytes for file in todo))
+        for file in todo:
+            copy = outcome.places[min(outcome.equal[file.name])].path_of(file.name)
+            try:
+                self._measure_copy(file, copy, measure)
+            except Fault as fault:
+                self._note_measured(file, fault.what)
+
+    def _measure_copy(self, file: CardFile, copy: Path, measure: Measure) -> None:
+        head, tick = read_head(copy), self.teller.ticker(file)
+        if head.frames:
+            tap = Tap(measure, file.name, replace(head, path=self.card / file.name))  # told of as the card's file
+            for block in raw_blocks(head):
+                tap.hand_on(block)
+                tick(len(block))
+            tap.finish()
+            self._note_measured(file, tap.fault)
+        elif copy.suffix.casefold() in SUFFIXES:
+            self._note_measured(file, head.says or "it holds no audio")
 
     def _compare_listing(self) -> None:
         """See whether the card is still as it was when it was listed."""
