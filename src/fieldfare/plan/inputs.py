@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from math import cos, dist, log10, radians, sin
+from math import cos, dist, hypot, log10, radians, sin
 
 from fieldfare.plan.recipes import Offset, Part, Piece, Recipe, Sound
 from fieldfare.plan.wanted import Accept, Sounding, Wanted
@@ -34,6 +34,14 @@ class _Seat:
         x = self.source.at[0] + ahead * cos(turn) - left * sin(turn)
         y = self.source.at[1] + ahead * sin(turn) + left * cos(turn)
         return (_tidy(x), _tidy(y), _tidy(self.floor_m + up))
+
+    def direction(self, offset: Offset) -> Place3:
+        """Turn a direction of the source's own frame into a unit vector in stage coordinates."""
+        length = hypot(*offset)
+        ahead, left, up = (part / length for part in offset)
+        turn = radians(self.source.facing_deg)
+        across = (ahead * cos(turn) - left * sin(turn), ahead * sin(turn) + left * cos(turn))
+        return (_tidy(across[0], 4), _tidy(across[1], 4), _tidy(up, 4))
 
     def number_of(self, piece: Piece) -> int:
         """Return how many of a part or sound there are."""
@@ -188,7 +196,8 @@ def _of_source(seat: _Seat, venue: Venue, ids: set[str]) -> Iterator[Wanted]:
         fresh = [_fresh_id(label, seat.source, ids) for label in labels]
         for spot, (index, label, own) in enumerate(zip(sides, labels, fresh, strict=True)):
             wanted = _wanted(seat, part, venue, places[index], 0 if part.stereo else index)
-            yield replace(wanted, id=own, label=label, pair=fresh[1 - spot] if part.stereo else "")
+            aim = seat.direction(part.aim[index]) if part.aim else wanted.aim
+            yield replace(wanted, id=own, label=label, aim=aim, pair=fresh[1 - spot] if part.stereo else "")
 
 
 def _wanted(seat: _Seat, part: Part, venue: Venue, at: Place3, index: int) -> Wanted:
@@ -204,7 +213,7 @@ def _wanted(seat: _Seat, part: Part, venue: Venue, at: Place3, index: int) -> Wa
         importance=source.importance or part.importance,
         order=0,
         at=at,
-        aim=tuple(_tidy((b - a) / away, 4) for a, b in zip(at, sound_at, strict=True)) if away else (0.0, 0.0, 0.0),  # type: ignore[arg-type]
+        aim=_towards(at, sound_at),
         sound_at=sound_at,
         distance_m=_tidy(away),
         spl_db=_spl(seat, part, heard, away),
@@ -270,6 +279,12 @@ def _fresh_id(label: str, source: Source, ids: set[str]) -> str:
 
 def _spot(seat: _Seat, sound: Sound, index: int) -> Place3:
     return seat.place(sound.at[index] if sound.count else sound.at[0])
+
+
+def _towards(start: Place3, end: Place3) -> Place3:
+    away = dist(start, end) or 1.0
+    x, y, z = ((b - a) / away for a, b in zip(start, end, strict=True))
+    return (_tidy(x, 4), _tidy(y, 4), _tidy(z, 4))
 
 
 def _middle(places: list[Place3]) -> Place3:

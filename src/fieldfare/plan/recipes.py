@@ -90,6 +90,10 @@ class Part(Piece):
     importance: Importance
     stereo: bool = Field(default=False, description="Two inputs, left and right as seen from the audience")
     sound_at: Offset | None = Field(default=None, description="What it points at; the middle of what it hears if blank")
+    aim: tuple[Offset, ...] = Field(
+        default=(),
+        description="Which way it looks, a direction for each place; at the middle of what it hears if blank",
+    )
     hears: tuple[Name, ...] = Field(default=(), description="Sounds of the source that it is meant for; blank: all")
     way: tuple[Way, ...] = Field(min_length=1, description="The best first")
     stand: tuple[StandKind, ...] = Field(default=(), description="Acceptable, the best first; blank: none is needed")
@@ -112,6 +116,8 @@ class Part(Piece):
     def _fits_together(self) -> Self:
         if self.stereo and (len(self.at) != 2 or self.count):
             raise ValueError("a stereo part has two places and is not counted")
+        if self.aim and (len(self.aim) != len(self.at) or any(not any(one) for one in self.aim)):
+            raise ValueError("aim gives one direction for each place, and none of them is 0, 0, 0")
         if self.spl_db and self.spl_db[0] > self.spl_db[1]:
             raise ValueError("the first level of the range is the lower one")
         if any(way.taking in ("di", "line") for way in self.way) and self.pickup is None:

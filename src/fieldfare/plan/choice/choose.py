@@ -6,10 +6,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from fieldfare.plan.choice.case import Case, prepare
+from fieldfare.plan.choice.columns import Program
 from fieldfare.plan.choice.cures import Cure, cure_of, shop
 from fieldfare.plan.choice.explain import next_best, reason
 from fieldfare.plan.choice.goals import fitness_terms, goals_of, importance
-from fieldfare.plan.choice.program import Program, program_of
+from fieldfare.plan.choice.program import program_of
 from fieldfare.plan.choice.solver import smallest_clash, solve_in_order, value_of
 from fieldfare.plan.choice.tags import Picked, chosen_rows, picked
 from fieldfare.plan.wanted import Choice, Chosen, NotKept, Wanted
@@ -74,9 +75,10 @@ def choose(
     found = picked(program, values)
     rows, numbering = chosen_rows(program, found)
     if explain:
-        best = held[: len(importance(program))]
+        levels = len(importance(program))
         for number, row in rows.items():
-            why, other = reason(case, found, number, row), next_best(program, found, best, number)
+            why = reason(program, found, held[: levels + 1], number, row)
+            other = next_best(program, found, held[:levels], number)
             rows[number] = replace(row, reason=why, next_best=other)
     left = [number for number in range(len(case.inputs)) if number not in rows]
     cures: dict[int, Cure] = {}

@@ -11,8 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fieldfare.plan.choice.case import Input
+from fieldfare.plan.choice.columns import Program, uses
 from fieldfare.plan.choice.goals import fitness_terms
-from fieldfare.plan.choice.program import Program, uses
 from fieldfare.plan.choice.solver import Row, Solution, ones, solve
 from fieldfare.plan.choice.tags import Picked
 from fieldfare.plan.choice.ways import decimetres

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from fieldfare.plan.choice.case import Case
+from fieldfare.plan.choice.columns import Program
 from fieldfare.plan.choice.goals import fitness, importance
-from fieldfare.plan.choice.program import Program
-from fieldfare.plan.choice.solver import Row, Terms, ones, solve
+from fieldfare.plan.choice.solver import INFINITE, Row, held_at, ones, solve, value_of
 from fieldfare.plan.choice.tags import Picked, picked
 from fieldfare.plan.choice.ways import Way
 from fieldfare.plan.wanted import Chosen
 from fieldfare.show.kit import Di, Mic, Splitter
 from fieldfare.units.text import figure, listed
 
+MOVES_TOLD = 3  # other rows whose change is told one by one
 HOUSE_SPLIT = {
     True: "its outputs are isolated",
     None: "whether its outputs are isolated is not known yet",
@@ -26,25 +27,27 @@ SPLITTERS = {
 }
 
 
-def reason(case: Case, found: Picked, number: int, row: Chosen) -> str:
+def reason(program: Program, found: Picked, held: Sequence[Row], number: int, row: Chosen) -> str:
     """Say why a row takes what it takes, with figures.
 
     Parameters
     ----------
-    case, found
-        What was chosen from, and what was chosen.
+    program, found
+        The solved program and what it chose.
+    held
+        The constraints that hold the importance goals at their best, and fitness at what it came to.
     number, row
         The input.
     """
-    way = found.way[number]
+    case, way = program.case, found.way[number]
     parts = [f"{row.accept.why[:1].upper()}{row.accept.why[1:]}", *_figures(case, number, way)]
     text = "; ".join(parts) + "."
     pin = case.inputs[number].pin
     if pin is not None and (pin.use or pin.keep):
         text = f"Pinned by hand. {text}"
-    better = list(_better(case, found, number, way))
+    better = _better(program, found, held, number)
     if better:
-        text += f" {better[0]}"
+        text += f" {better}"
     if row.shared_by:
         labels = [one.wanted.label for one in case.inputs if one.wanted.id in row.shared_by]
         text += f" {listed(labels)} shares this line: the same player, never both at once."
@@ -69,15 +72,26 @@ def _figures(case: Case, number: int, way: Way) -> Iterator[str]:
             yield f"{box.name} gives the split: {HOUSE_SPLIT[box.splits_isolated.known]}"
 
 
-def _better(case: Case, found: Picked, number: int, way: Way) -> Iterator[str]:
-    """Name what would suit better, and where it is instead."""
-    for other in sorted(case.inputs[number].ways, key=lambda one: -one.score):
-        if other.score <= way.score or other.item_heap is None:
-            continue
-        item, users = told(case, other), _users(case, found, other.item_heap)
-        all_used = len(users) >= case.stock.limits[case.stock.heaps[other.item_heap].entry]
-        where = f"it does more good on {_labels(case, users)}" if all_used else "what it needs beside it is short"
-        yield f"{item[:1].upper()}{item[1:]} would suit better ({other.score} of 100, not {way.score}); {where}."
+def _better(program: Program, found: Picked, held: Sequence[Row], number: int) -> str:
+    """Name what would suit a row better, and why it has not got it: tried with one more of that item in the kit."""
+    case, way = program.case, found.way[number]
+    ranked = sorted(case.inputs[number].ways, key=lambda one: -one.score)
+    other = next((one for one in ranked if one.score > way.score and one.item_heap is not None), None)
+    if other is None or other.item_heap is None:
+        return ""
+    entry = case.stock.heaps[other.item_heap].entry
+    takes = Row(tuple(ones(_columns(program, number, other))), 1, 1)
+    one_more = solve(program.model, (), [*held, takes], freed=[program.spare[entry]])
+    users = _users(case, found, other.item_heap)
+    where = f"it does more good on {_labels(case, users)}" if one_more and users else "what it needs beside it is short"
+    item = told(case, other)
+    return f"{item[:1].upper()}{item[1:]} would suit better ({other.score} of 100, not {way.score}), but {where}."
+
+
+def _columns(program: Program, number: int, like: Way) -> list[int]:
+    """List the columns of an input's ways with the same item."""
+    ways = program.case.inputs[number].ways
+    return [program.way[number, index] for index, way in enumerate(ways) if _alike(program.case, way, like)]
 
 
 def _users(case: Case, found: Picked, heap: int) -> list[int]:
@@ -100,19 +114,18 @@ def next_best(program: Program, found: Picked, held: Sequence[Row], number: int)
         The input.
     """
     case = program.case
-    forbidden = [
-        program.way[number, i] for i, way in enumerate(case.inputs[number].ways) if _alike(case, way, found.way[number])
-    ]
-    ban = Row(tuple(ones(forbidden)), 0, 0)
-    changes = _changes(program, found)
+    ban = Row(tuple(ones(_columns(program, number, found.way[number]))), 0, 0)
     weight = len(case.inputs) + 1
-    terms = [*((column, weight * factor) for column, factor in fitness(program).terms), *changes]
-    answer = solve(program.model, terms, [*held, ban])
-    if answer is not None:
-        return _instead(program, found, picked(program, answer[0]), number)
-    answer = solve(program.model, [*_importance(program, weight), *_losses(program, found)], [ban])
+    wish = [*((column, weight * factor) for column, factor in fitness(program).terms), *_changes(program, found)]
+    answer = solve(program.model, wish, [*held, ban])
     if answer is None:
-        return "A pin holds it: nothing else is allowed."
+        lost = solve(program.model, [*_importance(program, weight), *_losses(program, found)], [ban])
+        if lost is None:
+            return "A pin holds it: nothing else is allowed."
+        kept = [held_at(aim, lost[0]) for aim in importance(program)]
+        same = Row(tuple(_losses(program, found)), -INFINITE, value_of(_losses(program, found), lost[0]))
+        answer = solve(program.model, wish, [*kept, same, ban])
+    assert answer is not None
     return _instead(program, found, picked(program, answer[0]), number)
 
 
@@ -122,7 +135,7 @@ def _alike(case: Case, one: Way, other: Way) -> bool:
     return (one.item_heap, one.house_box, one.line) == (other.item_heap, other.house_box, other.line)
 
 
-def _changes(program: Program, found: Picked) -> Terms:
+def _changes(program: Program, found: Picked) -> list[tuple[int, float]]:
     """One for every way that differs from what was chosen, so that the next best changes as little as it can."""
     return [
         (column, 1.0)
@@ -131,7 +144,7 @@ def _changes(program: Program, found: Picked) -> Terms:
     ]
 
 
-def _importance(program: Program, weight: int) -> Terms:
+def _importance(program: Program, weight: int) -> list[tuple[int, float]]:
     terms: list[tuple[int, float]] = []
     for aim in reversed(importance(program)):
         terms += [(column, weight * factor) for column, factor in aim.terms]
@@ -139,7 +152,7 @@ def _importance(program: Program, weight: int) -> Terms:
     return terms
 
 
-def _losses(program: Program, found: Picked) -> Terms:
+def _losses(program: Program, found: Picked) -> list[tuple[int, float]]:
     kept = {*found.way, *found.host}
     return [(column, -1.0) for number in kept for column in program.kept(number)]
 
@@ -148,24 +161,23 @@ def _instead(program: Program, found: Picked, other: Picked, number: int) -> str
     """Tell what the best plan without a row's item looks like, as far as it differs."""
     case = program.case
     gone, come = _difference(found, other)
-    if number in other.host:
-        text = f"Next best: to share the line of {case.inputs[other.host[number]].wanted.label}"
-    elif number in other.way:
-        mine, score = other.way[number], found.way[number].score
-        text = f"Next best: {told(case, mine)}, " + (
-            "as good" if mine.score == score else f"{mine.score} instead of {score}"
-        )
-    else:
-        text = "Nothing else would do"
     moved = [
         f"{case.inputs[n].wanted.label} takes {told(case, way)}"
         for n, way in sorted(other.way.items())
         if n != number and n in found.way and not _alike(case, way, found.way[n])
     ]
-    if gone:
-        moved.append(f"{_labels(case, gone)} {_verb(gone, 'goes', 'go')}")
-    if come:
-        moved.append(f"{_labels(case, come)} {_verb(come, 'comes in', 'come in')}")
+    if len(moved) > MOVES_TOLD:
+        moved[MOVES_TOLD:] = [f"{len(moved) - MOVES_TOLD} more change"]
+    if number in other.host:
+        text = f"Next best: to share the line of {case.inputs[other.host[number]].wanted.label}"
+    elif number in other.way:
+        mine, score = other.way[number], found.way[number].score
+        worth = "as good" if mine.score == score else f"{mine.score} instead of {score}"
+        text = f"Next best: {told(case, mine)}, {worth}"
+        moved += [f"{_labels(case, gone)} {_verb(gone, 'goes', 'go')}"] if gone else []
+    else:
+        text = f"Nothing else would do: without it {_labels(case, gone)} {_verb(gone, 'goes', 'go')}"
+    moved += [f"{_labels(case, come)} {_verb(come, 'comes in', 'come in')}"] if come else []
     return f"{text}; then {'; '.join(moved)}." if moved else f"{text}."
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from fieldfare.plan.choice.program import Program, uses
+from fieldfare.plan.choice.columns import Program, uses
 from fieldfare.plan.choice.solver import Aim
 from fieldfare.plan.choice.stock import OWNERS
 
@@ -83,7 +83,7 @@ def _effort(program: Program) -> tuple[Aim, ...]:
             c for (number, index), c in program.way.items() if case.inputs[number].ways[index].splitter is not None
         )
     ]
-    passed = (*program.box_used.values(), *program.outboard)
+    passed = (*program.box_used.values(), *program.outside)
     saved = ((column, -1.0) for column in program.shared_di.values())  # one DI less to put down
     hops = (*boxes, *splitters, *((column, 1.0) for column in passed), *saved)
     floor = tuple(

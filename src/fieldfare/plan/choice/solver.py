@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -71,7 +71,9 @@ def ones(columns: Iterable[int]) -> list[tuple[int, float]]:
     return [(column, 1.0) for column in columns]
 
 
-def solve(model: Model, terms: Terms, extra: Sequence[Row] = ()) -> tuple[Solution, float] | None:
+def solve(
+    model: Model, terms: Terms, extra: Sequence[Row] = (), freed: Collection[int] = ()
+) -> tuple[Solution, float] | None:
     """Make a sum as small as it goes.
 
     Parameters
@@ -82,6 +84,8 @@ def solve(model: Model, terms: Terms, extra: Sequence[Row] = ()) -> tuple[Soluti
         The sum, with whole-number coefficients.
     extra
         Further constraints for this time only.
+    freed
+        Columns that may be 1 this time.
 
     Returns
     -------
@@ -96,6 +100,8 @@ def solve(model: Model, terms: Terms, extra: Sequence[Row] = ()) -> tuple[Soluti
     from scipy.sparse import csr_array
 
     rows = [*model.rows, *extra]
+    most = np.array(model.most)
+    most[list(freed)] = 1
     cost = np.zeros(len(model.least))
     for column, factor in terms:
         cost[column] += factor
@@ -106,7 +112,7 @@ def solve(model: Model, terms: Terms, extra: Sequence[Row] = ()) -> tuple[Soluti
     found = milp(
         cost,
         integrality=np.ones(len(cost), dtype=np.int8),
-        bounds=Bounds(np.array(model.least), np.array(model.most)),
+        bounds=Bounds(np.array(model.least), most),
         constraints=LinearConstraint(matrix, [row.least for row in rows], [row.most for row in rows]),
         options={"mip_rel_gap": 0.0, "time_limit": TIME_LIMIT_S},
     )
@@ -147,7 +153,7 @@ def solve_in_order(model: Model, aims: Sequence[Aim]) -> tuple[Solution, tuple[G
         proven = total - bound < 1 - 1e-6
         for aim in group:
             goals.append(_goal(aim, values, proven))
-            held.append(_held(aim, values))
+            held.append(held_at(aim, values))
     assert values is not None
     return values, tuple(goals), held
 
@@ -162,7 +168,8 @@ def _goal(aim: Aim, values: Solution, proven: bool) -> Goal:
     return Goal(name=aim.name, value=round(value, 3), bound=round(value, 3), proven=proven)
 
 
-def _held(aim: Aim, values: Solution) -> Row:
+def held_at(aim: Aim, values: Solution) -> Row:
+    """Return the constraint that holds a goal at what it came to."""
     return Row(aim.terms, -INFINITE, value_of(aim.terms, values))
 
 

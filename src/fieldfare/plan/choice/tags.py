@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
+from fieldfare.plan.choice.columns import Program, pinned_channel
 from fieldfare.plan.choice.numbering import Numbered, Seat, number_inputs
-from fieldfare.plan.choice.program import Program, pinned_channel
 from fieldfare.plan.choice.solver import Solution
 from fieldfare.plan.choice.stock import take
 from fieldfare.plan.choice.ways import Lay, Way
@@ -47,7 +47,7 @@ def picked(program: Program, values: Solution) -> Picked:
     found.host = {guest: host for (guest, host, _), column in program.guest.items() if values[column]}
     found.matched = [key for key, column in program.matched.items() if values[column]]
     found.shared_di = [key for key, column in program.shared_di.items() if values[column]]
-    found.outboard_inputs = sum(int(values[column]) for column in program.outboard)
+    found.outboard_inputs = sum(int(values[column]) for column in program.outside)
     return found
 
 
