@@ -19,6 +19,7 @@ from takes.wave.handmade import noise
 
 from fieldfare.takes.offload import Disk, Progress, offload
 from fieldfare.takes.wave import read_all, read_head, write_whole
+from fieldfare.units.faults import NotDone
 
 
 class Scratched(FarDisk):
@@ -188,21 +189,36 @@ def volumes(tmp_path: Path) -> Iterator[dict[str, Path]]:
         yield volumes
 
 
-def test_three_volumes_of_their_own_make_a_safe_offload(volumes: dict[str, Path], tmp_path: Path) -> None:
-    """Nothing is pretended here: the devices are told apart, and the copies come back around the cache."""
+@pytest.fixture
+def discs_apart(volumes: dict[str, Path], monkeypatch: pytest.MonkeyPatch) -> dict[str, Path]:
+    """The same volumes, taken for discs: that their blocks lie in files on one disc is not looked into."""
+    monkeypatch.setattr("fieldfare.takes.offload.device._backing_file", lambda node: None)
+    return volumes
+
+
+def test_volumes_that_are_files_on_one_disc_are_one_device(volumes: dict[str, Path]) -> None:
     card, roots = make_card(volumes["CARD"]), [volumes["LEFT"], volumes["RIGHT"]]
+    with pytest.raises(NotDone, match="LEFT: it is on the same device as the card"):
+        offload(card, roots)
+    report = offload(card, roots, same_device=True)
+    assert (report.complete, report.devices) == (False, 1)
+
+
+def test_three_volumes_of_their_own_make_a_safe_offload(discs_apart: dict[str, Path], tmp_path: Path) -> None:
+    """Nothing is pretended here: the devices are told apart, and the copies come back around the cache."""
+    card, roots = make_card(discs_apart["CARD"]), [discs_apart["LEFT"], discs_apart["RIGHT"]]
     report = offload(card, roots)
     assert (report.complete, report.devices, report.missing) == (True, 2, ())
     assert all("around the system's cache" in note for note in report.notes)
     assert files_of(roots[1] / "CARD") == files_of(card)
 
 
-def test_a_disc_that_really_fills_up(volumes: dict[str, Path], tmp_path: Path) -> None:
+def test_a_disc_that_really_fills_up(discs_apart: dict[str, Path], tmp_path: Path) -> None:
     class Hopeful(Disk):
         def free_bytes(self, folder: Path) -> int:
             return 10**12  # somebody else fills the disc after we looked
 
-    card, roots = make_card(volumes["CARD"]), [volumes["LEFT"], volumes["RIGHT"]]
+    card, roots = make_card(discs_apart["CARD"]), [discs_apart["LEFT"], discs_apart["RIGHT"]]
     write_whole(card / "long.wav", 48_000, 24, noise(5_000_000, 1))
     (roots[1] / "somebody else").write_bytes(bytes(shutil.disk_usage(roots[1]).free - 5_000_000))
     report = offload(card, roots, disk=Hopeful())
@@ -215,13 +231,13 @@ def test_a_disc_that_really_fills_up(volumes: dict[str, Path], tmp_path: Path) -
     assert offload(card, roots).complete
 
 
-def test_a_card_whose_blocks_really_cannot_be_read(volumes: dict[str, Path], tmp_path: Path) -> None:
+def test_a_card_whose_blocks_really_cannot_be_read(discs_apart: dict[str, Path], tmp_path: Path) -> None:
     """The far end of the block device is cut off: the system itself answers with read errors."""
-    card, roots = make_card(volumes["CARD"]), [volumes["LEFT"], volumes["RIGHT"]]
+    card, roots = make_card(discs_apart["CARD"]), [discs_apart["LEFT"], discs_apart["RIGHT"]]
     samples = noise(9_000_000, 1)
     write_whole(card / "long.wav", 48_000, 24, samples)
-    subprocess.run(["umount", str(volumes["CARD"])], check=True)
-    subprocess.run(["mount", "-o", "loop,ro", str(tmp_path / "CARD.img"), str(volumes["CARD"])], check=True)
+    subprocess.run(["umount", str(discs_apart["CARD"])], check=True)
+    subprocess.run(["mount", "-o", "loop,ro", str(tmp_path / "CARD.img"), str(discs_apart["CARD"])], check=True)
     places = [int(one) for one in _extents(card / "long.wav")]
     with (tmp_path / "CARD.img").open("r+b") as file:
         file.truncate(max(places) - 4_000_000 // 4096 * 4096)

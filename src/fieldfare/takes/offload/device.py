@@ -44,16 +44,20 @@ def device_of(folder: Path) -> Device:
     if mount is None:
         return Device(frozenset((f"volume {number}",)))
     limit = FAT_LIMIT if mount.kind in _FAT else None
+    return Device(_discs_of(mount, number), mount.kind in _MEMORY, limit)
+
+
+def _discs_of(mount: _Mount, number: int) -> frozenset[str]:
     if mount.source.startswith("/dev/"):
         try:
-            discs = _discs(Path(mount.source).stat().st_rdev)
+            return _discs(Path(mount.source).stat().st_rdev)
         except OSError:
-            discs = frozenset((mount.source,))
-    elif ":" in mount.source or mount.source.startswith("//"):  # a share on another machine
-        discs = frozenset((mount.source.split(":")[0],))
-    else:
-        discs = frozenset((f"volume {number}",))
-    return Device(discs, mount.kind in _MEMORY, limit)
+            return frozenset((mount.source,))
+    if ":" in mount.source or mount.source.startswith("//"):  # a share on another machine
+        return frozenset((mount.source.lstrip("/").split(":")[0].split("/")[0],))
+    if mount.kind == "zfs":  # many volumes of one pool
+        return frozenset((f"pool {mount.source.split('/')[0]}",))
+    return frozenset((f"volume {number}",))
 
 
 def _mount_of(folder: Path) -> _Mount | None:
@@ -84,12 +88,24 @@ def _plain(field: str) -> str:
 
 
 def _discs(number: int) -> frozenset[str]:
-    """The whole discs behind a block device: its own, that of its partition, or those that a volume is made of."""
-    node = Path(f"/sys/dev/block/{os.major(number)}:{os.minor(number)}").resolve()
+    """The whole discs behind a block device."""
+    return _discs_behind(Path(f"/sys/dev/block/{os.major(number)}:{os.minor(number)}").resolve())
+
+
+def _discs_behind(node: Path) -> frozenset[str]:
+    """Go from a device in the kernel's tree to its disc, or to those that a volume or a file on a disc lies on."""
     if (node / "partition").exists():
         node = node.parent
+    file = _backing_file(node)
+    if file is not None and file.parent.is_dir():
+        return device_of(file.parent).discs
     below = sorted((node / "slaves").iterdir()) if (node / "slaves").is_dir() else []
     if not below:
         return frozenset((node.name,))
-    numbers = [os.makedev(*map(int, (one / "dev").read_text().split(":"))) for one in below]
-    return frozenset[str]().union(*map(_discs, numbers))
+    return frozenset[str]().union(*(_discs_behind(one.resolve()) for one in below))
+
+
+def _backing_file(node: Path) -> Path | None:
+    """Return the file that stands in for a disc, as that of an encrypted container does."""
+    told = node / "loop" / "backing_file"
+    return Path(told.read_text("utf-8", "surrogateescape").rstrip("\n")) if told.exists() else None

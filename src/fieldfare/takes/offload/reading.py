@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from contextlib import suppress
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -74,17 +74,20 @@ def read_once(
     buffers = (aligned_buffer(longest), aligned_buffer(longest))
     busy: list[Future[object]] = []
     lost_in_a_row = 0
-    with disk.open_source(path) as file:
-        for number, (start, end) in enumerate(blocks):
-            block = buffers[number % 2][: end - start]
-            lost_in_a_row = lost_in_a_row + 1 if _read_block(file, block, start, holes) else 0
-            if lost_in_a_row == _LOST_BLOCKS:
-                holes.add(end, size, holes.why)
-                break
-            _finish(busy)
-            busy = [pool.submit(taker, block) for taker in takers]
-            tick(end - start)
+    try:
+        with disk.open_source(path) as file:
+            for number, (start, end) in enumerate(blocks):
+                block = buffers[number % 2][: end - start]
+                lost_in_a_row = lost_in_a_row + 1 if _read_block(file, block, start, holes) else 0
+                if lost_in_a_row == _LOST_BLOCKS:
+                    holes.add(end, size, holes.why)
+                    break
+                _finish(busy)
+                busy = [pool.submit(taker, block) for taker in takers]
+                tick(end - start)
         _finish(busy)
+    finally:
+        wait(busy)  # whatever ends the reading, nobody may still be writing when copies are closed
     return holes
 
 

@@ -88,7 +88,7 @@ def offload(
     name
         What the folder of copies is called; the card's own name where blank.
     same_device
-        Destinations may share a device, with each other or with the card. The report then never is complete.
+        Destinations may share a device, with each other or with the card. Such a copy does not count as a second.
     recheck
         Read back once more what an earlier run read back equal.
     measure
