@@ -81,11 +81,7 @@ def cut_by_limiter(venue: Venue, circuit: Circuit) -> bool | None:
 def _rig(kit: Kit, using: tuple[str, ...]) -> tuple[float, tuple[str, ...], tuple[str, ...]]:
     """What the rig takes in all, each piece of it in words, and the pieces whose power the kit does not tell."""
     machines: tuple[Recorder | Preamp, ...] = (*kit.recorder, *kit.preamp)
-    taken = [
-        (one.item, one.power_w, count)
-        for one in machines
-        if (count := sum(tag in using for tag in one.tags))
-    ]
+    taken = [(one.item, one.power_w, count) for one in machines if (count := sum(tag in using for tag in one.tags))]
     taken += [(one.item, one.power_w, len(one.good_tags)) for one in kit.sundry if one.each_show and one.power_w]
     feeds = tuple(f"{item}, {figure(power_w * count)} W" for item, power_w, count in taken if power_w)
     unknown = tuple(item for item, power_w, _ in taken if not power_w)
