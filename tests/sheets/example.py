@@ -55,6 +55,7 @@ PATTERNS: tuple[Pattern, ...] = (
     "cardioid", "supercardioid", "supercardioid", "hypercardioid", "cardioid", "cardioid", "figure of eight", "omni",
     "subcardioid",
 )  # fmt: skip
+BINS = ("Stand bag", "Mic case", "DI box", "Cable trunk", "Line drum")
 DRUMS: tuple[Place, ...] = (
     (0.0, 2.55), (-0.35, 3.0), (-0.2, 3.35), (0.45, 3.0), (-0.7, 3.5), (0.7, 3.5), (1.0, 2.6),
 )  # fmt: skip
@@ -213,10 +214,15 @@ def _thread(n: int, naming: Naming, unit: UnitUse, cables: tuple[CableUse, ...],
             Hop(kind="cable", name=f"{cable.colour}, {cable.length_m:.0f} m", detail="slack 1.5 m", tag=cable.tag)
             for cable in cables
         ),
-        *((Hop(kind="box", name=f"{box} socket {socket}", tag=box),) if box != "TR-1" else ()),
-        Hop(kind="trunk", name=f"line {n}", tag="TR-1"),
-        Hop(kind="preamp", name=f"REC-1 {n}", detail="48 V on, +22 dB" if phantom else "+22 dB", tag="REC-1"),
-        Hop(kind="track", name=f"track {n}", detail=naming(n)),
+        *((Hop(kind="box", name="drop box, 6 lines", detail=f"socket {socket}", tag=box),) if box != "TR-1" else ()),
+        Hop(kind="trunk", name="trunk, 24 lines, 25 m", detail=f"line {n}", tag="TR-1"),
+        Hop(
+            kind="preamp",
+            name="recorder",
+            detail=f"channel {n}, gain 22 dB, phantom {'on' if phantom else 'off'}",
+            tag="REC-1",
+        ),
+        Hop(kind="track", name=naming(n), detail=f"track {n}"),
     )
 
 
@@ -402,7 +408,7 @@ def _venue() -> Venue:
 def _kit() -> Kit:
     return Kit(
         owner_name="Fieldfare demo",
-        bin=(Bin(name="Mic case", load_order=4), Bin(name="Cable trunk", load_order=6)),
+        bin=tuple(Bin(name=name, load_order=order) for order, name in enumerate(BINS)),
         mic=(
             Mic(
                 item="small dynamic, supercardioid", tags=("M-01", "M-02", "M-03", "M-04"), bin="Mic case",

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from functools import cache
 from itertools import combinations
 from math import atan2, cos, degrees, hypot, pi, radians
 
@@ -11,7 +12,7 @@ from sheets.example import PRINTED
 
 from fieldfare.sheets.drawing import symbols
 from fieldfare.sheets.drawing.marks import Disc, Line, Panel, Rect, Tape, Words, grown, meets
-from fieldfare.sheets.drawing.view import SCALES, View, lay_out
+from fieldfare.sheets.drawing.view import BORDER_MM, SCALES, View, lay_out
 from fieldfare.sheets.head import Paper, Setting
 from fieldfare.sheets.stage import StageSheet, stage_sheet
 from fieldfare.sheets.typeset import measured, typeset
@@ -26,6 +27,7 @@ SHARES: dict[Pattern, float] = {
 }  # fmt: skip
 
 
+@cache
 def _sheet(count: int, paper: Paper, naming: example.Naming = example.english) -> StageSheet:
     documents = example.example(count, naming)
     setting = Setting(documents.plan, documents.show, documents.venue, paper, "C", PRINTED)
@@ -33,9 +35,8 @@ def _sheet(count: int, paper: Paper, naming: example.Naming = example.english) -
 
 
 def _labels(panel: Panel) -> list[tuple[str, Rect]]:
-    """Every strip and every caption of a panel, as large as it is set; the figures of the grid and scale apart."""
+    """Every strip and every caption of a panel, the figures of the grid too, as large as they are set."""
     pieces = [mark for mark in panel.marks if isinstance(mark, Tape | Words)]
-    pieces = [mark for mark in pieces if isinstance(mark, Tape) or mark.style != "axis"]
     sizes = measured(pieces)
     return [
         (mark.strip.label if isinstance(mark, Tape) else mark.text, (*mark.at, mark.at[0] + wide, mark.at[1] + high))
@@ -193,7 +194,7 @@ def test_the_largest_scale_that_fits_is_chosen(width_m: float, depth_m: float) -
     larger = [scale for scale in SCALES if scale < view.scale]
     if larger:
         mm = 1000 / larger[-1]
-        assert width_m * mm > 277 - 22.01 or depth_m * mm > 150 - 22.01
+        assert width_m * mm > 277 - 2 * BORDER_MM - 0.01 or depth_m * mm > 150 - 2 * BORDER_MM - 0.01
 
 
 def test_places_and_pages_are_two_sides_of_one_view() -> None:

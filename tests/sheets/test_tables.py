@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 from sheets import example, pdf
 from sheets.example import PRINTED
 
+from fieldfare.sheets.day import day_sheet
 from fieldfare.sheets.head import Setting
 from fieldfare.sheets.inputs import input_sheet
 from fieldfare.sheets.pack import pack_sheet
@@ -14,7 +17,7 @@ from fieldfare.sheets.questions import question_sheet
 from fieldfare.sheets.tape import tape_sheet
 from fieldfare.sheets.threads import COLUMNS, STANDS_IN, thread_of
 from fieldfare.sheets.typeset import typeset
-from fieldfare.show.plan import Hop, LeftOut, Plan
+from fieldfare.show.plan import Hit, Hop, Plan, Task
 
 
 def _setting(plan: Plan | None = None) -> Setting:
@@ -67,6 +70,23 @@ def test_notes_name_pairs_splits_leads_and_polarity() -> None:
     assert "possible only" in notes["11"]
 
 
+def test_what_shares_a_line_stands_on_its_row_and_not_among_the_lost() -> None:
+    documents = example.example()
+    shared = documents.plan.left_out[0].model_copy(update={"shares": "input-16"})
+    plan = documents.plan.model_copy(update={"left_out": (shared, *documents.plan.left_out[1:])})
+    sheet = input_sheet(_setting(plan))
+    assert "also Hand bells, never at once" in sheet.rows[15].notes
+    assert [row.strip.label for row in sheet.left_out] == ["Bass amp, second mic", "Harmonium"]
+    assert sheet.detail.startswith("every must, every want and 0 of 2 nice; 1 on the line of another")
+
+
+def test_what_would_be_taken_instead_has_a_part_of_its_own() -> None:
+    sheet = input_sheet(_setting())
+    assert [(row.strip.number, row.words) for row in sheet.next_best] == [
+        ("12", "M-08, 6 dB more spill"), ("15", "M-08, 6 dB more spill"),
+    ]  # fmt: skip
+
+
 def test_an_input_whose_line_or_track_differs_from_its_number_says_so() -> None:
     documents = example.example()
     moved = documents.plan.input[2].model_copy(update={"trunk_line": 9})
@@ -95,6 +115,24 @@ def test_a_thread_has_every_hop_in_its_column_and_fails_at_its_hop() -> None:
     assert [trouble.severity for trouble in thread.troubles] == ["stop"]
 
 
+def test_hops_keep_their_order_where_a_lead_lies_behind_the_preamp() -> None:
+    plan = example.example().plan
+    hops = (
+        Hop(kind="mic", name="small dynamic", tag="M-19"), Hop(kind="cable", name="microphone cable", tag="C-38"),
+        Hop(kind="trunk", name="trunk", detail="line 19", tag="TR-1"),
+        Hop(kind="preamp", name="two-channel preamp", detail="channel 1", tag="P-1"),
+        Hop(kind="lead", name="line lead 1 m", tag="L-01"),
+        Hop(kind="recorder", name="recorder", detail="line input 19", tag="REC-1"),
+        Hop(kind="track", name="Backing vocal", detail="track 19"),
+    )  # fmt: skip
+    row = plan.input[18].model_copy(update={"thread": hops})
+    stretches = thread_of(row, (), "off").stretches
+    assert [[station.tag for station in stretch.stations] for stretch in stretches] == [
+        ["M-19"], ["C-38"], [], ["TR-1"], ["P-1", "L-01", "REC-1"], [""],
+    ]  # fmt: skip
+    assert stretches[1].stations[0].name == "green, 5 m"
+
+
 def test_every_kind_of_hop_has_a_column() -> None:
     kinds = set(Hop.model_fields["kind"].annotation.__args__)  # type: ignore[union-attr]
     assert kinds - set(STANDS_IN) == {"source"}
@@ -102,7 +140,7 @@ def test_every_kind_of_hop_has_a_column() -> None:
 
 
 def test_bins_go_into_the_van_in_their_order_with_weight_and_caution() -> None:
-    sheet = pack_sheet(_setting())
+    sheet = pack_sheet(_setting(), example.example().kit)
     assert [bin.name for bin in sheet.bins] == ["Stand bag", "Mic case", "DI box", "Cable trunk", "Line drum"]
     assert sheet.bins[0].weight == "at least ≈ 41.5 kg"
     assert "two people" in sheet.bins[0].caution
@@ -114,29 +152,48 @@ def test_bins_go_into_the_van_in_their_order_with_weight_and_caution() -> None:
 def test_a_bin_that_nobody_weighed_says_so() -> None:
     documents = example.example()
     plan = documents.plan.model_copy(update={"bin": documents.plan.bin[1:]})
-    sheet = pack_sheet(_setting(plan))
-    assert (sheet.bins[-1].name, sheet.bins[-1].weight) == ("Mic case", "weight not known")
+    sheet = pack_sheet(_setting(plan), documents.kit)
+    assert (sheet.bins[1].name, sheet.bins[1].weight) == ("Mic case", "weight not known")
+
+
+def test_what_lies_in_no_bin_comes_last_as_loose() -> None:
+    documents = example.example()
+    bare = documents.kit.model_copy(update={"bin": documents.kit.bin[1:]})  # the stand bag is no bin of this kit
+    sheet = pack_sheet(_setting(), bare)
+    assert [bin.name for bin in sheet.bins][-1] == "Stand bag"
+    assert [bin.load for bin in sheet.bins] == [f"into the van {place} of 4" for place in (1, 2, 3, 4)] + ["loose"]
+    assert sheet.summary.endswith("units in 4 bins and loose")
 
 
 def test_tape_has_a_cell_for_every_socket_and_channel_and_a_flag_for_every_lead() -> None:
     sheet = tape_sheet(_setting())
     assert {band.name: len(band.cells) for band in sheet.bands} == {
-        "Box B-01": 6, "Box B-02": 6, "Box TR-1": 8, "Channels of the recorder": 20,
+        "Box B-01": 6, "Box B-02": 6, "Box TR-1": 20, "Channels of the recorder": 20,
     }  # fmt: skip
+    trunk = [cell.strip.label for cell in sheet.bands[2].cells if cell.strip]
+    assert trunk[:2] == ["tail of B-01, 1", "tail of B-01, 2"]
+    assert trunk[12] == "Fiddle DI"
     assert len(sheet.flags) == 21  # one run is joined from two leads
     assert {flag.tag for flag in sheet.flags} == {c.tag for row in example.example().plan.input for c in row.cable}
 
 
-def test_trouble_comes_with_the_worst_first_and_a_lost_must_among_it() -> None:
+def test_trouble_comes_with_the_worst_first_and_notes_apart() -> None:
+    sheet = question_sheet(_setting())
+    assert [row.severity for row in sheet.troubles] == ["stop", "warn", "warn"]
+    assert [row.severity for row in sheet.notes] == ["note"]
+    assert sheet.summary == "1 stop, 2 warnings, 1 note and 3 open questions"
+
+
+def test_trouble_about_what_is_not_recorded_wears_a_dashed_strip() -> None:
     documents = example.example()
-    lost = LeftOut(
-        id="bass", label="Bass", source="Bass", importance="must", status="confirmed", blocks="No DI is left.",
-        cure="Hire one.",
+    hit = Hit(
+        check="RC4", severity="stop", input="bell", hop="Hand bells", says="Hand bells must be recorded: add a preamp.",
+        remedy="add a preamp", source="definition",
     )  # fmt: skip
-    sheet = question_sheet(_setting(documents.plan.model_copy(update={"left_out": (lost,)})))
-    assert [row.severity for row in sheet.troubles] == ["stop", "stop", "warn", "warn", "note"]
-    assert sheet.troubles[0].says == "A must is not recorded: No DI is left."
-    assert sheet.summary == "2 stops, 2 warnings, 1 note and 3 open questions"
+    row = question_sheet(_setting(documents.plan.model_copy(update={"hit": (hit,)}))).troubles[0]
+    assert row.strip is not None
+    assert row.strip.left_out
+    assert row.remedy == ""  # its sentence says it already
 
 
 def test_questions_are_grouped_by_whom_to_ask() -> None:
@@ -163,18 +220,45 @@ def test_every_figure_of_power_and_media_is_opened() -> None:
     assert values["The whole night"] == "36.3 GB"
 
 
+def test_the_day_is_a_column_of_clock_times_with_what_has_no_time_to_spare() -> None:
+    day = dt.date(2026, 12, 4)
+
+    def task(name: str, begins: dt.time, minutes: float, people: int, slack_min: float) -> Task:
+        start = dt.datetime.combine(day, begins)
+        return Task(
+            id=name, name=name, begins=start, ends=start + dt.timedelta(minutes=minutes),
+            minutes=example.figure(minutes, "min", "asked of the crew", 2 if people else None), people=people, after=(),
+            slack_min=slack_min, critical=slack_min == 0,
+        )  # fmt: skip
+
+    tasks = (
+        task("Lead the cables", dt.time(16, 23), 35, 1, 0), task("Label lines", dt.time(17, 32), 6, 1, 32),
+        task("Doors", dt.time(19), 0, 0, 0),
+    )  # fmt: skip
+    plan = example.example().plan.model_copy(update={"day": tasks, "ready": example.figure(40, "%", "days", 5)})
+    sheet = day_sheet(_setting(plan))
+    assert [(row.begins, row.ends, row.minutes, row.spare) for row in sheet.rows] == [
+        ("16:23", "16:58", "≈ 35", "none"), ("17:32", "17:38", "≈ 6", "32"), ("19:00", "", "", ""),
+    ]  # fmt: skip
+    text = pdf.all_words(typeset("day", sheet, PRINTED))
+    assert "Odds of being ready in time: ≈ 40 %" in text
+    assert text.index("Lead the cables") < text.index("Label lines") < text.index("Doors")
+
+
 @pytest.mark.parametrize(
     ("name", "says"),
     [
         ("inputs", "No inputs yet."), ("patch", "No box carries an input yet."),
         ("pack", "The pack list comes from the plan"), ("tape", "No tape yet"), ("questions", "Nothing stands open"),
+        ("day", "The day comes from the plan"),
     ],
 )  # fmt: skip
 def test_an_empty_sheet_says_what_belongs_there(name: str, says: str) -> None:
     documents = example.example(0)
     setting = Setting(documents.plan, documents.show, documents.venue, "a4", "C", PRINTED)
     pages: dict[str, object] = {
-        "inputs": input_sheet(setting), "patch": patch_sheet(setting, documents.kit), "pack": pack_sheet(setting),
-        "tape": tape_sheet(setting), "questions": question_sheet(setting),
+        "inputs": input_sheet(setting), "patch": patch_sheet(setting, documents.kit),
+        "pack": pack_sheet(setting, documents.kit), "tape": tape_sheet(setting),
+        "questions": question_sheet(setting), "day": day_sheet(setting),
     }  # fmt: skip
     assert says in pdf.all_words(typeset(name, pages[name], PRINTED))

@@ -12,7 +12,7 @@ from sheets.example import PRINTED
 from fieldfare.sheets.head import SIZE_MM, Paper, Setting
 from fieldfare.sheets.tags import LABELS, qr_svg, tag_sheet
 from fieldfare.sheets.typeset import typeset
-from fieldfare.sheets.write import write_sheets
+from fieldfare.sheets.write import SHEETS, write_sheets
 from fieldfare.units.faults import OutOfRange
 
 TAGS = ["M-07", "C-100", "TR-1", "REC-1", "kick spare", "12345678", "Μ-07", "CASE 4/BIN B"]
@@ -106,4 +106,4 @@ def test_a_kit_without_units_of_ours_says_so(tmp_path: Path) -> None:
     documents = example.example(0)
     bare = documents.kit.model_copy(update={"mic": (), "stand": (), "cable": ()})
     paths = write_sheets(*documents[:3], bare, tmp_path, paper="a4", revision="A", printed=PRINTED)
-    assert "there is nothing to label" in pdf.all_words(paths[5].read_bytes())
+    assert "there is nothing to label" in pdf.all_words(paths[SHEETS.index("tags")].read_bytes())

@@ -9,6 +9,8 @@ from fieldfare.units.sources import SOURCES
 from fieldfare.units.text import figure
 from fieldfare.units.working import Given, Working
 
+THINGS = ("medium", "lead", "battery")  # values that say which piece of the kit a figure is about
+
 
 @dataclass(frozen=True, slots=True)
 class FigureRow:
@@ -24,12 +26,12 @@ class FigureRow:
 
 def figure_row(name: str, working: Working, decimals: int = 0) -> FigureRow:
     """Open a figure. A thing named among the values (a card, a lead) is added to its name."""
-    named = [str(one.value) for one in working.given if isinstance(one.value, str) and not one.unit]
+    named = [str(one.value) for one in working.given if one.name in THINGS]
     return FigureRow(
         name=", ".join((name, *named)),
         value=reading_with_unit(working, decimals),
         formula=working.formula,
-        given=", ".join(_given(one) for one in working.given if not (isinstance(one.value, str) and not one.unit)),
+        given=", ".join(_given(one) for one in working.given if one.name not in THINGS),
         source=source_title(working.source),
         sure=sureness_words(working),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from fieldfare.sheets.figures import FigureRow, figure_row
 from fieldfare.sheets.head import Head, Setting
@@ -56,6 +57,14 @@ class LeftOutRow:
 
 
 @dataclass(frozen=True, slots=True)
+class NextBest:
+    """What would be taken instead, should a mic or DI fail."""
+
+    strip: Strip
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class InputSheet:
     """Everything on the input list."""
 
@@ -66,14 +75,25 @@ class InputSheet:
     reserve_head: str
     rows: tuple[InputRow, ...]
     left_out: tuple[LeftOutRow, ...]
+    next_best: tuple[NextBest, ...]
     figures: tuple[FigureRow, ...]
     key: str
+
+
+class Mates(NamedTuple):
+    """What rows have to do with one another."""
+
+    numbers: dict[str, int]  # by id
+    sharing: dict[str, list[str]]  # labels of what the same player plays on the same line, by id
 
 
 def input_sheet(setting: Setting) -> InputSheet:
     """Make the data of the input list."""
     plan = setting.plan
-    numbers = {row.id: row.number for row in plan.input}
+    mates = Mates(
+        {row.id: row.number for row in plan.input},
+        {row.id: [one.label for one in plan.left_out if one.shares == row.id] for row in plan.input},
+    )
     gain = common_sureness(row.gain for row in plan.input)
     reserve = common_sureness(row.reserve for row in plan.input)
     return InputSheet(
@@ -82,8 +102,9 @@ def input_sheet(setting: Setting) -> InputSheet:
         detail=_detail(plan),
         gain_head=f"{SURENESS[gain]}Gain, dB",
         reserve_head=f"{SURENESS[reserve]}In hand, dB",
-        rows=tuple(_row(row, numbers, setting.units, (gain, reserve)) for row in plan.input),
-        left_out=tuple(_left_out(row) for row in plan.left_out),
+        rows=tuple(_row(row, mates, setting.units, (gain, reserve)) for row in plan.input),
+        left_out=tuple(_left_out(row) for row in plan.left_out if not row.shares),
+        next_best=tuple(NextBest(strip_of(row, setting.units), row.next_best) for row in plan.input if row.next_best),
         figures=figure_rows(plan),
         key=SURENESS_KEY,
     )
@@ -92,31 +113,34 @@ def input_sheet(setting: Setting) -> InputSheet:
 def _detail(plan: Plan) -> str:
     """Say how much of each importance was kept, and how full the recorder is."""
     kept = Counter(row.importance for row in plan.input)
-    lost = Counter(row.importance for row in plan.left_out)
+    kept.update(row.importance for row in plan.left_out if row.shares)
+    lost = Counter(row.importance for row in plan.left_out if not row.shares)
+    sharing = sum(bool(row.shares) for row in plan.left_out)
     counts = [
         f"every {name}" if not lost[name] else f"{kept[name]} of {kept[name] + lost[name]} {name}"
         for name in IMPORTANCES
         if kept[name] + lost[name]
     ]
+    shared = f"{sharing} on the line of another" if sharing else ""
     used = f"{len(plan.input)} of {plan.channels} channels used"
     rate = f"{figure(plan.rate_hz / 1000, 1 if plan.rate_hz % 1000 else 0)} kHz, {plan.bits} bit"
-    return "; ".join(part for part in (listed(counts), used, rate) if part)
+    return "; ".join(part for part in (listed(counts), shared, used, rate) if part)
 
 
-def _row(row: PlannedInput, numbers: dict[str, int], units: Units, said_above: tuple[Sureness, Sureness]) -> InputRow:
+def _row(row: PlannedInput, mates: Mates, units: Units, said_above: tuple[Sureness, Sureness]) -> InputRow:
     return InputRow(
         strip=strip_of(row, units),
         taken=taken_words(row),
         stand=Piece(_owned(row.stand), row.stand.tag) if row.stand else Piece(""),
         cables=tuple(Piece(cable_words(cable, units), cable.tag) for cable in row.cable),
         socket=f"{row.box} {row.socket}",
-        preamp=f"{row.preamp} {row.preamp_channel}",
+        preamp=preamp_words(row),
         phantom=phantom_words(row),
-        phantom_owner=row.phantom_owner if row.phantom else "",
+        phantom_owner=(row.phantom_owner or "with its bank") if row.phantom else "",
         pad=f"pad {figure(-abs(row.pad_db))}" if row.pad_db else "",
         gain=reading(row.gain, sign=True, said_above=said_above[0]),
         reserve=reading(row.reserve, said_above=said_above[1]),
-        notes="; ".join(_notes(row, numbers)),
+        notes="; ".join(_notes(row, mates)),
     )
 
 
@@ -132,6 +156,11 @@ def _owned(unit: UnitUse) -> str:
     return unit.item if unit.owner == "ours" else f"{unit.item} ({unit.owner})"
 
 
+def preamp_words(row: PlannedInput) -> str:
+    """Name what amplifies an input, and where it goes in."""
+    return f"{row.preamp} {row.preamp_channel}" if row.preamp_channel else f"{row.preamp}, line"
+
+
 def phantom_words(row: PlannedInput) -> str:
     """Say what the phantom switch of an input must stand at."""
     if row.phantom:
@@ -139,21 +168,21 @@ def phantom_words(row: PlannedInput) -> str:
     return "never" if row.phantom_need == "harmful" else "off"
 
 
-def _notes(row: PlannedInput, numbers: dict[str, int]) -> Iterable[str]:
+def _notes(row: PlannedInput, mates: Mates) -> Iterable[str]:
     if row.status == "possible":
         yield "possible only"
     if row.splitter:
         yield f"split {row.splitter.tag}, {row.splitter.item}"
     for lead in row.lead:
         yield f"lead {lead.tag}, {cable_words(lead)}"
-    if row.pair in numbers:
-        yield f"pair with {numbers[row.pair]}"
+    if row.pair in mates.numbers:
+        yield f"pair with {mates.numbers[row.pair]}"
+    for label in mates.sharing[row.id]:
+        yield f"also {label}, never at once"
     if row.flip:
         yield "polarity reversed at the source"
     if {row.trunk_line, row.channel} != {row.number}:
         yield f"trunk line {row.trunk_line}, track {row.channel}"
-    if row.next_best:
-        yield f"next best: {row.next_best}"
 
 
 def _left_out(row: LeftOut) -> LeftOutRow:

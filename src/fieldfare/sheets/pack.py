@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from fieldfare.sheets.head import Head, Setting
 from fieldfare.sheets.wording import ASK, reading, reading_with_unit
+from fieldfare.show.kit import Kit
 from fieldfare.show.plan import BinWeight, PackLine, Plan
 from fieldfare.units.text import figure
 
@@ -44,25 +45,26 @@ class PackSheet:
     bins: tuple[BinBlock, ...]
 
 
-def pack_sheet(setting: Setting) -> PackSheet:
-    """Make the data of the pack list."""
+def pack_sheet(setting: Setting, kit: Kit) -> PackSheet:
+    """Make the data of the pack list: the kit's bins in their load order, then what lies in none of them."""
     plan = setting.plan
     weights = {one.bin: one for one in plan.bin}
-    names = sorted(dict.fromkeys(line.bin for line in plan.pack), key=lambda name: _load_order(weights.get(name)))
+    order = {one.name: (one.load_order, place) for place, one in enumerate(kit.bin)}
+    packed = list(dict.fromkeys(line.bin for line in plan.pack))
+    bins = sorted((name for name in packed if name in order), key=lambda name: order[name])
+    loose = [name for name in packed if name not in order]
     units = sum(len(line.tags) for line in plan.pack)
+    loads = [f"into the van {place} of {len(bins)}" for place in range(1, len(bins) + 1)] + ["loose"] * len(loose)
+    counted = f"{units} units in {len(bins)} bin{'s' if len(bins) != 1 else ''}"
     return PackSheet(
         head=setting.head("pack list"),
-        summary=f"{units} units in {len(names)} bins" if units else "Nothing to pack",
+        summary=(f"{counted} and loose" if loose else counted) if units else "Nothing to pack",
         detail=_detail(plan),
         bins=tuple(
-            _bin(name, place, len(names), weights.get(name), [line for line in plan.pack if line.bin == name])
-            for place, name in enumerate(names, 1)
+            _bin(name, load, weights.get(name), [line for line in plan.pack if line.bin == name])
+            for name, load in zip([*bins, *loose], loads, strict=True)
         ),
     )
-
-
-def _load_order(weight: BinWeight | None) -> tuple[bool, int, str]:
-    return (weight is None, weight.load_order, weight.bin) if weight else (True, 0, "")
 
 
 def _detail(plan: Plan) -> str:
@@ -73,13 +75,13 @@ def _detail(plan: Plan) -> str:
     return "; ".join(part for part in parts if part)
 
 
-def _bin(name: str, place: int, count: int, weight: BinWeight | None, lines: list[PackLine]) -> BinBlock:
+def _bin(name: str, load: str, weight: BinWeight | None, lines: list[PackLine]) -> BinBlock:
     figures = weight.weight if weight else None
     least = "at least " if figures and figures.formula.startswith("at least") else ""
     text = ASK if figures is None or reading(figures) == ASK else f"{least}{reading_with_unit(figures, 1)}"
     return BinBlock(
         name=name[:1].upper() + name[1:],
-        load=f"into the van {place} of {count}",
+        load=load,
         weight="weight not known" if text == ASK else text,
         caution=weight.caution if weight else "",
         rows=tuple(_row(line) for line in lines),

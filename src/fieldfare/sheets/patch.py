@@ -9,6 +9,7 @@ from fieldfare.sheets.head import Head, Setting
 from fieldfare.sheets.inputs import Piece, phantom_words, taken_words
 from fieldfare.sheets.strips import Strip, strip_of
 from fieldfare.sheets.threads import COLUMNS, Thread, thread_of
+from fieldfare.sheets.trunks import socket_rows, tail_rows
 from fieldfare.sheets.wording import Units, cable_words, length, where_words
 from fieldfare.show.kit import Kit
 from fieldfare.show.plan import PlacedBox, Plan, PlannedInput
@@ -36,12 +37,13 @@ class BoxPatch:
     where: str
     used: str
     rows: tuple[SocketRow, ...]
-    free: str  # the sockets that are free, where there are too many for a row each
+    tails: str  # the sockets of a trunk that the tails of drop boxes plug into
+    free: str
 
 
 @dataclass(frozen=True, slots=True)
 class Bank:
-    """Preamps that share one phantom switch."""
+    """Preamps that share one phantom switch, or one preamp with a switch of its own."""
 
     name: str
     stands: str
@@ -66,7 +68,7 @@ def patch_sheet(setting: Setting, kit: Kit) -> PatchSheet:
     plan = setting.plan
     return PatchSheet(
         head=setting.head("patch"),
-        boxes=tuple(_box(box, setting) for box in plan.box if not box.trunk or _on(box, plan)),
+        boxes=tuple(_box(box, setting) for box in plan.box if not box.trunk or socket_rows(box, plan)),
         banks=tuple(_banks(plan, kit)),
         columns=tuple(title for _, title in COLUMNS),
         threads=tuple(
@@ -76,17 +78,12 @@ def patch_sheet(setting: Setting, kit: Kit) -> PatchSheet:
     )
 
 
-def _on(box: PlacedBox, plan: Plan) -> list[PlannedInput]:
-    return sorted((row for row in plan.input if row.box == box.tag), key=lambda row: row.socket)
-
-
 def _box(box: PlacedBox, setting: Setting) -> BoxPatch:
     units = setting.units
-    rows = _on(box, setting.plan)
-    taken = {row.socket for row in rows}
-    passed = {row.trunk_line for row in setting.plan.input} if box.trunk else set()
-    free = [socket for socket in range(1, box.sockets + 1) if socket not in taken | passed]
-    lines = [_socket(row, units) for row in rows]
+    rows = socket_rows(box, setting.plan)
+    tails = tail_rows(box, setting.plan) if box.trunk else {}
+    free = [socket for socket in range(1, box.sockets + 1) if socket not in rows and socket not in tails]
+    lines = [_socket(row, units) for row in rows.values()]
     if len(free) <= FREE_ROWS and not box.trunk:
         lines += [SocketRow(str(socket), None, (), Piece(""), "", "", "") for socket in free]
     x, y = box.at
@@ -100,8 +97,14 @@ def _box(box: PlacedBox, setting: Setting) -> BoxPatch:
         where=f"{place}, {upstage}",
         used=f"{len(rows)} of {box.sockets} sockets used",
         rows=tuple(sorted(lines, key=lambda line: int(line.socket))),
+        tails="; ".join(_tails(tails)),
         free=spans(free),
     )
+
+
+def _tails(tails: dict[int, PlannedInput]) -> Iterator[str]:
+    for tag in dict.fromkeys(row.box for row in tails.values()):
+        yield f"tail of {tag} in {spans([line for line, row in tails.items() if row.box == tag])}"
 
 
 def _socket(row: PlannedInput, units: Units) -> SocketRow:
@@ -118,6 +121,10 @@ def _socket(row: PlannedInput, units: Units) -> SocketRow:
 
 def _banks(plan: Plan, kit: Kit) -> Iterator[Bank]:
     """Say what each phantom switch must stand at."""
+    for preamp in kit.preamp:
+        for row in plan.input:
+            if row.preamp in preamp.tags and row.preamp_channel:
+                yield Bank(f"{row.preamp} {row.preamp_channel}", "48 V" if row.phantom else "off")
     by_preamp = {(row.preamp, row.preamp_channel): row for row in plan.input}
     used = {row.preamp for row in plan.input}
     for recorder in kit.recorder:

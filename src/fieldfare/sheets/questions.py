@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fieldfare.sheets.figures import FigureRow, figure_row, source_title
 from fieldfare.sheets.head import Head, Setting
 from fieldfare.sheets.strips import Strip, left_out_strip, strip_of
-from fieldfare.sheets.threads import GRAVITY
+from fieldfare.sheets.threads import GRAVITY, remedy_left
 from fieldfare.show.plan import Hit, MediaPlan, Plan, Power
 from fieldfare.show.record import Asked
 from fieldfare.show.show import Show
-from fieldfare.units.sources import PRACTICE
 from fieldfare.units.text import listed
 
 ASKED: dict[Asked, str] = {
@@ -28,7 +27,7 @@ WORDS = {"stop": ("stop", "stops"), "warn": ("warning", "warnings"), "note": ("n
 
 @dataclass(frozen=True, slots=True)
 class TroubleRow:
-    """One check that fired, or one must that is not recorded."""
+    """One check that fired."""
 
     severity: str
     strip: Strip | None
@@ -60,23 +59,29 @@ class QuestionSheet:
 
     head: Head
     summary: str
-    troubles: tuple[TroubleRow, ...]
+    troubles: tuple[TroubleRow, ...]  # what stops or warns
     questions: tuple[QuestionGroup, ...]
     cautions: tuple[str, ...]
+    notes: tuple[TroubleRow, ...]  # what is only worth knowing
     figures: tuple[FigureRow, ...]
+    sources: tuple[str, ...]  # numbered by the figures
 
 
 def question_sheet(setting: Setting) -> QuestionSheet:
     """Make the data of the page of open questions and trouble."""
     plan = setting.plan
     troubles = sorted(_troubles(setting), key=lambda row: GRAVITY.index(row.severity))
+    figures = (*power_figures(plan.power), *media_figures(plan.media), *_hearing(plan))
+    sources = tuple(dict.fromkeys(row.source for row in figures))
     return QuestionSheet(
         head=setting.head("open questions and trouble"),
         summary=_summary(troubles, len(plan.question)),
-        troubles=tuple(troubles),
+        troubles=tuple(row for row in troubles if row.severity != "note"),
         questions=tuple(_groups(plan, setting.show)),
         cautions=tuple(_cautions(plan)),
-        figures=(*power_figures(plan.power), *media_figures(plan.media), *_hearing(plan)),
+        notes=tuple(row for row in troubles if row.severity == "note"),
+        figures=tuple(replace(row, source=str(sources.index(row.source) + 1)) for row in figures),
+        sources=sources,
     )
 
 
@@ -90,17 +95,14 @@ def _summary(troubles: list[TroubleRow], questions: int) -> str:
 
 def _troubles(setting: Setting) -> Iterator[TroubleRow]:
     rows = {row.id: row for row in setting.plan.input}
-    for lost in setting.plan.left_out:
-        if lost.importance == "must":
-            yield TroubleRow(
-                "stop", left_out_strip(lost), "", f"A must is not recorded: {lost.blocks}", lost.cure, PRACTICE
-            )
+    lost = {one.id: one for one in setting.plan.left_out}
     for hit in setting.plan.hit:
         row = rows.get(hit.input)
-        yield TroubleRow(
-            hit.severity, strip_of(row, setting.units) if row else None, _hop(hit), hit.says, hit.remedy,
-            source_title(hit.source),
-        )  # fmt: skip
+        strip = strip_of(row, setting.units) if row else None
+        if hit.input in lost:
+            strip = left_out_strip(lost[hit.input])
+        says, remedy, source = hit.says, remedy_left(hit), source_title(hit.source)
+        yield TroubleRow(hit.severity, strip, _hop(hit), says, remedy, source)
 
 
 def _hop(hit: Hit) -> str:
@@ -120,9 +122,8 @@ def _cautions(plan: Plan) -> Iterator[str]:
     for one in plan.power.circuit:
         for note in one.notes:
             yield f"{one.circuit}: {note}."
-    for weight in plan.bin:
-        if weight.caution:
-            yield f"Lifting {weight.bin}: {weight.caution}."
+    for caution in dict.fromkeys(one.caution for one in plan.bin if one.caution):
+        yield f"Lifting {listed(one.bin for one in plan.bin if one.caution == caution)}: {caution}."
     yield from plan.media.notes
 
 
@@ -152,4 +153,4 @@ def media_figures(media: MediaPlan) -> Iterator[FigureRow]:
 
 def _hearing(plan: Plan) -> Iterator[FigureRow]:
     for one in plan.hearing:
-        yield figure_row("Ears", one)
+        yield figure_row("Ears, longest in a day" if one.unit == "min" else "Ears, dose of the sets", one)

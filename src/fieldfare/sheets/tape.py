@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from fieldfare.sheets.head import Head, Setting
 from fieldfare.sheets.strips import Strip, run_bands, strip_of
+from fieldfare.sheets.trunks import socket_rows, tail_rows
 from fieldfare.sheets.wording import Units, cable_words, length
 from fieldfare.show.plan import CableUse, Plan, PlannedInput
 
@@ -58,24 +59,26 @@ def tape_sheet(setting: Setting) -> TapeSheet:
 def _boxes(plan: Plan, units: Units) -> list[Band]:
     bands = []
     for box in plan.box:
-        rows = {row.socket: row for row in plan.input if row.box == box.tag}
-        if rows:
-            sockets = range(1, (max(rows) if box.trunk else box.sockets) + 1)
-            bands.append(
-                Band(f"Box {box.tag}", _cells({n: rows.get(n) for n in sockets if n in rows or not box.trunk}, units))
-            )
+        strips = {socket: strip_of(row, units) for socket, row in socket_rows(box, plan).items()}
+        if box.trunk:
+            strips |= {line: _tail(row) for line, row in tail_rows(box, plan).items()}
+        if strips:
+            last = max(strips) if box.trunk else box.sockets
+            bands.append(Band(f"Box {box.tag}", _cells(strips, last)))
     return bands
 
 
+def _tail(row: PlannedInput) -> Strip:
+    return Strip(str(row.number), f"tail of {row.box}, {row.socket}")
+
+
 def _channels(plan: Plan, units: Units) -> list[Band]:
-    if not plan.input:
-        return []
-    rows = {row.channel: row for row in plan.input}
-    return [Band("Channels of the recorder", _cells({n: rows.get(n) for n in range(1, max(rows) + 1)}, units))]
+    strips = {row.channel: strip_of(row, units) for row in plan.input}
+    return [Band("Channels of the recorder", _cells(strips, max(strips)))] if strips else []
 
 
-def _cells(rows: dict[int, PlannedInput | None], units: Units) -> tuple[Cell, ...]:
-    return tuple(Cell(str(place), strip_of(row, units) if row else None) for place, row in rows.items())
+def _cells(strips: dict[int, Strip], last: int) -> tuple[Cell, ...]:
+    return tuple(Cell(str(place), strips.get(place)) for place in range(1, last + 1))
 
 
 def _flag(row: PlannedInput, cable: CableUse, units: Units) -> Flag:

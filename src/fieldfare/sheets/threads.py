@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -20,7 +20,7 @@ COLUMNS: tuple[tuple[Column, str], ...] = (
     ("preamp", "Preamp"),
     ("track", "Track"),
 )
-STANDS_IN: dict[str, Column] = {
+STANDS_IN: dict[str, Column] = {  # or further on, where the column of the hop before it is further on
     "lead": "taken",
     "mic": "taken",
     "di": "taken",
@@ -30,9 +30,10 @@ STANDS_IN: dict[str, Column] = {
     "box": "box",
     "trunk": "trunk",
     "preamp": "preamp",
-    "recorder": "track",
+    "recorder": "preamp",
     "track": "track",
 }
+BY_TAG = ("box", "trunk", "preamp", "recorder")  # the tag says which; what it is stands on the pack list
 GRAVITY: tuple[Severity, ...] = ("stop", "warn", "note")
 
 
@@ -76,25 +77,53 @@ class Thread:
 
 def thread_of(row: PlannedInput, hits: Iterable[Hit], phantom: str, units: Units = "m") -> Thread:
     """Lay an input's hops out in columns, each with the worst that its checks found there."""
-    own = [hit for hit in hits if hit.input == row.id]
+    own = [hit for hit in hits if hit.input == row.id and hit.severity != "note"]
+    placed = list(_columns(row.thread))
     stretches = tuple(
         Stretch(
-            stations=tuple(_station(hop, row, own, units) for hop in row.thread if STANDS_IN.get(hop.kind) == column),
+            stations=tuple(_station(hop, row, own, units) for hop, where in placed if where == place),
             bands=run_bands(row.cable) if column == "cable" else (),
         )
-        for column, _ in COLUMNS
+        for place, (column, _) in enumerate(COLUMNS)
     )
     return Thread(
         strip=strip_of(row, units),
         phantom=phantom,
         stretches=stretches,
-        troubles=tuple(Trouble(hit.severity, hit.hop, hit.says, hit.remedy) for hit in own),
+        troubles=tuple(Trouble(hit.severity, hit.hop, hit.says, remedy_left(hit)) for hit in own),
     )
 
 
+def remedy_left(hit: Hit) -> str:
+    """Return the remedy where the sentence of the check does not hold it already."""
+    return "" if hit.remedy in hit.says else hit.remedy
+
+
+def _columns(thread: tuple[Hop, ...]) -> Iterator[tuple[Hop, int]]:
+    """Place each hop in its column, never before the one before it."""
+    places = {column: place for place, (column, _) in enumerate(COLUMNS)}
+    reached = 0
+    for hop in thread:
+        if hop.kind in STANDS_IN:
+            reached = max(reached, places[STANDS_IN[hop.kind]])
+            yield hop, reached
+
+
 def _station(hop: Hop, row: PlannedInput, hits: list[Hit], units: Units) -> Station:
-    here = [hit.severity for hit in hits if hit.hop and hit.hop in (hop.tag, hop.name)]
-    cable = next((one for one in (*row.cable, *row.lead) if one.tag and one.tag == hop.tag), None)
-    name = cable_words(cable, units) if cable else hop.name
-    detail = "" if hop.detail == row.label else hop.detail  # its strip says that already
-    return Station(name, detail, hop.tag, min(here, key=GRAVITY.index) if here else "")
+    here = [hit.severity for hit in hits if _at(hit, hop)]
+    fails = min(here, key=GRAVITY.index) if here else ""
+    cable = next((one for one in (*row.cable, *row.lead) if one.tag == hop.tag), None)
+    if cable:
+        return Station(cable_words(cable, units), "", hop.tag, fails)
+    if hop.kind == "track":
+        return Station(f"track {row.channel}", "", "", fails)
+    if hop.kind in BY_TAG and hop.tag:
+        return Station("", hop.detail, hop.tag, fails)
+    return Station(hop.name, hop.detail, hop.tag, fails)
+
+
+def _at(hit: Hit, hop: Hop) -> bool:
+    """Tell whether a check fired at a hop: it names the hop's tag first, or the hop itself."""
+    if hop.tag:
+        return hit.hop == hop.tag or hit.hop.startswith(f"{hop.tag} ")
+    return hop.kind != "track" and hit.hop == hop.name

@@ -8,6 +8,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from fieldfare.plan.recipes import Recipe
+from fieldfare.sheets.day import day_sheet
 from fieldfare.sheets.head import Paper, Setting
 from fieldfare.sheets.inputs import input_sheet
 from fieldfare.sheets.pack import pack_sheet
@@ -24,7 +25,7 @@ from fieldfare.show.show import Show
 from fieldfare.show.venue import Venue
 from fieldfare.units.faults import NotDone
 
-SHEETS = ("inputs", "patch", "stage", "pack", "tape", "tags", "questions")
+SHEETS = ("inputs", "patch", "stage", "pack", "day", "tape", "tags", "questions")
 
 
 def write_sheets(
@@ -41,7 +42,7 @@ def write_sheets(
     first_label: int = 1,
     recipes: Mapping[str, Recipe] | None = None,
 ) -> tuple[Path, ...]:
-    """Write the input list, the patch, the stage drawing, the pack list, tape, tags, and what stands open.
+    """Write the input list, the patch, the stage drawing, the pack list, the day, tape, tags, and what stands open.
 
     The same documents, revision and time give the same bytes.
 
@@ -76,7 +77,8 @@ def write_sheets(
         "inputs": input_sheet(setting),
         "patch": patch_sheet(setting, kit),
         "stage": stage_sheet(setting, kit, recipes),
-        "pack": pack_sheet(setting),
+        "pack": pack_sheet(setting, kit),
+        "day": day_sheet(setting),
         "tape": tape_sheet(setting),
         "tags": tag_sheet(setting, kit, first_label),
         "questions": question_sheet(setting),

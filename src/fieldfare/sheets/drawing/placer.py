@@ -197,13 +197,14 @@ def _candidates(wish: Wish, frame: Rect) -> Floats:
     rows = np.arange(frame[1] + height / 2, frame[3] - height / 2 + 1e-9, step_y)
     middles += [(float(column), float(row)) for row in rows for column in columns]
     if wish.inside:
-        middles.insert(0, ((wish.inside[0] + wish.inside[2]) / 2, (wish.inside[1] + wish.inside[3]) / 2))
+        left, top = max(wish.inside[0], frame[0]), max(wish.inside[1], frame[1])
+        right, bottom = min(wish.inside[2], frame[2]), min(wish.inside[3], frame[3])
+        middles.insert(0, ((left + right) / 2, (top + bottom) / 2))
     centre = np.array(middles)
     half = np.array([width / 2, height / 2])
     rects = np.concatenate([centre - half, centre + half], axis=1)
-    bound = np.array(wish.inside or frame)
-    kept = (rects[:, :2] >= bound[:2] - 1e-9).all(axis=1) & (rects[:, 2:] <= bound[2:] + 1e-9).all(axis=1)
-    rects = rects[kept]
+    for bound in (np.array(frame), np.array(wish.inside or frame)):
+        rects = rects[(rects[:, :2] >= bound[:2] - 1e-9).all(axis=1) & (rects[:, 2:] <= bound[2:] + 1e-9).all(axis=1)]
     far_enough = distances(wish.anchor, nearest(wish.anchor, rects)) >= 0.95 * wish.clear
     return np.asarray(rects[far_enough])
 

@@ -9,7 +9,7 @@ from fieldfare.sheets.drawing.marks import Point, Rect, bounds, meets
 from fieldfare.show.record import Place
 
 SCALES = (25, 50, 100, 200, 500, 1000)
-BORDER_MM = 11.0  # kept free round the stage for names
+BORDER_MM = 16.0  # kept free round the stage for names
 GAP_MM = 3.0
 
 
