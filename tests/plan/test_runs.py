@@ -124,7 +124,7 @@ def test_a_path_to_where_it_starts_is_no_path() -> None:
 
 
 def test_the_needed_length_is_the_way_and_a_tenth_and_the_coil() -> None:
-    """TRADE practice: path, up the stand and along the boom, 10 %, 2 m."""
+    """Common practice: the way, up the stand and along the boom, a tenth more, 2 m to coil."""
     needed = needed_length(Path(((0, 0), (6, 0)), 6.0, 0.5, 6.5), height_m=2.2, boom_m=1.0)
     assert needed.value == pytest.approx(1.1 * (6.0 + 0.5 + 2.2 + 1.0) + 2.0, abs=0.005)
     assert {one.name: one.value for one in needed.given} == {
