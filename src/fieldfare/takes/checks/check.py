@@ -78,6 +78,12 @@ class Track:
             return 0
         return self.measures.code_bits - ((used & -used).bit_length() - 1)
 
+    @property
+    def quantum(self) -> int:
+        """The smallest step of its codes."""
+        used = self.channel.used_bits
+        return max(1, used & -used)
+
     @cached_property
     def hum(self) -> Hum | None:
         """Its steady hum."""

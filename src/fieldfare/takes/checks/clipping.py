@@ -88,7 +88,7 @@ def _ceiling(side: Tops) -> int | None:
     near = side.counts[top : _within(top) + 1].sum(axis=0)
     under = side.counts[_within(top) + 1 : _within(top) + 1 + round(10 * limit.TOP_PILE_DB.value)].sum()
     below = side.counts[min(top + round(10 * limit.TOP_BELOW_DB.value), TOP_ROWS) :].sum(axis=0)
-    cut = near[1] >= limit.TOP_LEAST.value and near[1] >= limit.TOP_FLAT_SHARE.value * near.sum()
-    cut = cut and near.sum() >= under
-    own_shape = below[1] > limit.TOP_BELOW_SHARE.value * max(1, below.sum())
-    return top if cut and not own_shape else None
+    share, below_share = near[1] / near.sum(), below[1] / max(1, below.sum())
+    piled = near.sum() >= under and near[1] >= limit.TOP_LEAST.value
+    cut = piled and share >= limit.TOP_FLAT_SHARE.value and share >= limit.TOP_FLAT_TIMES.value * below_share
+    return top if cut else None

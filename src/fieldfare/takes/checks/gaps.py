@@ -29,15 +29,19 @@ def _is_gap(run: FlatRun, track: Track, gate: float) -> bool:
     """Whether a flat run cuts into signal rather than follows it to rest."""
     if run.start == 0 or any(begin - 1 <= run.start and run.end <= end + 1 for begin, end in track.holes):
         return False
-    cut_in, cut_out = run.jump_in / max(run.before, 1), run.jump_out / max(run.after, 1)
     if run.end == track.channel.frames:
-        return run.before >= gate and cut_in >= limit.GAP_END_JUMP.value
+        return run.before >= gate and run.jump_in >= limit.GAP_END_JUMP.value * run.before
     if abs(run.value) > limit.GAP_HELD_INSIDE.value * max(run.before, run.after):
         return False  # a flat top, not a held sample
-    if min(run.before, run.after) < gate or cut_in + cut_out < limit.GAP_JUMPS.value:
+    if min(run.before, run.after) < gate:
         return False
-    long = run.end - run.start > limit.GAP_LONG_S.value * track.rate_hz
-    return not long or (min(cut_in, cut_out) >= limit.GAP_JUMP.value and cut_in + cut_out >= limit.GAP_LONG_JUMPS.value)
+    in_, out = (run.jump_in, run.edge_before, run.before), (run.jump_out, run.edge_after, run.after)
+    return all(_is_cut(*side, held=run.value != 0, least=limit.GAP_STEPS.value * track.quantum) for side in (in_, out))
+
+
+def _is_cut(jump: int, edge: int, peak: int, *, held: bool, least: float) -> bool:
+    """Whether signal stops in mid-swing, rather than comes to rest, or to a turn that is coarser than its steps."""
+    return jump >= max(limit.GAP_JUMP.value * peak, least) or (not held and edge >= limit.GAP_EDGE.value * peak)
 
 
 def _is_wave(runs: Sequence[FlatRun], rate_hz: int) -> list[bool]:

@@ -10,6 +10,7 @@ import numpy as np
 from fieldfare.takes.checks import thresholds as limit
 from fieldfare.takes.checks.check import Hit, Track
 from fieldfare.takes.checks.levels import is_dead
+from fieldfare.takes.measure.hum import quiet_stretches
 from fieldfare.units.text import figure, listed
 
 
@@ -35,14 +36,12 @@ def hum(track: Track) -> Iterator[Hit]:
 
 
 def offset(track: Track) -> Iterator[Hit]:
-    """A mean that is not zero, and is more than the signal's own slow sway."""
-    frames = track.channel.frames
-    if not frames:
+    """A mean of the quiet stretches that is not zero, and is more than the signal's own slow sway."""
+    means = track.channel.lows.mean[quiet_stretches(track.channel.lows)].astype(np.float64)
+    if not len(means) or not (mean := float(np.median(means))):
         return
-    mean = track.channel.total / frames / track.full_scale
-    sway = sqrt(float(np.mean(track.channel.lows.level))) if len(track.channel.lows.level) else 0.0
-    seconds = max(frames / track.rate_hz, 1e-9)
-    if mean == 0 or abs(mean) < limit.DC_SURE.value * sway / sqrt(20 * seconds):
+    few = 1 + 3 / (len(means) - 2)
+    if abs(mean) < few * limit.DC_SURE.value * float(np.std(means)) / sqrt(len(means)):
         return
     level = 20 * log10(abs(mean))
     if level < limit.DC_NOTE_DBFS.value:
@@ -54,6 +53,6 @@ def offset(track: Track) -> Iterator[Hit]:
         "leaking coupling capacitor in the preamp: have that looked at",
         0.95,
         0,
-        frames,
+        track.channel.frames,
         figures={"dc_dbfs": level},
     )

@@ -19,7 +19,7 @@ class Threshold(NamedTuple):
     source: str = PRACTICE
 
 
-DEAD_DBFS = Threshold(-60, "dBFS rms", "a dead line stays below this: preamp noise alone lies near −90")
+DEAD_DBFS = Threshold(-70, "dBFS rms", "a dead line stays below this: preamp noise alone lies near −90")
 DEAD_STEADY_DB = Threshold(3, "dB", "noise alone keeps within this from stretch to stretch; anything played does not")
 DEAD_HUM_DBFS = Threshold(-35, "dBFS rms", "a line that only hums, open or unplugged, stays below this")
 DEAD_LEAST_S = Threshold(4, "s", "less than this is too short to tell a rest from a dead line")
@@ -34,23 +34,22 @@ CLIP_NOTE_SAMPLES = Threshold(24, "samples", "in all: half a millisecond, hardly
 
 TOP_CEILING_DB = Threshold(0.2, "dB", "peaks that end this close together are cut at one ceiling")
 TOP_LEAST = Threshold(4, "windows", "with a flat top at the ceiling: fewer may be chance")
-TOP_FLAT_SHARE = Threshold(0.3, "", "of the peaks at the ceiling are flat where it is a ceiling; treble frays the rest")
+TOP_FLAT_SHARE = Threshold(0.1, "", "of the peaks at the ceiling are flat where it is a ceiling; treble frays the rest")
+TOP_FLAT_TIMES = Threshold(4, "", "times as often flat at the ceiling as further down")
 TOP_PILE_DB = Threshold(
     1, "dB", "under the ceiling there are no more peaks than at it: music thins out towards its top"
 )
 TOP_BELOW_DB = Threshold(2, "dB", "this far under the ceiling peaks are round again, unless the sound itself is square")
-TOP_BELOW_SHARE = Threshold(
-    0.25, "", "flat among lower peaks makes it the sound's own shape: a square wave, distortion"
-)
 TOP_RAIL_DB = Threshold(0.2, "dB", "under full scale a ceiling counts as the converter's own")
 
 GAP_GATE_DBFS = Threshold(-60, "dBFS peak", "signal on both sides of a gap has to be above this to be missed")
-GAP_JUMP = Threshold(0.01, "", "of the peak beside it: a gap cuts in mid-swing, a gate or a fade comes to rest first")
-GAP_JUMPS = Threshold(0.03, "", "both jumps together, in shares of the peaks beside them")
-GAP_LONG_JUMPS = Threshold(0.1, "", "the same for a long gap")
+GAP_JUMP = Threshold(0.015, "", "of the peak beside it: a gap cuts in mid-swing, a gate or a fade comes to rest first")
+GAP_EDGE = Threshold(0.2, "", "of that peak in the last quarter of a millisecond: the same, where it cuts at a zero")
 GAP_END_JUMP = Threshold(0.1, "", "the jump into silence that lasts to the end of the file")
-GAP_LONG_S = Threshold(0.25, "s", "longer silences have to be cut at both ends to count: gates and mutes are soft")
 GAP_UNSURE_S = Threshold(2, "s", "a longer gap may as well be a mute or a stopped player; it is told as unsure")
+GAP_STEPS = Threshold(
+    4, "steps", "of the track's depth that a jump has to be, so that a slow turn in few bits is no gap"
+)
 GAP_HELD = Threshold(24, "samples", "equal but not zero, to count as held")
 GAP_HELD_INSIDE = Threshold(0.9, "", "of the peak beside it: a held sample stands mid-swing, a flat top does not")
 GAP_RATE = Threshold(20, "1/s", "flat runs as often as this and evenly spaced are a pulse wave, no fault")
@@ -67,7 +66,11 @@ MAINS_TOLERANCE = Threshold(1, "%", "off nominal for 99.5 % of a year; the low G
 
 DC_NOTE_DBFS = Threshold(-60, "dBFS", "an offset below this is any converter's")
 DC_WARN_DBFS = Threshold(-40, "dBFS", "an offset above this costs level and clicks at every cut")
-DC_SURE = Threshold(4, "", "times what the slow sway of the signal itself would leave as a mean")
+DC_SURE = Threshold(
+    4,
+    "",
+    "or, of few stretches, more times the error of the mean, from how much it sways from one quiet stretch to the next",
+)
 
 PAIR_LAG_S = Threshold(0.005, "s", "between the sides of a pair where the plan does not say how far they stand apart")
 PAIR_REVERSED = Threshold(1.3, "", "how much deeper the trough has to be than the peak is high")

@@ -13,6 +13,7 @@ from fieldfare.takes.measure.grain import (
     CLICK_GAP,
     CLICK_REACH,
     CONTEXT,
+    EDGE,
     F32,
     FLAT_LEAST,
     I32,
@@ -136,7 +137,8 @@ def flat_runs(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
             before, after = _peak(row[max(low, start - CONTEXT) : start]), _peak(row[i : min(high, i + CONTEXT)])
             jump_in = abs(int(row[start - 1]) - value) if start > low else 0
             jump_out = abs(int(row[i]) - value) if i < high else 0
-            found = _write(out, found, (channel, start, i, value, before, after, jump_in, jump_out))
+            edges = _peak(row[max(low, start - EDGE) : start]), _peak(row[i : min(high, i + EDGE)])
+            found = _write(out, found, (channel, start, i, value, before, after, jump_in, jump_out, *edges))
     return found
 
 

@@ -70,22 +70,23 @@ def _merged(low: I32, high: I32, energy: I64, per: int) -> tuple[I32, I32, I64]:
 
 
 class LevelKeeper:
-    """Gathers the energy of every channel in stretches of 0.4 s, to the nearest bucket."""
+    """Gathers the level of every channel in stretches of 0.4 s, to the nearest bucket. An offset does not count."""
 
     def __init__(self, channels: int, rate_hz: int, full_scale: int) -> None:
         self._per = max(1, round(LEVEL_S * rate_hz / BUCKET))
         self.frames = self._per * BUCKET
         self._scale = 1 / (self.frames * float(full_scale) ** 2)
         self._parts: list[F64] = []
-        self._rest: I64 = np.empty((channels, 0), np.int64)
+        self._rest: I64 = np.empty((channels, 0, 2), np.int64)
 
-    def add(self, energy: I64) -> None:
-        """Add buckets, shape (channels, buckets)."""
-        energy = np.concatenate([self._rest, energy], axis=1)
-        whole = energy.shape[1] // self._per * self._per
+    def add(self, sums: I64) -> None:
+        """Add sums and energies of buckets, shape (channels, buckets, 2)."""
+        sums = np.concatenate([self._rest, sums], axis=1)
+        whole = sums.shape[1] // self._per * self._per
         if whole:
-            self._parts.append(energy[:, :whole].reshape(len(energy), -1, self._per).sum(axis=2) * self._scale)
-        self._rest = energy[:, whole:]
+            parts = sums[:, :whole].reshape(len(sums), -1, self._per, 2).sum(axis=2)
+            self._parts.append(_variance(parts, self.frames) * self._scale)
+        self._rest = sums[:, whole:]
 
     def levels(self, frames: int) -> F64:
         """Return the mean squares re full scale squared, (channels, stretches).
@@ -94,5 +95,12 @@ class LevelKeeper:
         """
         if self._parts or not self._rest.shape[1]:
             return np.concatenate([np.empty((len(self._rest), 0)), *self._parts], axis=1)
-        left_over: F64 = self._rest.sum(axis=1, keepdims=True) * (self._scale * self.frames / frames)
-        return left_over
+        left_over = self._rest.sum(axis=1, keepdims=True)
+        return _variance(left_over, frames) * (self._scale * self.frames / frames)
+
+
+def _variance(sums: I64, frames: int) -> F64:
+    """Energy about the mean, from sums and energies in the last axis."""
+    total, energy = sums[..., 0].astype(np.float64), sums[..., 1].astype(np.float64)
+    around: F64 = np.maximum(energy - total * total / frames, 0.0)
+    return around

@@ -22,7 +22,7 @@ RAIL_GAP_S = 0.5  # runs at full scale closer than this are one place
 _SAME_SUSPECT = 6  # times in a bucket that three samples running are equal
 _CLICK_SUSPECT = 12  # times the mean bend of the bucket
 _TOP_FLAT = 3.0  # how much further than a parabola the signal falls beyond a flat top
-_TOP_LEAST = 5  # samples
+_TOP_LEAST = 3  # samples
 _EDGE_STEEP = 4.0  # the same for runs at full scale
 
 
@@ -112,7 +112,7 @@ class EventKeeper:
         if not wanted.any():
             return
         spans = _spans(wanted, scene, joined=True)
-        rows = _rows(lambda out: kernels.flat_runs(scene.x, spans, scene.low, scene.high, out), 8)
+        rows = _rows(lambda out: kernels.flat_runs(scene.x, spans, scene.low, scene.high, out), 10)
         long = rows[:, 2] - rows[:, 1] >= AHEAD
         told = (rows[:, 4:6].max(axis=1) >= self._gate) & (rows[:, 6:8].max(axis=1) >= self._jump)
         told &= np.abs(rows[:, 3]) < self._rail
@@ -175,11 +175,11 @@ class EventKeeper:
     def flats(self, channel: int) -> tuple[FlatRun, ...]:
         """Return the flat runs; one that was seen in several scenes is put together."""
         runs: list[list[int]] = []
-        for _, *row in _of_channel(self._flats, channel, 8).tolist():
+        for _, *row in _of_channel(self._flats, channel, 10).tolist():
             if not runs or row[0] > runs[-1][1] or row[2] != runs[-1][2]:
                 runs.append(row)
             elif row[1] > runs[-1][1]:
-                runs[-1][1], runs[-1][4], runs[-1][6] = row[1], row[4], row[6]
+                runs[-1][1], runs[-1][4::2] = row[1], row[4::2]
         return tuple(FlatRun(*row) for row in runs)
 
     def repeats(self, channel: int) -> tuple[Repeat, ...]:

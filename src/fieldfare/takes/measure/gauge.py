@@ -161,7 +161,7 @@ class Gauge:
         self._total += sums[:, :, 0].sum(axis=1)
         self._steps += sums[:, :, 2].sum(axis=1)
         self._strips.add(peaks[:, :, 0], peaks[:, :, 1], sums[:, :, 1])
-        self._levels.add(sums[:, :, 1])
+        self._levels.add(sums[:, :, :2])
 
     def result(self) -> Measures:
         """Return the measures of all that was fed; bytes short of a whole frame are left out. To be called once."""

@@ -20,6 +20,7 @@ LOW_HZ = 1500  # about the sample rate of the low band
 AHEAD = TOP_WINDOW  # what is looked at lags by this much behind what was fed, so that its sequel is known
 BEFORE = TOP_WINDOW  # kept of what went before
 CONTEXT = 128  # judged on each side of a run
+EDGE = 12  # the part of that right beside it
 FLAT_LEAST = 16  # shortest run of equal samples that is told
 RAIL_LEAST = 3  # shortest run at full scale that is told
 TOP_REACH = 2048  # how far a flat top is followed to each side

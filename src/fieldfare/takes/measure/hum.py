@@ -12,7 +12,7 @@ from math import log10
 
 import numpy as np
 
-from fieldfare.takes.measure.grain import F64
+from fieldfare.takes.measure.grain import F64, I64
 from fieldfare.takes.measure.lowband import MAINS_HZ
 from fieldfare.takes.measure.shapes import Low
 
@@ -46,17 +46,24 @@ def find_hum(low: Low, mains_hz: float | None = None) -> Hum | None:
     mains_hz
         Nominal frequency of the mains, where it is known. [Hz]
     """
-    heard = np.flatnonzero(low.level > _SILENT)
-    if len(heard) < LEAST_STRETCHES:
+    quiet = quiet_stretches(low)
+    if not len(quiet):
         return None
-    count = max(LEAST_STRETCHES, round(_QUIET_SHARE * len(heard)))
-    quiet = np.sort(heard[np.argsort(low.level[heard], kind="stable")[:count]])
     found = [
         _family(low.mains[quiet, m].astype(np.float64))
         for m, nominal_hz in enumerate(MAINS_HZ)
         if mains_hz is None or nominal_hz == mains_hz
     ]
     return max((one for one in found if one), key=lambda one: one.dbfs, default=None)
+
+
+def quiet_stretches(low: Low) -> I64:
+    """Return the quietest stretches in order, digital silence left out; none where there are too few to judge by."""
+    heard = np.flatnonzero(low.level > _SILENT)
+    if len(heard) < LEAST_STRETCHES:
+        return heard[:0]
+    count = max(LEAST_STRETCHES, round(_QUIET_SHARE * len(heard)))
+    return np.sort(heard[np.argsort(low.level[heard], kind="stable")[:count]])
 
 
 def _family(lines: F64) -> Hum | None:

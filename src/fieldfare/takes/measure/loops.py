@@ -22,6 +22,7 @@ from fieldfare.takes.measure.grain import (
     CLICK_GAP,
     CLICK_REACH,
     CONTEXT,
+    EDGE,
     F32,
     FLAT_LEAST,
     I32,
@@ -216,7 +217,7 @@ def flat_runs(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
 
     A run is followed to both sides as far as there are columns.
 
-    Rows: channel, start, end, value, peak before, peak after, jump into it, jump out of it.
+    Rows: channel, start, end, value, peak before, peak after, jump into it, jump out of it, peaks right beside it.
     """
     found = 0
     for s in range(len(spans)):
@@ -233,6 +234,8 @@ def flat_runs(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
                     out[found, 5] = _peak(row[i : min(high, i + CONTEXT)])
                     out[found, 6] = abs(np.int64(row[start - 1]) - row[start]) if start > low else 0
                     out[found, 7] = abs(np.int64(row[i]) - row[start]) if i < high else 0
+                    out[found, 8] = _peak(row[max(low, start - EDGE) : start])
+                    out[found, 9] = _peak(row[i : min(high, i + EDGE)])
                 found += 1
             start = i
     return found

@@ -37,6 +37,7 @@ class LowKeeper:
         self._rest: I32 = np.empty((channels, 0), np.int32)
         self._waiting: list[F32] = []  # each (channels, stretches, samples)
         self._level: list[F32] = []
+        self._mean: list[F32] = []
         self._mains: list[F32] = []
         self._stride, self._seen = 1, 0
         self._kept: list[tuple[int, F32]] = []
@@ -75,6 +76,7 @@ class LowKeeper:
         band = np.concatenate(self._waiting, axis=1)
         self._waiting = []
         self._level.append((band * band).mean(axis=2))
+        self._mean.append(band.mean(axis=2))
         spectra = np.abs(np.fft.rfft(band * self._window, axis=2)) * (2 / self._window.sum())
         lines = np.empty((*band.shape[:2], len(MAINS_HZ), HARMONICS, 3), np.float32)
         for m, mains_hz in enumerate(MAINS_HZ):
@@ -107,12 +109,13 @@ class LowKeeper:
         self._transform()
         channels = len(self._rest)
         level = np.concatenate([np.empty((channels, 0), np.float32), *self._level], axis=1)
+        mean = np.concatenate([np.empty((channels, 0), np.float32), *self._mean], axis=1)
         mains = np.concatenate([np.empty((channels, 0, len(MAINS_HZ), HARMONICS, 3), np.float32), *self._mains], axis=1)
         at: I64 = np.array([place for place, _ in self._kept], np.int64)
         kept = [np.stack([one[c] for _, one in self._kept]) for c in range(channels)] if self._kept else None
         none: F32 = np.empty((0, self.samples), np.float32)
         return [
-            Low(self.step * self.samples, self.step, level[c], mains[c], at, none if kept is None else kept[c])
+            Low(self.step * self.samples, self.step, level[c], mean[c], mains[c], at, none if kept is None else kept[c])
             for c in range(channels)
         ]
 

@@ -47,6 +47,8 @@ class FlatRun:
     after: int
     jump_in: int  # from the last sample before
     jump_out: int
+    edge_before: int  # largest magnitude in the very last samples before
+    edge_after: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +98,7 @@ class Low:
     frames: int  # of each stretch
     step: int  # frames from one sample of the low band to the next
     level: F32  # mean square re full scale of each stretch
+    mean: F32  # re full scale
     mains: F32  # (stretches, 2 mains, harmonics, 3): amplitude of the line re full scale or 0, its Hz / harmonic, floor
     excerpt_at: I64  # which stretches are kept as they are
     excerpt: F32  # (kept, samples), re full scale
@@ -115,7 +118,7 @@ class Channel:
     step_max: int  # largest difference from one sample to the next
     step_mean: float
     strip: Strip
-    levels: F64  # energy of stretches of 0.4 s, re full scale squared
+    levels: F64  # mean square about the mean of stretches of 0.4 s, re full scale squared
     rails: tuple[RailPlace, ...]
     flats: tuple[FlatRun, ...]
     repeats: tuple[Repeat, ...]

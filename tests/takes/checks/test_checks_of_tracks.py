@@ -1,0 +1,218 @@
+"""Faults of single tracks: each is found where it is, and what only looks like one is left alone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from takes.checks.material import (
+    brushes,
+    coupled,
+    distorted_amp,
+    drums,
+    feedback,
+    gated,
+    organ,
+    plucked,
+    speech,
+    square_synth,
+    told,
+    track,
+)
+from takes.measure.signals import RATE_HZ, Floats, codes, noise, seconds, tone
+from takes.render.small import planned
+
+from fieldfare.show.findings import Finding
+from fieldfare.takes.checks.levels import very_low
+
+Make = Callable[[], Floats]
+
+
+def _kinds(found: tuple[Finding, ...]) -> set[str]:
+    return {one.kind for one in found}
+
+
+def _one(found: tuple[Finding, ...], kind: str) -> Finding:
+    (finding,) = (one for one in found if one.kind == kind)
+    return finding
+
+
+# Clean playing of every sort that has fooled a detector. Nothing at all may be found on it.
+CLEAN: dict[str, Make] = {
+    "speech with pauses": speech,
+    "plucked string with rests": plucked,
+    "drums from close by": drums,
+    "square wave from a synthesiser": square_synth,
+    "distorted amplifier": distorted_amp,
+    "organ chord that never changes": organ,
+    "brushes": brushes,
+    "feedback": feedback,
+    "gated wireless": lambda: gated(speech(-12, floor_dbfs=-60)),
+    "gated drums": lambda: gated(drums(), attack_s=0.0002, threshold_dbfs=-30),
+    "one song out of many": lambda: np.concatenate([noise(-85, 60), plucked(20), noise(-85, 40, 2)]),
+    "digital black before and after": lambda: np.concatenate([np.zeros(90_000), plucked(15), np.zeros(200_000)]),
+    "playback with digital black between songs": lambda: np.concatenate(
+        [
+            song * np.minimum(1, np.arange(len(song))[::-1] / 9600)
+            for song in (plucked(12), np.zeros(300_000), drums(12))
+        ]
+    ),
+    "just under full scale": lambda: tone(61.7, -0.001, 20) * (0.9 + 0.1 * np.sin(2 * np.pi * 0.3 * seconds(20))),
+    "bass that lives on low G": lambda: (
+        np.asarray(sum(tone(49 * h, -14 - 5 * h, 20) for h in (1, 2, 3, 4))) + noise(-85, 20)
+    ),
+    "a drone on B flat": lambda: (
+        np.asarray(sum(tone(116.54 * h, -20 - 3 * h, 20) for h in range(1, 9))) + noise(-85, 20)
+    ),
+    "rumble of a stage": lambda: plucked(20) + 0.02 * np.sin(2 * np.pi * 0.7 * seconds(20)),
+}
+
+
+@pytest.mark.parametrize("make", CLEAN.values(), ids=CLEAN)
+def test_nothing_is_found_on_clean_playing(make: Make) -> None:
+    assert [str(one) for one in told({"Track": make()})] == []
+
+
+@pytest.mark.parametrize("make", [speech, plucked, drums, brushes, feedback], ids=lambda make: make.__name__)
+def test_nothing_is_found_on_16_bits_and_very_quiet(make: Make) -> None:
+    quiet = codes(make() * 10 ** (-27 / 20), 16)
+    assert _kinds(told({"Track": quiet}, 16)) <= {"very low"}
+
+
+class TestDead:
+    """Nothing but silence, noise or hum."""
+
+    @pytest.mark.parametrize(
+        ("sound", "words"),
+        [
+            (np.zeros(480_000), "digital silence"),
+            (noise(-95, 20), "steady noise at −95"),
+            (noise(-72, 20), "steady noise at −72"),
+            (np.asarray(sum(tone(50 * h, -50 - 4 * h, 20) for h in (1, 2, 3))) + noise(-90, 20), "nothing but hum"),
+        ],
+    )
+    def test_found(self, sound: Floats, words: str) -> None:
+        finding = _one(told({"Lead vocal": sound, "Kick": drums()}), "dead")
+        assert (finding.track, finding.severity, finding.start, finding.end) == ("Lead vocal", "stop", 0, len(sound))
+        assert words in finding.says.casefold() or words in finding.says
+
+    def test_a_thump_of_the_plug_does_not_make_a_line_live(self) -> None:
+        sound = noise(-95, 20)
+        sound[200_000:203_000] += 0.5 * np.exp(-np.arange(3000) / 400)
+        assert "dead" in _kinds(told({"DI": sound}))
+
+    def test_a_dead_line_has_no_other_fault(self) -> None:
+        assert _kinds(told({"DI": noise(-95, 20) + 10 ** (-70 / 20)})) == {"dead"}
+
+    def test_a_microphone_that_hears_only_the_room_is_live(self) -> None:
+        assert "dead" not in _kinds(told({"Spare": 10 ** (-52 / 20) * speech(0, floor_dbfs=-30)}))
+
+
+class TestVeryLow:
+    """Far below what is usual or expected."""
+
+    def test_found_without_a_plan(self) -> None:
+        finding = _one(told({"Fiddle": plucked(20, -47)}), "very low")
+        assert finding.figures["peak_dbfs"] == pytest.approx(-47, abs=0.2)
+
+    def test_measured_against_the_plan(self) -> None:
+        row = planned(1, "Fiddle", "Fiddle", "fiddle", "mic", (0, 0, 1), (0, 0, 1))  # 6 dB are left: it peaks at -6
+        (hit,) = very_low(track("Fiddle", plucked(20, -33), planned=row))
+        assert hit.figures["under_plan_db"] == pytest.approx(27, abs=0.2)
+        assert not list(very_low(track("Fiddle", plucked(20, -20), planned=row)))
+
+    def test_low_by_design(self) -> None:
+        row = planned(1, "Room", "Room", "room", "room", (0, 0, 1), (0, 0, 1))
+        low = row.model_copy(update={"reserve": row.reserve.model_copy(update={"value": 40.0})})
+        assert not list(very_low(track("Room", plucked(20, -44), planned=low)))
+        assert list(very_low(track("Room", plucked(20, -44))))
+
+
+class TestClipped:
+    """Peaks that run into full scale."""
+
+    def test_found_to_the_sample(self) -> None:
+        sound = 0.5 * speech(0)
+        sound[300_000:300_400] = 1.3 * np.sin(2 * np.pi * 120 * np.arange(400) / RATE_HZ)
+        finding = _one(told({"Voice": sound}), "clipped")
+        at = 300_000 + np.flatnonzero(np.abs(1.3 * np.sin(2 * np.pi * 120 * np.arange(400) / RATE_HZ)) >= 1)
+        assert finding.places == ((at[0], at[-1] + 1),)
+        assert (finding.severity, finding.figures["samples"]) == ("warn", len(at))
+
+    def test_drums_6_db_too_hot(self) -> None:
+        finding = _one(told({"Snare": np.clip(2 * drums(20, 0), -1, 1)}), "clipped")
+        assert finding.confidence == 0.85
+
+    def test_a_short_run_is_a_note(self) -> None:
+        sound = 0.5 * drums()
+        sound[100_000:100_004] = (0.7, 1, 1, 1)
+        assert _one(told({"Snare": sound}), "clipped").severity == "note"
+
+    @pytest.mark.parametrize("bits", [16, 24])
+    def test_clean_peaks_that_touch_full_scale(self, bits: int) -> None:
+        """A sine that just reaches it stays there for a sample or two; a low one of 16 bits for a few, but gently."""
+        for hz in (20, 50, 97, 997):
+            assert "clipped" not in _kinds(told({"Tone": tone(hz, 0, 10)}, bits)), hz
+        once = 0.5 * plucked()
+        once[70_000:70_002] = 1
+        assert "clipped" not in _kinds(told({"Once": once}, bits))
+
+
+class TestClippedBeforeTheConverter:
+    """Flat tops below full scale."""
+
+    @pytest.mark.parametrize("ceiling_dbfs", [-3.0, -9.0, -18.0])
+    @pytest.mark.parametrize("make", [speech, plucked, drums], ids=lambda make: make.__name__)
+    def test_found(self, make: Make, ceiling_dbfs: float) -> None:
+        top = 10 ** (ceiling_dbfs / 20)
+        sound = make()
+        loud = np.clip(sound * (2.2 * top / np.abs(sound).max()), -top, top) + noise(-95, len(sound) / RATE_HZ, 3)
+        finding = _one(told({"Voice": loud}), "clipped before the converter")
+        assert finding.figures["ceiling_dbfs"] == pytest.approx(ceiling_dbfs, abs=0.15)
+        assert "clipped" not in _kinds(told({"Voice": loud}))
+
+    def test_found_after_the_coupling_of_a_converter(self) -> None:
+        """A high-pass tilts flat tops: at 2 Hz those of a low note slope by a few per cent."""
+        flat = np.clip(2 * plucked(20, -10), -0.3, 0.3)
+        assert "clipped before the converter" in _kinds(told({"DI": coupled(flat, 2.0) + noise(-90, 20, 5)}))
+
+    def test_what_the_converter_clips_is_told_once(self) -> None:
+        assert _kinds(told({"Snare": np.clip(2 * drums(20, 0), -1, 1)})) == {"clipped"}
+
+
+class TestHum:
+    """Steady lines at the mains."""
+
+    @pytest.mark.parametrize(("hum_dbfs", "severity"), [(-40, "warn"), (-70, "note")])
+    def test_found_and_weighed_against_the_music(self, hum_dbfs: float, severity: str) -> None:
+        lines = np.asarray(sum(tone(50 * h, hum_dbfs - 6 * (h - 1), 40, phase=h) for h in (1, 2, 3)))
+        bass = np.concatenate([noise(-85, 6), plucked(14, -10), noise(-85, 6, 2), plucked(14, -10, 6)])
+        finding = _one(told({"Bass DI": bass + lines}), "hum")
+        assert finding.severity == severity
+        assert finding.figures["mains_hz"] == pytest.approx(50, abs=0.02)
+        assert finding.figures["hum_dbfs"] == pytest.approx(hum_dbfs + 1.2, abs=0.7)
+
+    def test_hum_that_nobody_hears_is_not_told(self) -> None:
+        lines = tone(50, -82, 20) + tone(150, -84, 20)
+        assert "hum" not in _kinds(told({"Bass DI": plucked(20, -6) + lines}))
+
+    def test_never_to_lift_an_earth(self) -> None:
+        lines = tone(60, -40, 20) + tone(120, -44, 20)
+        assert "never lift a protective earth" in _one(told({"Bass DI": plucked() + lines}), "hum").remedy
+
+
+class TestOffset:
+    """A mean that is not zero."""
+
+    @pytest.mark.parametrize(("dc", "severity"), [(0.02, "warn"), (-0.003, "note")])
+    def test_found(self, dc: float, severity: str) -> None:
+        finding = _one(told({"Keys": plucked() + dc}), "dc")
+        assert finding.severity == severity
+        assert finding.figures["dc_dbfs"] == pytest.approx(20 * np.log10(abs(dc)), abs=0.3)
+
+    def test_a_converter_s_own_is_not_told(self) -> None:
+        assert "dc" not in _kinds(told({"Keys": plucked() + 0.0007}))
+
+    def test_a_short_low_note_has_a_mean_by_chance(self) -> None:
+        assert "dc" not in _kinds(told({"Bass": tone(41, -6, 0.52)}))
