@@ -87,7 +87,7 @@ def song_notes(family: Family, song: Song, lead_s: float, rng: np.random.Generat
     notes: list[Note] = []
     for number, (passes, bar) in enumerate(song.bars):
         role = roles[passes % len(roles)]
-        if role != "rest":
+        if role != "rest" and number not in song.stops:
             notes += _WRITERS[role](song, bar, lead_s + number * song.bar_s, family, rng)
     if notes and ("vocal" not in family or song.tune.sung):
         notes += _final(song, lead_s + len(song.bars) * song.bar_s, family, rng)
@@ -118,6 +118,8 @@ def drum_notes(
     """
     groove, eighths, notes = GROOVES[song.tune.feel], song.tune.eighths, list[Note]()
     for number, (passes, _) in enumerate(song.bars):
+        if number in song.stops:
+            continue
         by_hand = not has_kit or (passes == 0 and song.number % 2 == 1)
         at = lead_s + number * song.bar_s
         for stroke in strokes:

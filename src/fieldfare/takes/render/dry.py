@@ -10,7 +10,7 @@ from fieldfare.takes.render.arrangement import drum_notes, song_notes, talk
 from fieldfare.takes.render.crowd import applause, feet, murmur
 from fieldfare.takes.render.drums import struck
 from fieldfare.takes.render.programme import Programme, Section, Song
-from fieldfare.takes.render.score import Note, human
+from fieldfare.takes.render.score import Note, Play, human
 from fieldfare.takes.render.seeds import seeded
 from fieldfare.takes.render.sound import Sound
 from fieldfare.takes.render.sounders import Family, Sounder
@@ -36,7 +36,14 @@ _TUNING: dict[Family, tuple[float, ...]] = {
 }
 
 
-def dry(sounder: Sounder, section: Section, programme: Programme, band: Sequence[Sounder], seed: int) -> Sound | None:
+def dry(
+    sounder: Sounder,
+    section: Section,
+    programme: Programme,
+    band: Sequence[Sounder],
+    seed: int,
+    play: Play | None = None,
+) -> Sound | None:
     """Render what one sounder gives in one section.
 
     Parameters
@@ -51,6 +58,8 @@ def dry(sounder: Sounder, section: Section, programme: Programme, band: Sequence
         Everybody, so that players who change instruments do.
     seed
         The same seed gives the same sound.
+    play
+        Other sounds than the program's own.
 
     Returns
     -------
@@ -68,7 +77,9 @@ def dry(sounder: Sounder, section: Section, programme: Programme, band: Sequence
         notes, level_db = _of_gap(sounder, section, programme, rng)
     if not notes:
         return None
-    sound = _render(sounder, notes, samples, programme.rate_hz, rng)
+    sound = play(sounder.family, notes, samples, programme.rate_hz) if play else None
+    if sound is None:
+        sound = _render(sounder, notes, samples, programme.rate_hz, rng)
     peak = float(np.max(np.abs(sound)))
     return sound * np.float32(10.0 ** (level_db / 20.0) / peak) if peak > 0 else None
 
@@ -193,4 +204,9 @@ def _crowd(sounder: Sounder, section: Section, samples: int, rate_hz: int, rng: 
         first_s = (song.start - section.start) / rate_hz + 4 * song.beat_s
         beats = list(np.arange(first_s, (song.end - section.start) / rate_hz, song.beat_s))
         sound += 0.12 * feet(beats, samples, rate_hz, rng)
+    if section.song and section.song.stops and section.kind == "song":
+        song = section.song
+        stop_s = (song.start - section.start) / rate_hz + min(song.stops) * song.bar_s
+        length_s = len(song.stops) * song.bar_s + 1.0
+        sound += 0.25 * applause(stop_s + 0.6, length_s, samples, rate_hz, rng)  # some think that it is over
     return np.clip(sound, -1.0, 1.0)

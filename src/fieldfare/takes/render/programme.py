@@ -33,6 +33,7 @@ class Song:
     shift: int  # semitones that the tune is put up or down
     counted: int  # beats of the count-in
     form: tuple[int, ...]  # numbers of the bars, a's eight and then b's, in the order they are played
+    stops: frozenset[int] = frozenset()  # places in the form where nobody plays: a false ending
 
     @property
     def bar_s(self) -> float:

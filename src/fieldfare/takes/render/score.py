@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
 
+from fieldfare.takes.render.sound import Sound
 from fieldfare.takes.render.tunes import chord_pitches
 
 
@@ -17,6 +19,10 @@ class Note(NamedTuple):
     pitch: float  # MIDI number; 0 where the sound has no pitch
     velocity: float  # 0 to 1
     how: str = ""  # the stroke of a drum, the syllable of a voice
+
+
+Play = Callable[[str, list[Note], int, int], Sound | None]
+"""Turns a family's notes into so many samples at a rate; none leaves them to the program's own instruments."""
 
 
 def human(notes: list[Note], rng: np.random.Generator, late_s: float = 0.006) -> list[Note]:

@@ -13,6 +13,7 @@ from fieldfare.show.venue import Venue
 from fieldfare.takes.render.faults import Planted, check_planted, demo_faults
 from fieldfare.takes.render.paths import Ear, Hall, Path, ears_of, hall_of, paths_of, people
 from fieldfare.takes.render.programme import Programme, plan_programme
+from fieldfare.takes.render.score import Play
 from fieldfare.takes.render.sounders import Sounder, Sounding, sounders_of
 from fieldfare.units.faults import OutOfRange
 
@@ -31,6 +32,7 @@ class Stage:
     paths: tuple[Path, ...]
     planted: tuple[Planted, ...]
     seed: int
+    play: Play | None = None  # other sounds than the program's own
 
     @property
     def origin(self) -> int:
@@ -50,16 +52,18 @@ def set_stage(
     duration_s: float,
     seed: int,
     planted: Sequence[Planted] | None,
+    programme: Programme | None = None,
+    play: Play | None = None,
 ) -> Stage:
     """Gather what a render needs; the parameters are those of `render_show`."""
     if not plan.input:
         raise OutOfRange("the plan has no inputs, so nothing would be recorded", "plan", "make the plan first")
     titles = tuple(title for one in show.set for title in one.songs)
-    programme = plan_programme(titles, duration_s, plan.rate_hz, seed)
+    programme = programme or plan_programme(titles, duration_s, plan.rate_hz, seed)
     hall = hall_of(venue)
     sounders = (*sounders_of(soundings, show, plan), *people(plan, venue))
     ears = ears_of(plan, show, kit, sounders)
     paths = paths_of(sounders, ears, hall, plan.rate_hz)
     faults = demo_faults(plan, show, programme) if planted is None else tuple(planted)
     check_planted(faults, plan, programme.frames)
-    return Stage(plan, show, venue, hall, programme, sounders, ears, paths, faults, seed)
+    return Stage(plan, show, venue, hall, programme, sounders, ears, paths, faults, seed, play)

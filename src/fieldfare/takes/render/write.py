@@ -21,8 +21,9 @@ from fieldfare.show.venue import Venue
 from fieldfare.takes.render.dry import RING_S, dry
 from fieldfare.takes.render.faults import OF_THE_FILE, Planted, Whole
 from fieldfare.takes.render.heads import break_file
-from fieldfare.takes.render.programme import Section
+from fieldfare.takes.render.programme import Programme, Section
 from fieldfare.takes.render.room import BLOCK, LEAD, Room
+from fieldfare.takes.render.score import Play
 from fieldfare.takes.render.sound import Sound
 from fieldfare.takes.render.sounders import Sounding
 from fieldfare.takes.render.stage import Stage, set_stage
@@ -47,6 +48,8 @@ def render_show(
     duration_s: float = TAKE_S,
     seed: int = 1,
     planted: Sequence[Planted] | None = None,
+    programme: Programme | None = None,
+    play: Play | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Truth:
     """Render the recording of a planned show as a recorder would have written it.
@@ -65,6 +68,10 @@ def render_show(
         The same seed gives the same bytes.
     planted
         Faults to put in; the demo's own where none are given, and none for an empty list.
+    programme
+        What is played when; made up from the set list where none is given, and then as long as it is.
+    play
+        Other sounds than the program's own.
     progress
         Told the share that is done, from 0 to 1. [1]
 
@@ -79,7 +86,7 @@ def render_show(
     NotDone
         The folder cannot be written, or holds a card already; what was begun is taken away again.
     """
-    stage = set_stage(plan, show, venue, kit, soundings, duration_s, seed, planted)
+    stage = set_stage(plan, show, venue, kit, soundings, duration_s, seed, planted, programme, play)
     take = folder / CARD / f"{plan.date:%Y-%m-%d}_take-1"
     if (folder / CARD).exists():
         raise NotDone("there is a card already", str(folder / CARD), "take it away or name another folder")
@@ -129,7 +136,7 @@ def dry_blocks(stage: Stage, workers: Executor) -> Iterator[Sound]:
 
 
 def _add_dry(stage: Stage, section: Section, whole: Sound, place: int) -> None:
-    sound = dry(stage.sounders[place], section, stage.programme, stage.sounders, stage.seed)
+    sound = dry(stage.sounders[place], section, stage.programme, stage.sounders, stage.seed, stage.play)
     if sound is not None:
         whole[place] += sound
 
