@@ -229,6 +229,24 @@ SOURCES: dict[str, Source] = {
     "exFAT": Source("exFAT file system specification, section 1", "at first hand"),
     "FAT32": Source("File size limits, a vendor's knowledge base: 4 294 967 295 bytes", "at first hand"),
     "SDClasses": Source("SD Association speed classes", "quoted by another"),
+    # loudness and picture
+    "BS1770": Source(
+        "ITU-R BS.1770-5, algorithms to measure programme loudness and true-peak level",
+        "quoted by another",
+        "public transcriptions that agree; the weight behind the listener from memory",
+    ),
+    "BS2217": Source(
+        "ITU-R BS.2217, compliance material for BS.1770 meters", "quoted by another", "names and targets only"
+    ),
+    "EBU3341": Source(
+        "EBU Tech 3341 v4, November 2023, loudness metering: EBU mode, table 1",
+        "quoted by another",
+        "four public transcriptions that agree",
+    ),
+    "EBU3342": Source(
+        "EBU Tech 3342 v4, November 2023, loudness range", "at first hand", "a stored copy of the full text"
+    ),
+    "libebur128": Source("libebur128, a public loudness meter: its filters in closed form", "at first hand"),
     # sheets and drawings
     "IEC60062": Source("IEC 60062, marking codes: the ten colours of the digits", "from memory"),
     "IEC60617": Source("IEC 60617, graphical symbols for diagrams: microphone, general symbol", "from memory"),
@@ -267,4 +285,16 @@ SOURCES: dict[str, Source] = {
         "prints 0.9633 for a probability that is 0.9632",
     ),
     "PERTSlides": Source("PERT and CPM, a course's slides: a network of ten activities", "at first hand"),
+    "AssignmentDocs": Source("linear_sum_assignment, documentation of a scientific library", "at first hand"),
+    "HungarianArticle": Source("Hungarian algorithm, an encyclopaedia's article", "at first hand"),
+    "AssignmentGuide": Source("Solving an assignment problem, an optimisation library's guide", "at first hand"),
+    "AssignmentTests": Source(
+        "Public test code of an assignment solver", "at first hand", "prints 4 for a table whose least sum is 5"
+    ),
+    "AssignmentTextbook": Source("Assignment tables of a textbook site", "from memory", "optimum computed afresh"),
+    "AssignmentRatings": Source(
+        "Ratings of men for jobs, the paper that named the Hungarian method, 1955",
+        "from memory",
+        "optimum computed afresh",
+    ),
 }

@@ -1,0 +1,33 @@
+"""The inner loops of loudness: compiled where the compiler library is there, with arrays where it is not."""
+
+from __future__ import annotations
+
+import importlib.util
+from functools import cache
+from typing import Protocol
+
+from fieldfare.takes.measure.grain import F32, F64, I64
+
+
+class Kernels(Protocol):
+    """What `loops` and `arrays` both hold; more about each is said there."""
+
+    def weigh(self, x: F32 | F64, filters: F64, state: F64, cuts: I64, out: F64) -> None:
+        """Weigh samples and sum their squares."""
+
+    def highest(self, x: F32, phases: F32, bound: float, best: float) -> tuple[float, int]:
+        """Find the highest value between samples."""
+
+
+@cache
+def kernels(compiled: bool | None = None) -> Kernels:
+    """Return the inner loops; the compiled ones where they can be had, unless told otherwise."""
+    if compiled is None:
+        compiled = importlib.util.find_spec("numba") is not None
+    if compiled:
+        from fieldfare.takes.loudness import loops
+
+        return loops
+    from fieldfare.takes.loudness import arrays
+
+    return arrays
