@@ -8,8 +8,9 @@ from itertools import pairwise
 from math import cos, hypot, radians, sin
 from typing import NamedTuple
 
-from fieldfare.show.findings import FileState, Finding, TakeReport, TrackMeasure
-from fieldfare.show.kit import Bin, Cable, Kit, Mic, Owner, Pattern, Phantom, Stand
+from sheets.example_place import kit, venue
+
+from fieldfare.show.kit import Kit, Owner, Pattern, Phantom
 from fieldfare.show.plan import (
     BinWeight,
     CableUse,
@@ -27,20 +28,9 @@ from fieldfare.show.plan import (
     Run,
     UnitUse,
 )
-from fieldfare.show.record import Fact, Place, Place3
+from fieldfare.show.record import Place, Place3
 from fieldfare.show.show import Act, Camera, Show, Source, Wedge
-from fieldfare.show.venue import (
-    Circuit,
-    HouseBox,
-    KeepClear,
-    Position,
-    Riser,
-    Room,
-    Socket,
-    Stage,
-    Venue,
-    Way,
-)
+from fieldfare.show.venue import Venue
 from fieldfare.units.sources import PRACTICE
 from fieldfare.units.working import Given, Working
 
@@ -55,7 +45,6 @@ PATTERNS: tuple[Pattern, ...] = (
     "cardioid", "supercardioid", "supercardioid", "hypercardioid", "cardioid", "cardioid", "figure of eight", "omni",
     "subcardioid",
 )  # fmt: skip
-BINS = ("Stand bag", "Mic case", "DI box", "Cable trunk", "Line drum")
 DRUMS: tuple[Place, ...] = (
     (0.0, 2.55), (-0.35, 3.0), (-0.2, 3.35), (0.45, 3.0), (-0.7, 3.5), (0.7, 3.5), (1.0, 2.6),
 )  # fmt: skip
@@ -93,19 +82,19 @@ def long_names(number: int) -> str:
 
 def example(inputs: int = 20, naming: Naming = english, title: str = "Midwinter Dance") -> Documents:
     """Make a plan of that many inputs with the documents it would have come from."""
-    venue = _venue()
+    where = venue()
     show = _show(title, inputs, naming)
     rows = tuple(_input(n, naming) for n in range(1, inputs + 1))
     boxes = _boxes(inputs)
     plan = Plan(
-        title=title, date=show.date, venue=venue.name, digest="3f9a12c4" * 8, rate_hz=48_000, bits=24,
+        title=title, date=show.date, venue=where.name, digest="3f9a12c4" * 8, rate_hz=48_000, bits=24,
         channels=max(20, inputs), wanted=inputs + (3 if inputs else 0), input=rows,
         left_out=_left_out(naming) if inputs else (), box=boxes, trunk_run=_trunk_run() if inputs else None, spill=(),
         hit=_hits(rows), power=_power() if inputs else Power(), media=_media(), pack=_pack(rows), bin=_bins(rows),
         question=_questions() if inputs else (), hearing=(figure(38, "min", "8 h halved for each 3 dB over 85 dB(A)"),)
         if inputs else (), goal=(),
     )  # fmt: skip
-    return Documents(plan, show, venue, _kit())
+    return Documents(plan, show, where, kit())
 
 
 def figure(value: float | None, unit: str, formula: str = "stated", plus_minus: float | None = None) -> Working:
@@ -381,96 +370,3 @@ def _show(title: str, inputs: int, naming: Naming) -> Show:
 def _trunk_run() -> Run:
     points = ((-3.35, 0.6), (-5.4, 0.6), (-5.4, 2.0), (-9.5, 2.0))
     return Run(points=points, floor_m=7.6, needed=figure(10.1, "m"), laid_m=25)
-
-
-def _venue() -> Venue:
-    return Venue(
-        name="Slipway Shed", zone="Europe/London", room=Room(length_m=22, width_m=11, height_m=6),
-        stage=Stage(width_m=7.0, depth_m=4.2, height_m=0.6), recordist=Position(at=(-9.5, 2.0, -0.6)),
-        riser=(Riser(name="Drum riser", at=(0.0, 3.2), size_m=(2.4, 2.0), height_m=0.3),),
-        keep_clear=(
-            KeepClear(name="Fire route", kind="fire route", at=(-2.6, 4.2), size_m=(1.2, 2.4)),
-            KeepClear(name="Steps stage left", kind="steps", at=(3.55, 2.9), size_m=(1.7, 1.0)),
-        ),
-        way=(Way(name="Along the wall", points=((-3.5, 0.6), (-5.4, 0.6), (-5.4, 2.0), (-9.5, 2.0))),),
-        circuit=(
-            Circuit(name="Kitchen and stage", rating_a=16, shared_with="the kitchen"),
-            Circuit(name="Stage only", rating_a=16, other_load_w=Fact[float](value=600, status="expected")),
-        ),
-        socket=(
-            Socket(name="Upstage left", at=(3.3, 4.1), circuit="Kitchen and stage"),
-            Socket(name="Downstage right", at=(-3.4, 0.1), circuit="Stage only"),
-        ),
-        house_box=(HouseBox(name="House box", at=(3.2, 0.3), lines=16, split_outputs=8),),
-    )  # fmt: skip
-
-
-def _kit() -> Kit:
-    return Kit(
-        owner_name="Fieldfare demo",
-        bin=tuple(Bin(name=name, load_order=order) for order, name in enumerate(BINS)),
-        mic=(
-            Mic(
-                item="small dynamic, supercardioid", tags=("M-01", "M-02", "M-03", "M-04"), bin="Mic case",
-                kind="small dynamic", pattern="supercardioid", phantom="ignored", sensitivity_mv_pa=2,
-                impedance_ohm=200,
-                faulty={"M-04": "lead crackles"},
-            ),
-        ),
-        stand=(Stand(item="tall boom stand", tags=("T-01", "T-02"), kind="tall boom", lowest_m=1, highest_m=2),),
-        cable=(
-            Cable(
-                item="microphone cable 5 m", tags=tuple(f"C-{n:02d}" for n in range(1, 41)), bin="Cable trunk",
-                signal="mic", from_end="xlr-f", to_end="xlr-m", length_m=5, colour="green",
-            ),
-        ),
-    )  # fmt: skip
-
-
-def take(tracks: int = 20, rate_hz: int = 48_000) -> TakeReport:
-    """Make the check of a take of nine minutes, with findings of every gravity."""
-    frames = 540 * rate_hz
-    rows = tuple(
-        TrackMeasure(
-            file=f"take-01_{n:02d}.wav", label=english(n), channel=1, number=n, input=f"input-{n}", rate_hz=rate_hz,
-            frames=frames - (9 * rate_hz if n == 4 else 0), bits=24, peak_dbfs=None if n == 7 else -3.2 - n % 9,
-            peak_at=1000 * n, rms_dbfs=None if n == 7 else -24.0 - n, loud_dbfs=None if n == 7 else -18.5 - n % 11,
-            floor_dbfs=None if n == 7 else -71.3 - n % 13, dc_dbfs=None, clipped_samples=0,
-        )
-        for n in range(1, tracks + 1)
-    )  # fmt: skip
-    files = tuple(
-        FileState(
-            path=row.file, bytes=row.frames * 3, container="WAV", channels=1, rate_hz=rate_hz, bits=24,
-            frames=row.frames, stated_frames=row.frames, header="good",
-        )
-        for row in rows
-    )  # fmt: skip
-    second = rate_hz
-    findings = (
-        Finding(
-            kind="dead", severity="stop", track="Hand percussion", confidence=1, says="Every sample is zero.",
-            remedy="Look whether the line was plugged; the overheads hold the percussion as well.",
-        ),
-        Finding(
-            kind="clipped", severity="warn", track="Snare", start=61 * second, end=61 * second + 40, count=3,
-            places=((61 * second, 61 * second + 40), (75 * second, 75 * second + 9), (411 * second, 411 * second + 20)),
-            confidence=0.97, says="Three places reach full scale.", remedy="Listen at 0:01:01 before it is mixed.",
-        ),
-        Finding(
-            kind="dropout", severity="stop", track="Lead vocal", start=300 * second, end=302 * second, confidence=0.99,
-            says="2.0 s of zeros inside signal.", remedy="Ask whether the house recorded the voice.",
-        ),
-        Finding(
-            kind="wrong length", severity="warn", track="Floor tom", start=531 * second, end=531 * second,
-            confidence=1, says="It ends 9.0 s before the others.", remedy="Keep the file as it is; pad a copy.",
-        ),
-        Finding(
-            kind="missing", severity="stop", track="Room right", confidence=1, says="The plan has this track.",
-            remedy="Look on the second card.",
-        ),
-    )  # fmt: skip
-    return TakeReport(
-        take="Take 1", show="Midwinter Dance", rate_hz=rate_hz, frames=frames, file=files, track=rows,
-        finding=findings if tracks >= 20 else (), not_known=("Polarity of tracks 5 and 6: too little in common.",),
-    )  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from functools import cache
 
 from pypdf import PageObject, PdfReader
 from pypdf.generic import ByteStringObject, ContentStream, DictionaryObject, PdfObject, TextStringObject
@@ -20,9 +21,15 @@ def words(page: PageObject) -> str:
     return " ".join(page.extract_text().replace("\u200b", "").split())
 
 
+@cache
+def page_words(content: bytes) -> tuple[str, ...]:
+    """Return the text of each page."""
+    return tuple(words(page) for page in read(content).pages)
+
+
 def all_words(content: bytes) -> str:
     """Return the text of all pages."""
-    return " ".join(words(page) for page in read(content).pages)
+    return " ".join(page_words(content))
 
 
 def size_mm(page: PageObject) -> tuple[float, float]:

@@ -196,6 +196,13 @@ def test_trouble_about_what_is_not_recorded_wears_a_dashed_strip() -> None:
     assert row.remedy == ""  # its sentence says it already
 
 
+def test_signs_that_no_font_of_ours_has_are_a_caution() -> None:
+    documents = example.example()
+    named = documents.plan.input[0].model_copy(update={"label": "歌声"})
+    plan = documents.plan.model_copy(update={"input": (named, *documents.plan.input[1:])})
+    assert "has 歌 声: the machine's own were used" in question_sheet(_setting(plan)).cautions[-1]
+
+
 def test_questions_are_grouped_by_whom_to_ask() -> None:
     assert [group.whom for group in question_sheet(_setting()).questions] == [
         "Ask the venue", "Ask the house engineer", "Ask the band",

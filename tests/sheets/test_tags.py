@@ -58,7 +58,7 @@ def _sheet(paper: Paper, first: int = 1) -> list[str]:
     documents = example.example()
     setting = Setting(documents.plan, documents.show, documents.venue, paper, "C", PRINTED)
     content = typeset("tags", tag_sheet(setting, documents.kit, first), PRINTED)
-    return [pdf.words(page) for page in pdf.read(content).pages]
+    return list(pdf.page_words(content))
 
 
 @pytest.mark.parametrize("paper", PAPERS)

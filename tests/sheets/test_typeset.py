@@ -8,9 +8,9 @@ from sheets import pdf
 from sheets.example import PRINTED
 
 from fieldfare.sheets import typeset as module
-from fieldfare.sheets.coverage import covered, missing
+from fieldfare.sheets.coverage import FONTS, covered, missing
 from fieldfare.sheets.drawing.marks import Words
-from fieldfare.sheets.typeset import FONTS, measured, typeset
+from fieldfare.sheets.typeset import measured, typeset
 from fieldfare.units.faults import NotDone
 
 

@@ -51,11 +51,11 @@ def foreign(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
 def test_every_page_has_its_size_and_says_what_it_is(
     name: str, case: str, paper: Paper, request: pytest.FixtureRequest
 ) -> None:
-    pages = pdf.read(request.getfixturevalue(case)[name]).pages
+    content = request.getfixturevalue(case)[name]
+    pages = pdf.read(content).pages
     size = SIZES[paper][::-1] if name in LANDSCAPE else SIZES[paper]
     title = GREEK_TITLE if case == "foreign" else "Midwinter Dance"
-    for number, page in enumerate(pages, 1):
-        text = pdf.words(page)
+    for number, (page, text) in enumerate(zip(pages, pdf.page_words(content), strict=True), 1):
         assert pdf.size_mm(page) == size
         assert f"page {number} of {len(pages)}" in text
         assert "evision C" in text
@@ -137,7 +137,7 @@ def test_no_table_ends_with_a_row_alone_on_a_page(count: int) -> None:
     """Whatever the count of rows, at least three of them share the last page with the repeated head."""
     documents = example.example(count)
     setting = Setting(documents.plan, documents.show, documents.venue, "letter", "C", PRINTED)
-    pages = [pdf.words(page) for page in pdf.read(typeset("inputs", input_sheet(setting), PRINTED)).pages]
+    pages = list(pdf.page_words(typeset("inputs", input_sheet(setting), PRINTED)))
     on_page = [sum(f"C-{2 * n:02d} " in page for n in range(1, count + 1)) for page in pages]
     with_rows = [page for page, rows in zip(pages, on_page, strict=True) if rows]
     assert sum(on_page) == count

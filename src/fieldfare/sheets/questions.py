@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from fieldfare.sheets.coverage import missing
 from fieldfare.sheets.figures import FigureRow, figure_row, source_title
 from fieldfare.sheets.head import Head, Setting
 from fieldfare.sheets.strips import Strip, left_out_strip, strip_of
@@ -125,6 +126,12 @@ def _cautions(plan: Plan) -> Iterator[str]:
     for caution in dict.fromkeys(one.caution for one in plan.bin if one.caution):
         yield f"Lifting {listed(one.bin for one in plan.bin if one.caution == caution)}: {caution}."
     yield from plan.media.notes
+    signs = missing(plan.model_dump_json())
+    if signs:
+        yield (
+            f"No font that comes with the program has {' '.join(signs)}: the machine's own were used; "
+            "look whether every name can be read."
+        )
 
 
 def power_figures(power: Power) -> Iterator[FigureRow]:

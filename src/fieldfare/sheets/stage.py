@@ -131,7 +131,8 @@ def _panels(
     ]
     panels = [Panel(frame, tuple(marks))]
     if layout.inset and layout.inset_frame:
-        panels.append(_overview(setting, layout.inset, layout.inset_frame))
+        away = [row for row in setting.plan.input if row not in rows]
+        panels.append(_overview(setting, layout.inset, layout.inset_frame, away))
     return panels, short
 
 
@@ -167,7 +168,7 @@ def _within(rows: Sequence[PlannedInput], view: View, frame: Rect) -> list[Plann
     ]
 
 
-def _overview(setting: Setting, view: View, box: Rect) -> Panel:
+def _overview(setting: Setting, view: View, box: Rect, away: Sequence[PlannedInput]) -> Panel:
     """Draw where the recordist sits, the way of the trunk, and what stands far from the stage."""
     plan, show, venue, units = setting.plan, setting.show, setting.venue, setting.units
     stage = view.rect((0, venue.stage.depth_m / 2), (venue.stage.width_m, venue.stage.depth_m))
@@ -179,12 +180,6 @@ def _overview(setting: Setting, view: View, box: Rect) -> Panel:
     scene.captions.append(
         Caption(Words((0, 0), "stage", "small"), ((stage[0] + stage[2]) / 2, (stage[1] + stage[3]) / 2), 0, 0.5)
     )
-    half, deep = venue.stage.width_m / 2, venue.stage.depth_m
-    away = [
-        row
-        for row in plan.input
-        if not (-half - NEAR_M <= row.at[0] <= half + NEAR_M and -NEAR_M <= row.at[1] <= deep + NEAR_M)
-    ]
     scene.add(
         draw.trunk(view, plan, box, units),
         draw.recordist(view, venue, box),

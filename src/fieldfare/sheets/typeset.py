@@ -14,15 +14,13 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fieldfare.sheets.coverage import covered
+from fieldfare.sheets.coverage import FONTS, covered
 from fieldfare.units.faults import NotDone
 
 if TYPE_CHECKING:
     import typst
 
-HERE = Path(__file__).parent
-TEMPLATES = HERE / "templates"
-FONTS = HERE / "fonts"
+TEMPLATES = Path(__file__).parent / "templates"
 
 
 def typeset(template: str, page: object, printed: dt.datetime) -> bytes:
