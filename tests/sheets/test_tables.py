@@ -133,6 +133,17 @@ def test_hops_keep_their_order_where_a_lead_lies_behind_the_preamp() -> None:
     assert stretches[1].stations[0].name == "green, 5 m"
 
 
+def test_an_adapter_behind_the_trunk_stands_with_what_it_leads_into() -> None:
+    plan = example.example().plan
+    hops = (
+        Hop(kind="line out", name="line output"), Hop(kind="cable", name="microphone cable", tag="C-38"),
+        Hop(kind="trunk", name="trunk", detail="line 19", tag="TR-1"), Hop(kind="lead", name="adapter", tag="A-05"),
+        Hop(kind="recorder", name="recorder", detail="line input 19", tag="REC-1"), Hop(kind="track", name="House mix"),
+    )  # fmt: skip
+    stretches = thread_of(plan.input[18].model_copy(update={"thread": hops}), (), "off").stretches
+    assert [[one.tag for one in stretch.stations] for stretch in stretches][3:5] == [["TR-1"], ["A-05", "REC-1"]]
+
+
 def test_every_kind_of_hop_has_a_column() -> None:
     kinds = set(Hop.model_fields["kind"].annotation.__args__)  # type: ignore[union-attr]
     assert kinds - set(STANDS_IN) == {"source"}
@@ -269,3 +280,13 @@ def test_an_empty_sheet_says_what_belongs_there(name: str, says: str) -> None:
         "questions": question_sheet(setting), "day": day_sheet(setting),
     }  # fmt: skip
     assert says in pdf.all_words(typeset(name, pages[name], PRINTED))
+
+
+def test_a_bin_with_more_units_than_fit_on_a_page_loses_none() -> None:
+    documents = example.example()
+    many = tuple(f"X-{n:03d}" for n in range(1, 601))
+    line = documents.plan.pack[0].model_copy(update={"tags": many})
+    plan = documents.plan.model_copy(update={"pack": (line,)})
+    pages = pdf.page_words(typeset("pack", pack_sheet(_setting(plan), documents.kit), PRINTED))
+    assert len(pages) > 2
+    assert [tag for tag in many if tag not in " ".join(pages)] == []

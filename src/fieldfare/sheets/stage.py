@@ -39,6 +39,15 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True)
+class Drawing:
+    """The stage as drawn."""
+
+    panels: tuple[Panel, ...]
+    layout: Layout
+    key: tuple[Strip, ...]  # of the strips that wear their number alone
+
+
+@dataclass(frozen=True, slots=True)
 class StageSheet:
     """Everything on the drawing."""
 
@@ -65,16 +74,36 @@ def stage_sheet(setting: Setting, kit: Kit, recipes: Mapping[str, Recipe] | None
     """
     height, width = SIZE_MM[setting.paper]
     area = (0.0, 0.0, round(width - 2 * SIDE_MM, 2), round(height - TOP_MM - BOTTOM_MM, 2))
-    frame = (0.0, 0.0, area[2], area[3] - BLOCK_MM - 2.0)
-    layout = lay_out(frame, _near(setting), _far(setting), (_summary_rect(),))
-    panels, short = _panels(setting, frame, layout, outlines(setting.show, setting.venue, recipes))
+    drawn = stage_drawing(setting, area, recipes)
     return StageSheet(
         head=setting.head("stage"),
         width_mm=area[2],
         height_mm=area[3],
-        panels=(*panels, Panel(area, tuple(_scale_bar(layout.main, area, setting.units)))),
+        panels=drawn.panels,
         block_mm=BLOCK_MM,
-        fields=_fields(setting, kit, layout),
+        fields=_fields(setting, kit, drawn.layout),
+        key=drawn.key,
+    )
+
+
+def stage_drawing(setting: Setting, area: Rect, recipes: Mapping[str, Recipe] | None = None) -> Drawing:
+    """Draw the stage on a part of a page or of a screen.
+
+    Parameters
+    ----------
+    setting
+        Plan, show and venue.
+    area
+        Where to draw; the lower edge holds the scale bar. [mm]
+    recipes
+        By name, for the outlines of sources; the program's own where none are given.
+    """
+    frame = (area[0], area[1], area[2], area[3] - BLOCK_MM - 2.0)
+    layout = lay_out(frame, _near(setting), _far(setting), (_summary_rect(),))
+    panels, short = _panels(setting, frame, layout, outlines(setting.show, setting.venue, recipes))
+    return Drawing(
+        panels=(*panels, Panel(area, tuple(_scale_bar(layout.main, area, setting.units)))),
+        layout=layout,
         key=tuple(strip_of(row, setting.units) for row in setting.plan.input if row.id in short),
     )
 

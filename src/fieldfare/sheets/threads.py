@@ -20,7 +20,7 @@ COLUMNS: tuple[tuple[Column, str], ...] = (
     ("preamp", "Preamp"),
     ("track", "Track"),
 )
-STANDS_IN: dict[str, Column] = {  # or further on, where the column of the hop before it is further on
+STANDS_IN: dict[str, Column] = {  # or further on, where the hop before it is
     "lead": "taken",
     "mic": "taken",
     "di": "taken",
@@ -100,12 +100,13 @@ def remedy_left(hit: Hit) -> str:
 
 
 def _columns(thread: tuple[Hop, ...]) -> Iterator[tuple[Hop, int]]:
-    """Place each hop in its column, never before the one before it."""
+    """Place each hop in its column, never before the one before it; a lead stands with what it leads into."""
     places = {column: place for place, (column, _) in enumerate(COLUMNS)}
     reached = 0
-    for hop in thread:
+    for number, hop in enumerate(thread):
         if hop.kind in STANDS_IN:
-            reached = max(reached, places[STANDS_IN[hop.kind]])
+            into = next((one.kind for one in thread[number:] if one.kind != "lead"), hop.kind)
+            reached = max(reached, places[STANDS_IN[into]])
             yield hop, reached
 
 
