@@ -102,15 +102,20 @@ class Case:
         return tuple(range(first + 1, first + 1 + (self.recorder.line_inputs if self.recorder else 0)))
 
 
-def prepare(
-    wanted: tuple[Wanted, ...],
-    kit: Kit,
-    needed_m: Mapping[tuple[str, str], float],
-    show: Show,
-    venue: Venue | None,
-    fitness: Fitness,
-    joins: Mapping[tuple[str, str], bool],
-) -> Case:
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a choice is asked with: documents, and what other rooms found out about them."""
+
+    wanted: tuple[Wanted, ...]
+    kit: Kit
+    needed_m: Mapping[tuple[str, str], float]
+    show: Show
+    venue: Venue | None
+    fitness: Fitness
+    joins: Mapping[tuple[str, str], bool]
+
+
+def prepare(asked: Asked) -> Case:
     """Prepare everything the choice is made from.
 
     Raises
@@ -118,17 +123,13 @@ def prepare(
     Fault
         A pin names an input or a unit that does not exist, or a unit that is faulty.
     """
-    _check_pins(wanted, kit, show)
+    kit, show = asked.kit, asked.show
+    _check_pins(asked.wanted, kit, show)
     stock = stock_of(kit, show)
-    house = venue.house_box if venue else ()
-    pins = {pin.input: pin for pin in show.pin}
-    landings = _landings(kit, {tag for _, tag in needed_m})
-    lands = {landing.tag for landing in landings}
-    rows = sorted(wanted, key=lambda one: one.order)
+    landings = _landings(kit, {tag for _, tag in asked.needed_m})
     recorder, recorder_tag = _recorder(kit)
-    inputs = tuple(
-        _input(one, stock, house, fitness, pins.get(one.id), _lengths(one, lands, needed_m), joins) for one in rows
-    )
+    rows = sorted(asked.wanted, key=lambda one: one.order)
+    inputs = tuple(_input(asked, one, stock, {landing.tag for landing in landings}) for one in rows)
     return Case(
         inputs=inputs,
         stock=stock,
@@ -141,38 +142,31 @@ def prepare(
         outboards=tuple(
             Outboard(thing, tags) for thing in _good(kit.preamp) if (tags := _plannable(thing)) and recorder is not None
         ),
-        house=house,
+        house=asked.venue.house_box if asked.venue else (),
         jumpers=jumpers_of(stock),
         guests=tuple(_guests(inputs)),
     )
 
 
-def _input(
-    wanted: Wanted,
-    stock: Stock,
-    house: tuple[HouseBox, ...],
-    fitness: Fitness,
-    pin: Pin | None,
-    lengths: Mapping[str, float],
-    joins: Mapping[tuple[str, str], bool],
-) -> Input:
+def _input(asked: Asked, wanted: Wanted, stock: Stock, lands: set[str]) -> Input:
     possible = wanted.source.status == "possible"
+    house = asked.venue.house_box if asked.venue else ()
+    pin = next((pin for pin in asked.show.pin if pin.input == wanted.id), None)
+    lengths = {
+        tag: length for (name, tag), length in sorted(asked.needed_m.items()) if name == wanted.id and tag in lands
+    }
     return Input(
         wanted=wanted,
         importance=STEP_DOWN[wanted.importance] if possible else wanted.importance,
-        ways=ways_of(wanted, stock, house, fitness, pin),
+        ways=ways_of(wanted, stock, house, asked.fitness, pin),
         stands=stands_of(wanted, stock, pin),
         leads=leads_of(wanted, stock),
         cables=cables_of("xlr-f", stock, lengths.values()),
         line_cables=cables_of(wanted.lead_end, stock, lengths.values()),
-        needs_dm={tag: decimetres(length) for tag, length in sorted(lengths.items())},
-        joins=frozenset(tag for tag in lengths if joins.get((wanted.id, tag), True)),
+        needs_dm={tag: decimetres(length) for tag, length in lengths.items()},
+        joins=frozenset(tag for tag in lengths if asked.joins.get((wanted.id, tag), True)),
         pin=pin,
     )
-
-
-def _lengths(wanted: Wanted, lands: set[str], needed_m: Mapping[tuple[str, str], float]) -> dict[str, float]:
-    return {tag: length for (name, tag), length in needed_m.items() if name == wanted.id and tag in lands}
 
 
 def _landings(kit: Kit, tags: set[str]) -> tuple[Landing, ...]:

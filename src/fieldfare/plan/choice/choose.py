@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from fieldfare.plan.choice.case import Case, prepare
+from fieldfare.plan.choice.case import Asked, Case, prepare
 from fieldfare.plan.choice.columns import Program
 from fieldfare.plan.choice.cures import Cure, cure_of, shop
 from fieldfare.plan.choice.explain import next_best, reason
 from fieldfare.plan.choice.goals import fitness_terms, goals_of, importance
+from fieldfare.plan.choice.pins import smallest_clash
 from fieldfare.plan.choice.program import program_of
-from fieldfare.plan.choice.solver import smallest_clash, solve_in_order, value_of
+from fieldfare.plan.choice.solver import Row, Solution, solve, solve_in_order, value_of
 from fieldfare.plan.choice.tags import Picked, chosen_rows, picked
 from fieldfare.plan.wanted import Choice, Chosen, NotKept, Wanted
 from fieldfare.show.kit import Kit
-from fieldfare.show.show import Show
+from fieldfare.show.show import Pin, Show
 from fieldfare.show.venue import Venue
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed
@@ -66,37 +67,49 @@ def choose(
     NotDone
         No plan was found in the time that there is.
     """
-    case = prepare(wanted, kit, needed_m, show, venue, fitness, joins_allowed)
-    program = program_of(case)
+    asked = Asked(wanted, kit, needed_m, show, venue, fitness, joins_allowed)
+    program = program_of(prepare(asked))
     solved = solve_in_order(program.model, goals_of(program))
     if solved is None:
-        raise _clash(program)
+        raise _clash(asked)
     values, goals, held = solved
     found = picked(program, values)
     rows, numbering = chosen_rows(program, found)
-    if explain:
-        levels = len(importance(program))
-        for number, row in rows.items():
-            why = reason(program, found, held[: levels + 1], number, row)
-            other = next_best(program, found, held[:levels], number)
-            rows[number] = replace(row, reason=why, next_best=other)
-    left = [number for number in range(len(case.inputs)) if number not in rows]
+    left = [number for number in range(len(program.case.inputs)) if number not in rows]
     cures: dict[int, Cure] = {}
-    if explain and left:
-        stocked = shop(kit, tuple(case.inputs[number].wanted for number in left))
-        bought = program_of(prepare(wanted, stocked, needed_m, show, venue, fitness, joins_allowed), extras=True)
-        scores = {number: value_of(fitness_terms(program, number), values) for number in rows}
-        cures = {number: cure_of(bought, found, scores, number) for number in left}
+    if explain:
+        rows = {number: _explained(program, found, held, number, row) for number, row in rows.items()}
+        cures = _cures(asked, program, found, values, left)
     return Choice(
         chosen=tuple(sorted(rows.values(), key=lambda row: row.channel)),
-        not_kept=tuple(_not_kept(case, found, rows, number, cures.get(number)) for number in left),
+        not_kept=tuple(_not_kept(program.case, found, rows, number, cures.get(number)) for number in left),
         goals=(*goals, *numbering),
-        notes=tuple(_notes(case, found)) if explain else (),
+        notes=tuple(_notes(program.case, found)),
     )
 
 
-def _clash(program: Program) -> Fault:
-    pins = smallest_clash(program.model)
+def _explained(program: Program, found: Picked, held: Sequence[Row], number: int, row: Chosen) -> Chosen:
+    levels = len(importance(program))
+    why = reason(program, found, held[: levels + 1], number, row)
+    return replace(row, reason=why, next_best=next_best(program, found, held[:levels], number))
+
+
+def _cures(asked: Asked, program: Program, found: Picked, values: Solution, left: Sequence[int]) -> dict[int, Cure]:
+    """Tell the cure of each input that has no row, in a kit beside which everything can be bought."""
+    if not left:
+        return {}
+    stocked = shop(asked.kit, tuple(program.case.inputs[number].wanted for number in left))
+    bought = program_of(prepare(replace(asked, kit=stocked)), extras=True)
+    scores = {number: value_of(fitness_terms(program, number), values) for number in found.way}
+    return {number: cure_of(bought, found, scores, number) for number in left}
+
+
+def _clash(asked: Asked) -> Fault:
+    def holds(pins: tuple[Pin, ...]) -> bool:
+        case = prepare(replace(asked, show=asked.show.model_copy(update={"pin": pins})))
+        return solve(program_of(case).model, ()) is not None
+
+    pins = smallest_clash(asked.show.pin, {one.id: one.label for one in asked.wanted}, holds)
     if len(pins) == 1:
         return Fault(f"{pins[0]}: that cannot be done", "pins of the show", "take the pin out")
     return Fault(f"{listed(pins)}: that cannot all be done", "pins of the show", "take one of these pins out")

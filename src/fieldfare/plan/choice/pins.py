@@ -3,44 +3,35 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable, Mapping, Sequence
 
 from fieldfare.plan.choice.columns import Program, pinned_channel
 from fieldfare.plan.choice.solver import ones
+from fieldfare.show.show import Pin
 
 
 def pins(program: Program) -> None:
     """What a person decided by hand. A pin that gives an input something keeps that input too."""
     for number, one in enumerate(program.case.inputs):
-        pin = one.pin
+        pin, model = one.pin, program.model
         if pin is None:
             continue
-        name, model = one.wanted.label, program.model
         if pin.keep is False:
-            model.row(ones(program.kept(number)), most=0, pin=f"{name} is left out")
+            model.row(ones(program.kept(number)), most=0)
             continue
         if pin.keep:
-            model.row(ones(program.kept(number)), least=1, pin=f"{name} is kept")
+            model.row(ones(program.kept(number)), least=1)
         if pin.use:
-            model.row(ones(_using(program, number, (pin.use,))), least=1, pin=f"{name} uses {pin.use}")
+            model.row(ones(_using(program, number, (pin.use,))), least=1)
         if pin.stand:
-            held = [
-                column
-                for (i, heap), column in program.stand.items()
-                if i == number and pin.stand in _tags(program, heap)
-            ]
-            model.row(ones(held), least=1, pin=f"{name} stands on {pin.stand}")
+            model.row(ones(_standing(program, number, pin.stand)), least=1)
         if pin.box:
-            here = [
-                column
-                for (i, land), column in program.land.items()
-                if i == number and program.case.landings[land].tag == pin.box
-            ]
-            model.row(ones(here), least=1, pin=f"{name} ends on {pin.box}")
+            model.row(ones(_landing(program, number, pin.box)), least=1)
         if pin.never:
             model.row(ones(_using(program, number, pin.never)), most=0)
         channel = pinned_channel(one)
         if channel is not None:
-            model.row([(program.own[number], 1)], least=1, pin=f"{name} is on {channel}")
+            model.row([(program.own[number], 1)], least=1)
             _pinned_channel(program, number, channel)
     _one_each(program)
 
@@ -82,5 +73,69 @@ def _using(program: Program, number: int, tags: tuple[str, ...]) -> list[int]:
     ]
 
 
+def _standing(program: Program, number: int, tag: str) -> list[int]:
+    return [column for (i, heap), column in program.stand.items() if i == number and tag in _tags(program, heap)]
+
+
+def _landing(program: Program, number: int, tag: str) -> list[int]:
+    landings = program.case.landings
+    return [column for (i, land), column in program.land.items() if i == number and landings[land].tag == tag]
+
+
 def _tags(program: Program, heap: int) -> tuple[str, ...]:
     return program.case.stock.heaps[heap].tags
+
+
+def smallest_clash(
+    pins: Sequence[Pin], labels: Mapping[str, str], holds: Callable[[tuple[Pin, ...]], bool]
+) -> tuple[str, ...]:
+    """Name a smallest set of decisions that cannot hold together: without any one of them, the others could.
+
+    Parameters
+    ----------
+    pins
+        All of them, which do not hold together.
+    labels
+        Of the inputs, by id.
+    holds
+        Tells whether some pins can hold together.
+
+    Sources
+    -------
+    Deletion filter for irreducible infeasible sets: common practice, no source.
+    """
+    wishes = [wish for pin in pins for wish in _wishes(pin, labels[pin.input])]
+    for wish in list(wishes):
+        rest = [one for one in wishes if one != wish]
+        if not holds(_joined(rest)):
+            wishes = rest
+    return tuple(text for text, _ in wishes)
+
+
+def _wishes(pin: Pin, label: str) -> list[tuple[str, Pin]]:
+    """Take a pin apart into single decisions, each in words."""
+    if pin.keep is False:
+        return [(f"{label} is left out", Pin(input=pin.input, keep=False))]
+    said: list[tuple[str, dict[str, object]]] = [
+        (f"{label} is kept", {"keep": pin.keep}),
+        (f"{label} uses {pin.use}", {"use": pin.use}),
+        (f"{label} stands on {pin.stand}", {"stand": pin.stand}),
+        (f"{label} ends on {pin.box}", {"box": pin.box}),
+        (f"{label} is on line {pin.line}", {"line": pin.line}),
+        (f"{label} is on channel {pin.channel}", {"channel": pin.channel}),
+    ]
+    for tag in pin.never:
+        said.append((f"{label} never uses {tag}", {"never": (tag,)}))
+    return [(text, Pin.model_validate({"input": pin.input, **field})) for text, field in said if any(field.values())]
+
+
+def _joined(wishes: Sequence[tuple[str, Pin]]) -> tuple[Pin, ...]:
+    """Put single decisions together again, one pin an input."""
+    fields: dict[str, dict[str, object]] = {}
+    never: dict[str, tuple[str, ...]] = {}
+    for _, pin in wishes:
+        given = pin.model_dump(exclude_defaults=True)
+        mine = fields.setdefault(pin.input, {})
+        never[pin.input] = (*never.get(pin.input, ()), *pin.never)
+        mine.update(given)
+    return tuple(Pin.model_validate({**one, "never": never[name]}) for name, one in fields.items())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -29,7 +29,6 @@ class Row:
     terms: tuple[tuple[int, float], ...]
     least: float
     most: float
-    pin: str = ""  # in words, where a pin and nothing else asks for it
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,13 +56,13 @@ class Model:
         self.most.append(most)
         return len(self.least) - 1
 
-    def row(self, terms: Terms, least: float = -INFINITE, most: float = INFINITE, pin: str = "") -> None:
+    def row(self, terms: Terms, least: float = -INFINITE, most: float = INFINITE) -> None:
         """Add a constraint."""
-        self.rows.append(Row(tuple(terms), least, most, pin))
+        self.rows.append(Row(tuple(terms), least, most))
 
-    def equal(self, left: Terms, right: Terms, pin: str = "") -> None:
+    def equal(self, left: Terms, right: Terms) -> None:
         """Demand that two sums are the same."""
-        self.row([*left, *((column, -factor) for column, factor in right)], 0, 0, pin)
+        self.row([*left, *((column, -factor) for column, factor in right)], 0, 0)
 
 
 def ones(columns: Iterable[int]) -> list[tuple[int, float]]:
@@ -191,24 +190,3 @@ def _weights(group: Sequence[Aim]) -> list[int]:
     for aim in reversed(group[1:]):
         weights.insert(0, weights[0] * (aim.span + 1))
     return weights
-
-
-def smallest_clash(model: Model) -> tuple[str, ...]:
-    """Return a smallest set of pins that cannot hold together: without any one of them, the others could.
-
-    Sources
-    -------
-    Deletion filter for irreducible infeasible sets: common practice, no source.
-    """
-    pins = list(dict.fromkeys(row.pin for row in model.rows if row.pin))
-    for pin in list(pins):
-        kept = {one for one in pins if one != pin}
-        rest = Model(model.least, model.most, [row for row in model.rows if not row.pin or row.pin in kept])
-        if solve(rest, ()) is None:
-            pins.remove(pin)
-    return tuple(pins)
-
-
-def as_terms(amounts: Mapping[int, float]) -> tuple[tuple[int, float], ...]:
-    """Turn amounts by column into a sum."""
-    return tuple((column, amount) for column, amount in amounts.items() if amount)
