@@ -28,6 +28,7 @@ def demo(
     seconds: Annotated[float, typer.Option(min=20, max=3600, help="Length of the recording.")] = 150.0,
 ) -> None:
     """Plan the demo show, print its sheets, record it, offload it and check every track against the truth."""
+    from fieldfare.cli.check import print_takes
     from fieldfare.cli.rooms import planned
 
     if folder.exists() and any(folder.iterdir() if folder.is_dir() else [folder]):
@@ -46,12 +47,14 @@ def demo(
     report = _copy(made, folder / truth.card, folder)
     say(f"Offload: {len(report.file)} files copied to {listed(PLACES)} and read back.")
     say("Both lie on one disc here, so the program will not call the card safe to wipe.", indent=1)
+    print_takes(report.take, made, folder / "show" / "sheets")
     _judge(report.take, truth)
     _where_to_look(folder)
     leave(Status.DONE if _differences(report.take, truth) == ([], []) else Status.LOOK)
 
 
 def _print(made: Planned) -> str:
+    from fieldfare.plan.recipes import show_recipes
     from fieldfare.sheets.write import write_sheets
 
     read = made.read
@@ -64,6 +67,7 @@ def _print(made: Planned) -> str:
         paper="a4",
         revision=made.revision,
         printed=dt.datetime.now(ZoneInfo(read.venue.zone)),
+        recipes=show_recipes(read.folder),
     )
     return f"{len(written)} PDFs"
 
@@ -154,7 +158,7 @@ def _where_to_look(folder: Path) -> None:
     heading("Where to look")
     for path, what in (
         ("show/show.toml", "who plays; change it, then fieldfare plan again"),
-        ("show/sheets", "what goes on stage"),
+        ("show/sheets", "what goes on stage, and the track check on paper"),
         ("show/takes/offload.json", "what lies where, and every track as measured"),
         ("truth.json", "what was put into the recording"),
     ):

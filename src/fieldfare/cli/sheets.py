@@ -34,11 +34,13 @@ def sheets(
     ] = None,
     paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
     lengths: Annotated[Lengths, typer.Option(help="Metres or feet.")] = Lengths.metres,
+    first_label: Annotated[int, typer.Option(min=1, help="First free label of a part-used label sheet.")] = 1,
     as_json: Annotated[bool, typer.Option("--json", help="Write the files' names as JSON.")] = False,
 ) -> None:
     """Print the input list, patch, stage drawing, pack list, labels, and what stands open."""
     from fieldfare.cli.plan import status_of
     from fieldfare.cli.rooms import planned
+    from fieldfare.plan.recipes import show_recipes
     from fieldfare.sheets.write import write_sheets
 
     made = planned(show)
@@ -54,6 +56,8 @@ def sheets(
         revision=made.revision,
         printed=dt.datetime.now(ZoneInfo(read.venue.zone)),
         units=lengths.value,
+        first_label=first_label,
+        recipes=show_recipes(read.folder),
     )
     if as_json:
         show_json({"revision": made.revision, "sheet": [str(path) for path in written]})

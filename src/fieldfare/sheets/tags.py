@@ -1,4 +1,4 @@
-"""Tag labels: one for each unit of ours, with its tag in words and as a QR code, on sheets of labels."""
+"""Tag labels: one for each unit of ours, with its tag in words and as a QR code [ISO18004], on sheets of labels."""
 
 from __future__ import annotations
 
