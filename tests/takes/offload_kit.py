@@ -60,13 +60,10 @@ def files_of(folder: Path) -> dict[str, str]:
     }
 
 
-def untouched(folder: Path) -> dict[str, Stat]:
-    """Return all that a look at a card could have changed: sizes and the three times of every file and folder."""
-    found = {}
-    for path in (folder, *folder.rglob("*")):
-        how = path.lstat()
-        found[str(path)] = (how.st_size, how.st_atime_ns, how.st_mtime_ns, how.st_ctime_ns)
-    return found
+def looks_of(paths: list[Path]) -> list[Stat]:
+    """Return all that reading a card could change: sizes and the three times of every file and folder."""
+    hows = [path.lstat() for path in paths]
+    return [(how.st_size, how.st_atime_ns, how.st_mtime_ns, how.st_ctime_ns) for how in hows]
 
 
 def claims(root: Path) -> OffloadReport | None:

@@ -15,7 +15,18 @@ from takes.wave.handmade import FF, chunk, fmt, form, noise, packed
 from takes.wave.test_damaged_heads import ROWS, SAMPLES
 
 from fieldfare.takes.mend import join, mend, mend_headless, offers
-from fieldfare.takes.wave import Bext, Cue, find_takes, make_bext, make_cues, read_all, read_cues, read_head, write
+from fieldfare.takes.wave import (
+    Bext,
+    Cue,
+    WaveWriter,
+    find_takes,
+    make_bext,
+    make_cues,
+    read_all,
+    read_cues,
+    read_head,
+    write,
+)
 from fieldfare.units.faults import NotDone
 
 DAMAGED = [name for name, row in ROWS.items() if row.state != "good"]
@@ -95,6 +106,20 @@ def test_what_needs_no_mending_or_stands_in_the_way_is_told(tmp_path: Path) -> N
         mend(bad, tmp_path / "none" / "new.wav")
     assert there.read_bytes() == b"somebody's"
     assert len(list(tmp_path.iterdir())) == 4
+
+
+def test_a_new_file_that_does_not_hold_the_same_samples_is_not_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A disc that loses a bit between the writing and the reading back."""
+    take = WaveWriter.write_packed
+    monkeypatch.setattr(
+        WaveWriter, "write_packed", lambda file, packed: take(file, bytes([packed[0] ^ 1]) + bytes(packed[1:]))
+    )
+    (tmp_path / "take.wav").write_bytes(ROWS["RIFF 0, data 0"].content)
+    with pytest.raises(NotDone, match="does not hold the same samples when read back"):
+        mend(tmp_path / "take.wav", tmp_path / "new.wav")
+    assert [path.name for path in tmp_path.iterdir()] == ["take.wav"]
 
 
 def _music(frames: int, channels: int, seed: int) -> NDArray[np.float64]:

@@ -10,13 +10,11 @@ import sys
 from pathlib import Path
 
 import pytest
-from takes.offload_kit import FarDisk, claims, discs, far, files_of, leftovers, make_card, untouched
+from takes.offload_kit import FarDisk, claims, discs, far, files_of, leftovers, looks_of, make_card
 from takes.wave.handmade import fmt, form, noise
 
 from fieldfare.takes.offload import Progress, offload
-from fieldfare.takes.offload.device import FAT_LIMIT, Device, device_of
 from fieldfare.takes.wave import Head, raw_blocks, read_head, write_whole
-from fieldfare.units.faults import NotDone
 
 
 def test_a_card_is_copied_read_back_and_reported(tmp_path: Path) -> None:
@@ -37,14 +35,15 @@ def test_a_card_is_copied_read_back_and_reported(tmp_path: Path) -> None:
 
 def test_the_card_is_left_as_it_was_times_included(tmp_path: Path) -> None:
     card = make_card(tmp_path)
-    old = (1_000_000_000, 1_000_000_000)
-    for path in (*card.rglob("*"), card):
-        os.utime(path, ns=old)  # an old time of last access is renewed by any ordinary reading
-    before = untouched(card)
+    paths = [card, *sorted(card.rglob("*"))]
+    for path in paths:
+        os.utime(path, ns=(10**18, 10**18))  # an old time of last access is renewed by any ordinary reading
+    before = looks_of(paths)
     offload(card, discs(tmp_path), disk=far(), measure=lambda name, head, frames: None)
     if not hasattr(os, "O_NOATIME"):
         pytest.skip("this system cannot read a file without noting the time")
-    assert untouched(card) == before
+    assert looks_of(paths) == before
+    assert [card, *sorted(card.rglob("*"))] == paths
 
 
 def test_any_system_s_checksum_tool_agrees(tmp_path: Path) -> None:
@@ -181,6 +180,46 @@ def test_an_offload_that_is_stopped_goes_on_where_it_was(tmp_path: Path) -> None
     assert "01 track.wav" not in disk.read
 
 
+def test_an_older_report_claims_nothing_of_a_later_card(tmp_path: Path) -> None:
+    card, roots = make_card(tmp_path), discs(tmp_path)
+    assert offload(card, roots, disk=far()).complete
+    (card / "late.wav").write_bytes(b"late")
+
+    def stop(progress: Progress) -> None:
+        raise KeyboardInterrupt("asked to")
+
+    with pytest.raises(KeyboardInterrupt, match="asked to"):
+        offload(card, roots, tell=stop, disk=far())
+    assert [claims(root) for root in roots] == [None, None]
+
+
+def test_a_journal_torn_in_its_last_line_is_gone_on_with(tmp_path: Path) -> None:
+    card, roots = make_card(tmp_path), discs(tmp_path)
+    assert offload(card, roots, disk=far()).complete
+    journal = roots[0] / ".CARD.offload" / "journal.jsonl"
+    journal.write_bytes(journal.read_bytes()[:-20])
+    assert offload(card, roots, disk=far()).complete
+    after = journal.read_bytes()
+    assert offload(card, roots, disk=far()).complete
+    assert journal.read_bytes() == after  # every line was understood: nothing was left to do
+
+
+def test_a_file_that_turns_up_while_its_copy_is_written_is_left_alone(tmp_path: Path) -> None:
+    card, roots = make_card(tmp_path), discs(tmp_path)
+
+    class Shared(FarDisk):
+        def write(self, file: io.FileIO, block: memoryview) -> int:
+            if bytes(block) == (card / "notes.txt").read_bytes() and "RIGHT" in Path(str(file.name)).parts:
+                (roots[1] / "CARD" / "notes.txt").write_text("somebody was quicker")
+            return super().write(file, block)
+
+    report = offload(card, roots, disk=Shared("CARD", "LEFT", "RIGHT"))
+    assert not report.complete
+    assert (roots[1] / "CARD" / "notes.txt").read_text() == "somebody was quicker"
+    assert "a file of that name is already at" in report.missing[0]
+    assert leftovers(roots[1]) == []
+
+
 def test_a_file_that_is_there_already_is_never_overwritten(tmp_path: Path) -> None:
     card, roots = make_card(tmp_path), discs(tmp_path)
     (roots[0] / "CARD").mkdir()
@@ -271,166 +310,5 @@ def test_the_card_may_not_change_meanwhile(tmp_path: Path) -> None:
     assert not report.complete
     assert "notes.txt changed on the card meanwhile: stop the recorder and offload again" in report.missing
     assert "new.wav appeared on the card meanwhile: stop the recorder and offload again" in report.missing
-    roots.append(tmp_path / "THIRD")
-    again = offload(card, roots, name="again", disk=far(), same_device=True)
-    assert again.complete
-
-
-def test_two_copies_on_one_device_are_refused_unless_told_and_never_safe(tmp_path: Path) -> None:
-    card, roots = make_card(tmp_path), discs(tmp_path)
-    one_disc = FarDisk("CARD")
-    with pytest.raises(NotDone, match=r"RIGHT: it is on the same device as .*LEFT; give a folder on another disc"):
-        offload(card, roots, disk=one_disc)
-    assert [list(root.iterdir()) for root in roots] == [[], []]
-    report = offload(card, roots, disk=one_disc, same_device=True)
-    assert not report.complete
-    assert report.devices == 1
-    assert report.missing == (
-        "the copies do not lie on two different devices: offload to one more before the card is wiped",
-    )
-    assert all(len(file.read_back) == 2 for file in report.file)
-
-
-def test_a_copy_on_the_card_s_own_device_does_not_count(tmp_path: Path) -> None:
-    card, roots = make_card(tmp_path), discs(tmp_path)
-    with pytest.raises(NotDone, match="LEFT: it is on the same device as the card"):
-        offload(card, roots, disk=FarDisk("RIGHT"))
-    report = offload(card, roots, disk=FarDisk("RIGHT"), same_device=True)
-    assert not report.complete
-    assert "LEFT is on the same device as the card: it does not count as a second device" in report.missing[0]
-
-
-def test_a_copy_in_memory_does_not_count(tmp_path: Path) -> None:
-    class Memory(FarDisk):
-        def device(self, folder: Path) -> Device:
-            found = super().device(folder)
-            return Device(found.discs, memory="RIGHT" in folder.parts)
-
-    report = offload(make_card(tmp_path), discs(tmp_path), disk=Memory("CARD", "LEFT", "RIGHT"))
-    assert not report.complete
-    assert "RIGHT lies in memory, which is gone when the machine is switched off" in report.missing[0]
-
-
-def test_one_destination_is_a_copy_and_never_safe(tmp_path: Path) -> None:
-    card, roots = make_card(tmp_path), discs(tmp_path)
-    report = offload(card, roots[:1], disk=far())
-    assert not report.complete
-    assert files_of(roots[0] / "CARD") == files_of(card)
-    third = tmp_path / "THIRD"
-    assert offload(card, [*roots, third], disk=far(), same_device=True).complete  # two of three lie apart
-
-
-def test_an_empty_card_is_never_safe(tmp_path: Path) -> None:
-    (tmp_path / "CARD").mkdir()
-    report = offload(tmp_path / "CARD", discs(tmp_path), disk=far())
-    assert not report.complete
-    assert report.missing == ("the card holds no file: check that it is the right one, and mounted",)
-
-
-def test_links_and_channels_are_told_and_not_followed(tmp_path: Path) -> None:
-    if not hasattr(os, "mkfifo"):
-        pytest.skip("this system has no such files")
-    card, roots = make_card(tmp_path), discs(tmp_path)
-    (tmp_path / "secret").write_text("not on the card")
-    (card / "link.wav").symlink_to(tmp_path / "secret")
-    (card / "loop").symlink_to(card, target_is_directory=True)
-    os.mkfifo(card / "pipe")
-    report = offload(card, roots, disk=far())
-    assert not report.complete
-    assert [one.split(",")[0] for one in report.missing] == [
-        "link.wav is a link",
-        "loop is a link",
-        "pipe is no file but a device or a channel between programs",
-    ]
-    assert sorted(path.name for path in (roots[0] / "CARD").iterdir()) == ["EMPTY", "TAKE 01", "notes.txt", "zero.bin"]
-
-
-@pytest.mark.parametrize(
-    ("card", "destinations", "name", "match"),
-    [
-        ("NONE", ["LEFT", "RIGHT"], "", "NONE: there is no such card or folder"),
-        ("CARD/notes.txt", ["LEFT", "RIGHT"], "", "notes.txt: there is no such card or folder"),
-        ("CARD", [], "", "no destination is given; give two folders on different discs"),
-        ("CARD", ["LEFT", "none/deeper"], "", "deeper: there is no such folder; check that the disc is mounted"),
-        ("CARD", ["LEFT", "CARD/copy"], "", "copy: it lies on the card itself"),
-        ("CARD", ["LEFT", "LEFT"], "", "LEFT: it is given twice"),
-        ("CARD", ["LEFT", "RIGHT"], "a/b", "'a/b' cannot be the name of a folder; give a name"),
-        ("CARD", ["LEFT", "RIGHT"], "..", "'..' cannot be the name of a folder; give a name"),
-    ],
-)
-def test_what_cannot_work_is_refused_before_anything_is_written(
-    card: str, destinations: list[str], name: str, match: str, tmp_path: Path
-) -> None:
-    make_card(tmp_path)
-    roots = discs(tmp_path)
-    with pytest.raises(NotDone, match=match):
-        offload(tmp_path / card, [tmp_path / one for one in destinations], name=name, disk=far())
-    assert [list(root.iterdir()) for root in roots] == [[], []]
-
-
-def test_too_little_room_is_refused_with_both_figures(tmp_path: Path) -> None:
-    class Tight(FarDisk):
-        def free_bytes(self, folder: Path) -> int:
-            return 20_000_000 if "RIGHT" in folder.parts else 10**12
-
-    card, roots = make_card(tmp_path), discs(tmp_path)
-    write_whole(card / "long.wav", 48_000, 24, noise(1_500_000, 1))
-    with pytest.raises(NotDone, match=r"RIGHT: 21\.3 MB are needed and 20\.0 MB are free; make room"):
-        offload(card, roots, disk=Tight("CARD", "LEFT", "RIGHT"))
-    assert [list(root.iterdir()) for root in roots] == [[], []]
-
-
-def test_room_is_counted_once_for_each_device(tmp_path: Path) -> None:
-    """Two copies on one disc need twice the room."""
-
-    class Tight(FarDisk):
-        def free_bytes(self, folder: Path) -> int:
-            return 24_000_000
-
-    card, roots = make_card(tmp_path), discs(tmp_path)
-    write_whole(card / "long.wav", 48_000, 24, noise(1_500_000, 1))
-    with pytest.raises(NotDone, match=r"LEFT and .*RIGHT: 25.8 MB are needed and 24.0 MB are free"):
-        offload(card, roots, disk=Tight("CARD"), same_device=True)
-
-
-def test_a_file_longer_than_the_disc_can_hold_is_refused(tmp_path: Path) -> None:
-    """[FAT32]: no file of 2^32 bytes. The long one is a hole and takes no room here."""
-
-    class Fat(FarDisk):
-        def device(self, folder: Path) -> Device:
-            found = super().device(folder)
-            return Device(found.discs, largest_file=FAT_LIMIT if "RIGHT" in folder.parts else None)
-
-        def free_bytes(self, folder: Path) -> int:
-            return 10**12
-
-    card, roots = make_card(tmp_path), discs(tmp_path)
-    with (card / "long.wav").open("wb") as file:
-        file.truncate(2**32)
-    with pytest.raises(
-        NotDone, match=r"long\.wav has 4294967296 bytes, and no file there may have more than 4294967295"
-    ):
-        offload(card, roots, disk=Fat("CARD", "LEFT", "RIGHT"))
-
-
-def test_two_offloads_of_one_name_do_not_meet(tmp_path: Path) -> None:
-    card, roots = make_card(tmp_path), discs(tmp_path)
-    refused: list[str] = []
-
-    def meanwhile(progress: Progress) -> None:
-        if not refused:
-            with pytest.raises(NotDone, match="another offload of that name is writing here") as fault:
-                offload(card, roots, disk=far())
-            refused.append(str(fault.value))
-
-    assert offload(card, roots, tell=meanwhile, disk=far()).complete
-    assert len(refused) == 1
-
-
-def test_a_folder_on_the_system_s_disc_has_a_device(tmp_path: Path) -> None:
-    """The same folder twice shares its device with itself, and a folder in it too."""
-    (tmp_path / "in").mkdir()
-    assert device_of(tmp_path).shares_with(device_of(tmp_path / "in"))
-    if Path("/dev/shm").is_dir():
-        assert device_of(Path("/dev/shm")).memory
-        assert not device_of(Path("/dev/shm")).shares_with(device_of(Path("/")))
+    assert [file.read_back for file in report.file if file.path == "notes.txt"] == [()]
+    assert offload(card, roots, name="again", disk=far()).complete

@@ -82,6 +82,14 @@ ROWS = {
         wav(AUDIO, SIZE // 2 + 36, SIZE // 2, INFO), "stale", FRAMES, "out of date", FRAMES // 2
     ),
     "unfinished, with chunks behind": Row(wav(AUDIO, FF, FF, INFO), "unfinished", FRAMES, "never", FRAMES + 4),
+    "odd LIST, no pad, then bext": Row(
+        wav(AUDIO, behind=chunk(b"LIST", b"INFOx", pad=False) + chunk(b"bext", bytes(602))), "good", FRAMES, "", FRAMES
+    ),
+    "zeros behind a chunk, to the end of a sector": Row(
+        wav(AUDIO, SIZE + 72, behind=INFO + bytes(999)), "stale", FRAMES, "audio is whole", FRAMES
+    ),
+    "a few stray bytes": Row(wav(AUDIO, SIZE + 36, SIZE) + b"\x01\x02\x03\x04\x05", "good", FRAMES, "", FRAMES),
+    "one frame forgotten": Row(wav(AUDIO, SIZE + 30, SIZE - 6), "stale", FRAMES, "goes on for 6 more", FRAMES - 1),
     "nothing recorded": Row(wav(b""), "good", 0, "", 0),
     "nothing recorded, never finished": Row(wav(b"", 0, 0), "unfinished", 0, "no audio was written", 0),
     "total wrong, audio whole": Row(wav(AUDIO, 0), "stale", FRAMES, "audio is whole", FRAMES),
@@ -99,6 +107,21 @@ def test_the_audio_that_is_there_is_read_and_the_state_is_told(name: str, tmp_pa
     assert row.says in head.says
     assert bool(head.says) == (row.state != "good")
     assert np.array_equal(read_all(head).ravel(), SAMPLES.ravel()[: row.frames * head.channels])
+
+
+def test_no_chunk_behind_a_forgotten_pad_is_lost(tmp_path: Path) -> None:
+    path = tmp_path / "take.wav"
+    path.write_bytes(ROWS["odd LIST, no pad, then bext"].content)
+    assert [one.id for one in read_head(path).behind] == [b"LIST", b"bext"]
+
+
+def test_the_letters_of_a_chunk_within_the_audio_are_audio(tmp_path: Path) -> None:
+    audio = AUDIO[:-600] + b"LIST\x04\x00\x00\x00" + AUDIO[-592:]
+    path = tmp_path / "take.wav"
+    path.write_bytes(wav(audio, FF, FF))
+    head = read_head(path)
+    assert (head.frames, head.behind) == (FRAMES, ())
+    assert packed(read_all(head).astype(np.int32)) == audio
 
 
 @pytest.mark.parametrize("name", ROWS)

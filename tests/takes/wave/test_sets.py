@@ -106,6 +106,13 @@ def test_a_recorder_that_counts_from_nought_is_understood(tmp_path: Path) -> Non
     assert _takes(tmp_path) == {"a1": [["a1.wav", "a2.wav", "a3.wav"]]}
 
 
+def test_a_recorder_that_keeps_no_clock_does_not_make_one_take_of_a_night(tmp_path: Path) -> None:
+    """Its time reference is 0 in every file."""
+    for name, frames in (("reel", ONE), ("polka", 700)):
+        _file(tmp_path / f"{name}.wav", 18, 0, frames=frames)
+    assert _takes(tmp_path) == {"polka": [["polka.wav"]], "reel": [["reel.wav"]]}
+
+
 def test_mono_parts_follow_their_own_track(tmp_path: Path) -> None:
     """Every second part starts on the same sample; the names say which goes where."""
     for part in (1, 2):

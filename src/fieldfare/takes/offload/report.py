@@ -53,14 +53,14 @@ def printable(name: str) -> str:
 def make_report(outcome: Outcome) -> OffloadReport:
     """Draw up the report."""
     safe = {file.name: _is_safe(outcome, file) for file in outcome.listing.file}
-    missing = [
-        *outcome.listing.passed_over,
-        *outcome.changed,
-        *_missing_devices(outcome),
-        *(sentence for file in outcome.listing.file if (sentence := _missing_copies(outcome, file, safe[file.name]))),
-    ]
+    missing = [*outcome.listing.passed_over, *outcome.changed]
     if not outcome.listing.file:
         missing.append("the card holds no file: check that it is the right one, and mounted")
+    notes = _notes(outcome)
+    (notes if all(safe.values()) else missing).extend(_about_places(outcome))
+    missing += [
+        sentence for file in outcome.listing.file if (sentence := _missing_copies(outcome, file, safe[file.name]))
+    ]
     return OffloadReport(
         card=printable(outcome.card),
         destination=tuple(printable(str(place.root)) for place in outcome.places),
@@ -68,7 +68,7 @@ def make_report(outcome: Outcome) -> OffloadReport:
         file=tuple(_copied(outcome, file) for file in outcome.listing.file),
         complete=not missing and all(safe.values()),
         missing=tuple(map(printable, missing)),
-        notes=tuple(map(printable, _notes(outcome))),
+        notes=tuple(map(printable, notes)),
         finished=dt.datetime.now(dt.UTC).replace(microsecond=0),
     )
 
@@ -108,8 +108,8 @@ def _is_safe(outcome: Outcome, file: CardFile) -> bool:
     return len(_apart([place.device for place in places if _counts(outcome, place)])) >= 2
 
 
-def _missing_devices(outcome: Outcome) -> list[str]:
-    """Say what the choice of destinations alone stands in the way of."""
+def _about_places(outcome: Outcome) -> list[str]:
+    """Say which places do not count, and why; whether that matters depends on the others."""
     said = [
         f"{place.root} lies in memory, which is gone when the machine is switched off: it does not count as a copy"
         for place in outcome.places
@@ -120,9 +120,9 @@ def _missing_devices(outcome: Outcome) -> list[str]:
         for place in outcome.places
         if place.device.shares_with(outcome.source)
     ]
+    said += [f"{place.root} took no more: {place.lost}" for place in outcome.places if place.lost]
     if len(_apart([place.device for place in outcome.places if _counts(outcome, place)])) < 2:
         said.append("the copies do not lie on two different devices: offload to one more before the card is wiped")
-    said += [f"{place.root} took no more: {place.lost}" for place in outcome.places if place.lost]
     return said
 
 
