@@ -133,7 +133,7 @@ def test_plans_of_200_random_shows_pass_the_verifier(block: int) -> None:
 
 
 def test_60_inputs_and_300_units_are_planned_and_every_goal_is_proven() -> None:
-    wanted, kit, show = _any_show(7, sources=45, size=6)
+    wanted, kit, show = _any_show(7, sources=45, size=10)
     assert len(wanted) >= 60
     assert sum(len(thing.tags) for thing in kit.things) >= 300
     choice = choose(wanted, kit, _lengths(wanted), show=show, venue=plain_venue(HOUSE), explain=False)

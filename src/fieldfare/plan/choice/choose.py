@@ -7,12 +7,12 @@ from dataclasses import replace
 
 from fieldfare.plan.choice.case import Asked, Case, prepare
 from fieldfare.plan.choice.columns import Program
-from fieldfare.plan.choice.cures import Cure, cure_of, shop
+from fieldfare.plan.choice.cures import Cure, cures
 from fieldfare.plan.choice.explain import next_best, reason
-from fieldfare.plan.choice.goals import fitness_terms, goals_of, importance
+from fieldfare.plan.choice.goals import goals_of, importance
 from fieldfare.plan.choice.pins import smallest_clash
 from fieldfare.plan.choice.program import program_of
-from fieldfare.plan.choice.solver import Row, Solution, solve, solve_in_order, value_of
+from fieldfare.plan.choice.solver import Row, solve, solve_in_order
 from fieldfare.plan.choice.tags import Picked, chosen_rows, picked
 from fieldfare.plan.wanted import Choice, Chosen, NotKept, Wanted
 from fieldfare.show.kit import Kit
@@ -76,13 +76,13 @@ def choose(
     found = picked(program, values)
     rows, numbering = chosen_rows(program, found)
     left = [number for number in range(len(program.case.inputs)) if number not in rows]
-    cures: dict[int, Cure] = {}
+    told: dict[int, Cure] = {}
     if explain:
         rows = {number: _explained(program, found, held, number, row) for number, row in rows.items()}
-        cures = _cures(asked, program, found, values, left)
+        told = cures(asked, program, found, values)
     return Choice(
         chosen=tuple(sorted(rows.values(), key=lambda row: row.channel)),
-        not_kept=tuple(_not_kept(program.case, found, rows, number, cures.get(number)) for number in left),
+        not_kept=tuple(_not_kept(program.case, found, rows, number, told.get(number)) for number in left),
         goals=(*goals, *numbering),
         notes=tuple(_notes(program.case, found)),
     )
@@ -92,16 +92,6 @@ def _explained(program: Program, found: Picked, held: Sequence[Row], number: int
     levels = len(importance(program))
     why = reason(program, found, held[: levels + 1], number, row)
     return replace(row, reason=why, next_best=next_best(program, found, held[:levels], number))
-
-
-def _cures(asked: Asked, program: Program, found: Picked, values: Solution, left: Sequence[int]) -> dict[int, Cure]:
-    """Tell the cure of each input that has no row, in a kit beside which everything can be bought."""
-    if not left:
-        return {}
-    stocked = shop(asked.kit, tuple(program.case.inputs[number].wanted for number in left))
-    bought = program_of(prepare(replace(asked, kit=stocked)), extras=True)
-    scores = {number: value_of(fitness_terms(program, number), values) for number in found.way}
-    return {number: cure_of(bought, found, scores, number) for number in left}
 
 
 def _clash(asked: Asked) -> Fault:
@@ -118,12 +108,12 @@ def _clash(asked: Asked) -> Fault:
 def _not_kept(case: Case, found: Picked, rows: Mapping[int, Chosen], number: int, cure: Cure | None) -> NotKept:
     wanted = case.inputs[number].wanted
     host = found.host.get(number)
-    told = cure or Cure("", "")
+    said = cure or Cure("", "")
     if host is None:
-        return NotKept(wanted, told.blocks, told.cure)
+        return NotKept(wanted, said.blocks, said.cure)
     row = rows[host]
     shares = f"shares line {row.trunk_line or row.channel} with {row.wanted.label}; never both at once"
-    return NotKept(wanted, shares, told.cure, shares=row.wanted.id)
+    return NotKept(wanted, shares, said.cure, shares=row.wanted.id)
 
 
 def _notes(case: Case, found: Picked) -> Iterator[str]:

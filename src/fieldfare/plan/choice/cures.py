@@ -7,34 +7,18 @@ and the fewest and cheapest things are bought beside the kit.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 
-from fieldfare.plan.choice.case import Input
+from fieldfare.plan.choice.case import Asked, Input, prepare
 from fieldfare.plan.choice.columns import Program, uses
 from fieldfare.plan.choice.goals import fitness_terms
-from fieldfare.plan.choice.solver import Row, Solution, ones, solve
+from fieldfare.plan.choice.program import program_of
+from fieldfare.plan.choice.shop import BOUGHT, EXTRA_PRICES, price_of, shop
+from fieldfare.plan.choice.solver import Row, Solution, ones, solve, value_of
 from fieldfare.plan.choice.tags import Picked
-from fieldfare.plan.choice.ways import decimetres
-from fieldfare.plan.wanted import Accept, Wanted
-from fieldfare.show.kit import Cable, Di, Kit, Mic, MicKind, Pattern, Splitter, Stand, StandKind, Thing
-from fieldfare.units.text import listed, metres
-
-BOUGHT = "+"  # what the tags of bought things begin with
-# What a thing costs to hire for a day, in tenths of a cable: common practice, no source. Only their order matters.
-PRICES: dict[type[Thing], int] = {Cable: 10, Stand: 20, Di: 40, Splitter: 50, Mic: 60}
-CLIP_PRICE = 80
-EXTRA_PRICES = {"preamps": 120, "recorder": 150, "trunk lines": 100}
-LENGTHS_M = (3, 5, 10, 15, 20, 30, 50)
-LEADS_M = (3, 6)
-PATTERNS: dict[MicKind, Pattern] = {"ribbon": "figure of eight", "large dynamic": "cardioid"}
-HEIGHTS_M: dict[StandKind, tuple[float, float]] = {
-    "tall boom": (0.9, 4.0),
-    "short boom": (0.2, 1.2),
-    "straight": (0.9, 1.8),
-    "table": (0.1, 0.5),
-    "clamp": (0.1, 2.5),
-}
+from fieldfare.show.kit import Cable, Mic, Splitter, Stand
+from fieldfare.units.text import listed
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,36 +27,30 @@ class Cure:
 
     blocks: str
     cure: str
+    bought: Mapping[str, int] = field(default_factory=lambda: dict[str, int]())  # by name, as the shop calls it
 
 
-def shop(kit: Kit, wanted: tuple[Wanted, ...]) -> Kit:
-    """Return a kit in which everything that the inputs could use can be bought as well.
+def cures(asked: Asked, program: Program, found: Picked, values: Solution) -> dict[int, Cure]:
+    """Tell the cure of every input that has no row of its own.
 
     Parameters
     ----------
-    kit
-        What there is.
-    wanted
-        The inputs that are left out.
+    asked, program
+        What was asked, and the program it was solved with.
+    found, values
+        What was chosen, and the values of the program's columns.
+
+    Returns
+    -------
+    By number of the input.
     """
-    mics = {name: mic for one in wanted for accept in one.accept for name, mic in _mics(accept)}
-    dis = {name: di for one in wanted for accept in one.accept for name, di in _dis(accept)}
-    kinds = dict.fromkeys(kind for one in wanted for kind in one.stands)
-    lines = dict.fromkeys(one.lead_end for one in wanted if any(accept.taking == "line" for accept in one.accept))
-    leads = dict.fromkeys(one.lead_end for one in wanted if any(accept.taking == "di" for accept in one.accept))
-    cables = [_cable("mic", "xlr-f", "xlr-m", length) for length in LENGTHS_M]
-    cables += [_cable("line", end, "xlr-m", length) for end in lines if end != "xlr-f" for length in LENGTHS_M]
-    cables += [_cable("instrument", end, "jack-ts", length) for end in leads for length in LEADS_M]
-    splits = any(accept.taking == "split" for one in wanted for accept in one.accept)
-    return kit.model_copy(
-        update={
-            "mic": (*kit.mic, *mics.values()),
-            "di": (*kit.di, *dis.values()),
-            "splitter": (*kit.splitter, *([_splitter()] if splits else [])),
-            "stand": (*kit.stand, *(_stand(kind) for kind in kinds)),
-            "cable": (*kit.cable, *cables),
-        }
-    )
+    left = [number for number in range(len(program.case.inputs)) if number not in found.way]
+    if not left:
+        return {}
+    stocked = shop(asked.kit, tuple(program.case.inputs[number].wanted for number in left))
+    beside = program_of(prepare(replace(asked, kit=stocked)), extras=True)
+    scores = {number: value_of(fitness_terms(program, number), values) for number in found.way}
+    return {number: cure_of(beside, found, scores, number) for number in left}
 
 
 def cure_of(program: Program, found: Picked, scores: dict[int, int], number: int) -> Cure:
@@ -110,7 +88,7 @@ def cure_of(program: Program, found: Picked, scores: dict[int, int], number: int
     bought = _bought(program, answer[0])
     names = listed(_counted(name, count) for name, count in bought.items())
     verb = "bring" if sum(bought.values()) > 1 else "brings"
-    return Cure(_blocked(program, found, number, answer[0]), f"{names} {verb} it back")
+    return Cure(_blocked(program, found, number, answer[0]), f"{names} {verb} it back", bought)
 
 
 def _prices(program: Program) -> Iterator[tuple[int, int, str]]:
@@ -118,9 +96,7 @@ def _prices(program: Program) -> Iterator[tuple[int, int, str]]:
     for column, heap, number in uses(program):
         thing, tags = program.case.stock.heaps[heap].thing, program.case.stock.heaps[heap].tags
         if tags[0].startswith(BOUGHT):
-            price = CLIP_PRICE if isinstance(thing, Mic) and thing.mount == "clip" else PRICES[type(thing)]
-            longer = decimetres(thing.length_m) // 50 if isinstance(thing, Cable) else 0
-            yield column, number * (price + longer), thing.item
+            yield column, number * price_of(thing), thing.item
     for name, column in program.extra.items():
         yield column, EXTRA_PRICES[name], name
 
@@ -161,10 +137,11 @@ def _blocked(program: Program, found: Picked, number: int, values: Solution) -> 
         there = (recorder.preamps + recorder.line_inputs if recorder else 0) - len(found.way)
         inside = sum(len(bank.channels) for bank in case.banks)
         outside = sum(len(one.tags) * one.thing.channels for one in case.outboards)
-        both = f"{inside} of the recorder and {outside} outside it" if outside else f"{inside} of the recorder"
-        phrases["no channel of the recorder is left" if there <= 0 else f"no preamp is left of {both}"] = None
+        both = f"{inside} in the recorder and {outside} outside it" if outside else f"{inside} in the recorder"
+        phrases["no channel of the recorder is left" if there <= 0 else f"no preamp is left ({both})"] = None
     if values[program.extra["trunk lines"]]:
-        phrases[f"all {case.trunk_lines} lines of the trunk are in use"] = None
+        lines = case.trunk_lines or 0
+        phrases[f"no line of the trunk is left ({lines})"] = None
     return listed(phrases) if phrases else "a pin holds what it needs"
 
 
@@ -189,78 +166,4 @@ def _why_not(one: Input) -> str:
         return "nothing is known that could take it"
     return (
         "what was decided by hand stands in the way" if one.pin else "something stands in the way that cannot be bought"
-    )
-
-
-def _mics(accept: Accept) -> Iterator[tuple[str, Mic]]:
-    if accept.taking != "mic" or not accept.kinds:
-        return
-    kind = accept.kinds[0]
-    pattern = accept.patterns[0] if accept.patterns else PATTERNS.get(kind, "cardioid")
-    name = f"{pattern} {kind}" if kind not in ("ribbon", "boundary", "headset") else kind
-    condenser = kind in ("small condenser", "large condenser", "clip condenser", "boundary")
-    tags = (f"{BOUGHT}{name} 1", f"{BOUGHT}{name} 2")
-    yield (
-        name,
-        Mic(
-            item=name,
-            tags=tags,
-            owner="hired",
-            kind=kind,
-            pattern=pattern,
-            phantom="harmful" if kind == "ribbon" else "needed" if condenser else "ignored",
-            sensitivity_mv_pa=10 if condenser else 2,
-            impedance_ohm=200,
-            mount="clip" if accept.clip or kind == "clip condenser" else "floor" if kind == "boundary" else "stand",
-            pairs=((tags[0], tags[1]),),
-        ),
-    )
-
-
-def _dis(accept: Accept) -> Iterator[tuple[str, Di]]:
-    if accept.taking == "di":
-        active = accept.active is True or accept.least_input_ohm > 50_000
-        name = "active DI" if active else "passive DI"
-        yield (
-            name,
-            Di(
-                item=name,
-                tags=tuple(f"{BOUGHT}{name} {number}" for number in (1, 2)),
-                owner="hired",
-                active=active,
-                input_ohm=max(accept.least_input_ohm, 1e6 if active else 50_000),
-                isolated=not active,
-                phantom="needed" if active else "ignored",
-            ),
-        )
-
-
-def _splitter() -> Splitter:
-    name = "transformer splitter"
-    tags = tuple(f"{BOUGHT}{name} {number}" for number in (1, 2))
-    return Splitter(item=name, tags=tags, owner="hired", isolation="transformer")
-
-
-def _stand(kind: StandKind) -> Stand:
-    name = kind if kind == "clamp" else f"{kind} stand"
-    low, high = HEIGHTS_M[kind]
-    tags = tuple(f"{BOUGHT}{name} {number}" for number in (1, 2))
-    return Stand(item=name, tags=tags, owner="hired", kind=kind, lowest_m=low, highest_m=high)
-
-
-def _cable(signal: str, from_end: str, to_end: str, length_m: int) -> Cable:
-    word = {"mic": "microphone cable", "line": f"line cable from {from_end}", "instrument": f"lead from {from_end}"}[
-        signal
-    ]
-    name = f"{word} of {metres(length_m)}"
-    return Cable.model_validate(
-        {
-            "item": name,
-            "tags": [f"{BOUGHT}{name} {number}" for number in (1, 2, 3, 4)],
-            "owner": "hired",
-            "signal": signal,
-            "from_end": from_end,
-            "to_end": to_end,
-            "length_m": length_m,
-        }
     )

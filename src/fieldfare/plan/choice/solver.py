@@ -18,7 +18,7 @@ Terms: TypeAlias = Iterable[tuple[int, float]]
 Solution: TypeAlias = "NDArray[np.int64]"
 
 TIME_LIMIT_S = 60.0
-MERGE_UP_TO = 1_000_000  # neighbouring goals are solved as one weighted goal while its figures stay this small
+MERGE_UP_TO = 100_000  # neighbouring goals are solved as one weighted goal while its figures stay this small
 INFINITE = float("inf")
 
 
