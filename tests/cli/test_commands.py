@@ -192,6 +192,26 @@ def test_the_demo_never_calls_one_disc_safe(demo: tuple[Path, str, int]) -> None
     assert all(len(file.read_back) == 2 for file in report.file)
 
 
+def test_an_unfinished_file_is_mended_into_a_new_one_and_a_headless_one_gets_offers(
+    demo: tuple[Path, str, int], tmp_path: Path
+) -> None:
+    broken = next((demo[0] / "card").rglob("*room_left.wav"))
+    before = broken.read_bytes()
+    assert _run("mend", broken, "--to", tmp_path / "new.wav").returncode == 0
+    assert _run("mend", broken, "--to", tmp_path / "new.wav").returncode == 3, "nothing is ever overwritten"
+    assert broken.read_bytes() == before
+    headless = tmp_path / "headless.wav"
+    headless.write_bytes(next((demo[0] / "card").rglob("01_kick.wav")).read_bytes()[2048:3_000_000])
+    offered = _run("mend", headless, "--to", tmp_path / "out.wav", "--json")
+    assert offered.returncode == 1
+    best = json.loads(offered.stdout)["offer"][0]
+    assert (best["channels"], best["bits"]) == (1, 24)
+    assert not (tmp_path / "out.wav").exists()
+    told = _run("mend", headless, "--to", tmp_path / "out.wav", "--channels", "1", "--bits", "24", "--rate", "48000")
+    assert told.returncode == 0, told.stderr
+    assert (tmp_path / "out.wav").exists()
+
+
 def test_a_show_is_checked_where_it_was_offloaded_to_and_a_bare_folder_without_a_plan(
     demo: tuple[Path, str, int],
 ) -> None:

@@ -7,7 +7,7 @@ from typing import Any, Literal, NamedTuple
 from pydantic import BaseModel
 from pydantic.json_schema import GenerateJsonSchema
 
-from fieldfare.show.findings import OffloadReport, TakeReport
+from fieldfare.show.findings import Mended, OffloadReport, TakeReport
 from fieldfare.show.kit import Kit
 from fieldfare.show.plan import Plan
 from fieldfare.show.show import Show
@@ -28,6 +28,7 @@ DOCUMENTS: dict[str, Published] = {
     "plan": Published(Plan, "serialization"),
     "take": Published(TakeReport, "serialization"),
     "offload": Published(OffloadReport, "serialization"),
+    "mended": Published(Mended, "serialization"),
 }
 
 

@@ -121,7 +121,8 @@ def _says(head: Head) -> str:
     gained = "" if head.stated_frames is None else f" where the old head speaks of {head.stated_frames}"
     dropped = head.partial_bytes
     part = f"; {dropped} bytes of a last frame that is not whole were dropped" if dropped else ""
-    return f"{head.frames} samples of {head.channels} channels{gained}{part}"
+    channels = "1 channel" if head.channels == 1 else f"{head.channels} channels"
+    return f"{head.frames} samples of {channels}{gained}{part}"
 
 
 def refuse_if_there(target: Path) -> None:
