@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from math import dist
 from pathlib import Path
 
@@ -66,6 +67,16 @@ def test_every_recipe_gives_inputs_that_can_be_rigged(recipe: Recipe) -> None:
 def test_every_sound_of_a_recipe_is_heard_by_one_of_its_inputs(recipe: Recipe) -> None:
     heard = {name for part in recipe.part for name in (part.hears or [sound.name for sound in recipe.sound])}
     assert {sound.name for sound in recipe.sound} <= heard | {"cymbals"}
+
+
+@pytest.mark.parametrize("recipe", RECIPES.values(), ids=lambda recipe: recipe.name)
+def test_the_words_of_a_way_speak_of_what_it_takes(recipe: Recipe) -> None:
+    for way in (way for part in recipe.part for way in part.way):
+        kinds = ("condenser", "dynamic", "ribbon", "boundary", "headset")
+        said = [word for word in kinds if re.search(rf"^an? (\w+ )?{word}\b", way.why)]
+        assert all(word in kind for word in said for kind in way.kinds), way
+        assert ("passive DI" not in way.why) or way.active is False
+        assert ("active DI" not in way.why.replace("passive DI", "")) or way.active is True
 
 
 def test_on_a_small_loud_stage_hat_and_ride_are_nice_and_kick_snare_and_overheads_must() -> None:

@@ -31,6 +31,7 @@ def choose(
     venue: Venue | None = None,
     fitness: Mapping[tuple[str, str], int] = {},
     joins_allowed: Mapping[tuple[str, str], bool] = {},
+    words: Mapping[tuple[str, str], str] = {},
     explain: bool = True,
 ) -> Choice:
     """Choose inputs, mics, DIs, stands, splitters, boxes, lines, preamps, channels and cables.
@@ -53,6 +54,8 @@ def choose(
         Nothing at or below 0 is ever used.
     joins_allowed
         Whether two cables may be joined on the way from an input to a box; they may where it is not given.
+    words
+        Why an item is worth what it is worth to an input, for the reasons; the recipe's words where it is not given.
     explain
         Whether to tell the next best and the cures, each of which is a choice of its own.
 
@@ -78,7 +81,7 @@ def choose(
     left = [number for number in range(len(program.case.inputs)) if number not in rows]
     told: dict[int, Cure] = {}
     if explain:
-        rows = {number: _explained(program, found, held, number, row) for number, row in rows.items()}
+        rows = {number: _explained(program, found, held, number, row, words) for number, row in rows.items()}
         told = cures(asked, program, found, values)
     return Choice(
         chosen=tuple(sorted(rows.values(), key=lambda row: row.channel)),
@@ -88,9 +91,12 @@ def choose(
     )
 
 
-def _explained(program: Program, found: Picked, held: Sequence[Row], number: int, row: Chosen) -> Chosen:
-    levels = len(importance(program))
-    why = reason(program, found, held[: levels + 1], number, row)
+def _explained(
+    program: Program, found: Picked, held: Sequence[Row], number: int, row: Chosen, words: Mapping[tuple[str, str], str]
+) -> Chosen:
+    levels, wanted = len(importance(program)), row.wanted
+    item = wanted.house_mic.item if row.taking == "split" and wanted.house_mic else row.item
+    why = reason(program, found, held[: levels + 1], number, words.get((wanted.id, item), row.accept.why))
     return replace(row, reason=why, next_best=next_best(program, found, held[:levels], number))
 
 

@@ -10,7 +10,6 @@ from fieldfare.plan.choice.goals import fitness, importance
 from fieldfare.plan.choice.solver import INFINITE, Row, held_at, ones, solve, value_of
 from fieldfare.plan.choice.tags import Picked, picked
 from fieldfare.plan.choice.ways import Way
-from fieldfare.plan.wanted import Chosen
 from fieldfare.show.kit import Di, Mic, Splitter
 from fieldfare.units.text import figure, listed
 
@@ -27,7 +26,7 @@ SPLITTERS = {
 }
 
 
-def reason(program: Program, found: Picked, held: Sequence[Row], number: int, row: Chosen) -> str:
+def reason(program: Program, found: Picked, held: Sequence[Row], number: int, why: str) -> str:
     """Say why a row takes what it takes, with figures.
 
     Parameters
@@ -36,21 +35,22 @@ def reason(program: Program, found: Picked, held: Sequence[Row], number: int, ro
         The solved program and what it chose.
     held
         The constraints that hold the importance goals at their best, and fitness at what it came to.
-    number, row
+    number
         The input.
+    why
+        What makes its mic or DI suit it.
     """
     case, way = program.case, found.way[number]
-    parts = [f"{row.accept.why[:1].upper()}{row.accept.why[1:]}", *_figures(case, number, way)]
-    text = "; ".join(parts) + "."
+    text = "; ".join([f"{why[:1].upper()}{why[1:]}", *_figures(case, number, way)]) + "."
     pin = case.inputs[number].pin
     if pin is not None and (pin.use or pin.keep):
         text = f"Pinned by hand. {text}"
     better = _better(program, found, held, number)
     if better:
         text += f" {better}"
-    if row.shared_by:
-        labels = [one.wanted.label for one in case.inputs if one.wanted.id in row.shared_by]
-        text += f" {listed(labels)} shares this line: the same player, never both at once."
+    guests = [case.inputs[guest].wanted.label for guest, host in found.host.items() if host == number]
+    if guests:
+        text += f" {listed(guests)} shares this line: the same player, never both at once."
     return text
 
 
