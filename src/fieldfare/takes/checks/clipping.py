@@ -89,6 +89,6 @@ def _ceiling(side: Tops) -> int | None:
     under = side.counts[_within(top) + 1 : _within(top) + 1 + round(10 * limit.TOP_PILE_DB.value)].sum()
     below = side.counts[min(top + round(10 * limit.TOP_BELOW_DB.value), TOP_ROWS) :].sum(axis=0)
     share, below_share = near[1] / near.sum(), below[1] / max(1, below.sum())
-    piled = near.sum() >= under and near[1] >= limit.TOP_LEAST.value
+    piled = near.sum() >= under and below.sum() >= limit.TOP_ROUND.value and near[1] >= limit.TOP_WINDOWS.value
     cut = piled and share >= limit.TOP_FLAT_SHARE.value and share >= limit.TOP_FLAT_TIMES.value * below_share
     return top if cut else None

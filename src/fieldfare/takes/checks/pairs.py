@@ -108,7 +108,9 @@ def same_signal(take: Take) -> Iterator[Hit]:
         if like is None or like.rest_db > limit.SAME_REST_DB.value:
             continue
         exact = _exact(first, second)
-        paired = bool(first.planned and second.planned and first.planned.pair == second.planned.id)
+        paired = _are_sides(first.label, second.label)
+        if first.planned and second.planned:
+            paired = first.planned.pair == second.planned.id
         how = "sample for sample" if exact else f"within {figure(-like.rest_db)} dB"
         upside = ", upside down" if like.correlation < 0 else ""
         yield Hit(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fieldfare.show.findings import Finding, Severity
-from fieldfare.takes.checks import clipping, files, gaps, levels, mains, pairs
+from fieldfare.takes.checks import clicks, clipping, files, gaps, levels, mains, pairs
 from fieldfare.takes.checks.check import Hit, Take, TakeCheck, TrackCheck
 from fieldfare.units.sources import PRACTICE
 
@@ -27,6 +27,9 @@ TAKE_CHECKS = (
     TakeCheck("dropout", "A hole with a click at each end.", "Interstitial", gaps.dropouts),
     TakeCheck("dropout", "Silence between two files.", PRACTICE, files.holes),
     TakeCheck("repeated block", "A stutter, or a click without a hole.", "Interstitial", gaps.repeated_blocks),
+    TakeCheck("missing block", "A click on everything at once.", "Interstitial", clicks.missing_blocks),
+    TakeCheck("click", "A tick that nobody played.", PRACTICE, clicks.single_clicks),
+    TakeCheck("crackle", "Frying and spitting, on one track alone.", PRACTICE, clicks.crackle),
     TakeCheck("polarity", "Thin and hollow together, full by itself.", PRACTICE, pairs.reversed_side),
     TakeCheck("duplicate", "Two faders, one sound.", PRACTICE, pairs.same_signal),
     TakeCheck("wrong rate", "Out of tune, and drifting.", PRACTICE, files.wrong_rate),

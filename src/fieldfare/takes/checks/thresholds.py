@@ -1,4 +1,4 @@
-"""Every threshold of the track check, with its source. Measuring keeps a little more than is needed for these.
+"""Every threshold of the track check, with its source: first what measuring keeps, then what the checks decide by.
 
 Levels of rms are such that a full-scale sine reads 0 dBFS; peaks are re full scale.
 """
@@ -7,6 +7,10 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from fieldfare.takes.measure.events import CLICK_DBFS, EDGE_STEEP, KEPT_DBFS, TOP_FLAT, TOP_LEAST
+from fieldfare.takes.measure.grain import FLAT_LEAST, RAIL_LEAST
+from fieldfare.takes.measure.hum import ABOVE_FLOOR, PRESENT_SHARE, QUIET_SHARE, STEADY_HZ, STEADY_RATIO
+from fieldfare.takes.measure.lowband import MAINS_TOLERANCE
 from fieldfare.units.sources import PRACTICE
 
 
@@ -19,6 +23,25 @@ class Threshold(NamedTuple):
     source: str = PRACTICE
 
 
+KEPT_RUN = Threshold(RAIL_LEAST, "samples", "at full scale in a row: one or two happen in clean peaks", "ClipRuns")
+KEPT_RUN_STEEP = Threshold(EDGE_STEEP, "", "times as steeply entered or left as a rounded peak would be")
+KEPT_FLAT = Threshold(FLAT_LEAST, "samples", "equal in a row; noise of the smallest preamp keeps shorter")
+KEPT_QUIET_DBFS = Threshold(KEPT_DBFS, "dBFS peak", "flat runs and repeats in what is quieter are not kept")
+KEPT_REPEAT = Threshold(
+    48, "samples", "the shortest block that is never missed when it stands twice; the longest is 2048"
+)
+KEPT_TOP = Threshold(TOP_LEAST, "samples", "within 0.07 dB of a peak, to be looked at as a flat top")
+KEPT_TOP_FALL = Threshold(TOP_FLAT, "", "times as far as a parabola's the signal falls beside a flat top")
+KEPT_CLICK_DBFS = Threshold(CLICK_DBFS, "dBFS", "bends smaller than this are no clicks")
+MAINS_OFF = Threshold(
+    100 * MAINS_TOLERANCE, "%", "off nominal for 99.5 % of a year; the low G of a bass is 2 % off", "EN50160"
+)
+HUM_QUIET = Threshold(QUIET_SHARE, "", "of the stretches, the quietest, are searched for hum: music covers least there")
+HUM_ABOVE_FLOOR = Threshold(ABOVE_FLOOR, "", "times the floor beside it a line stands: 12 dB")
+HUM_PRESENT = Threshold(PRESENT_SHARE, "", "of the quiet stretches hold a line that is hum")
+HUM_STEADY = Threshold(STEADY_RATIO, "", "at most between a line's strong and weak stretches: 6 dB")
+HUM_STEADY_HZ = Threshold(STEADY_HZ, "Hz", "at most does it wander, and do its multiples disagree")
+
 DEAD_DBFS = Threshold(-70, "dBFS rms", "a dead line stays below this: preamp noise alone lies near −90")
 DEAD_STEADY_DB = Threshold(3, "dB", "noise alone keeps within this from stretch to stretch; anything played does not")
 DEAD_HUM_DBFS = Threshold(-35, "dBFS rms", "a line that only hums, open or unplugged, stays below this")
@@ -28,17 +51,17 @@ LOW_PEAK_DBFS = Threshold(-40, "dBFS peak", "28 dB under the usual aim of −12:
 LOW_UNDER_PLAN_DB = Threshold(18, "dB", "under the peak the plan expects: twice a 9 dB error of level and player")
 LOW_PLAN_PEAK_DBFS = Threshold(-30, "dBFS peak", "above this a track is usable, whatever the plan expected")
 
-CLIP_RUN = Threshold(3, "samples", "at full scale in a row: one or two happen in clean peaks", "ClipRuns")
 CLIP_SURE_RUN = Threshold(7, "samples", "at full scale in a row: beyond what anyone allows a clean peak", "ClipRuns")
 CLIP_NOTE_SAMPLES = Threshold(24, "samples", "in all: half a millisecond, hardly heard")
 
 TOP_CEILING_DB = Threshold(0.2, "dB", "peaks that end this close together are cut at one ceiling")
-TOP_LEAST = Threshold(4, "windows", "with a flat top at the ceiling: fewer may be chance")
+TOP_WINDOWS = Threshold(4, "windows", "with a flat top at the ceiling: fewer may be chance")
 TOP_FLAT_SHARE = Threshold(0.1, "", "of the peaks at the ceiling are flat where it is a ceiling; treble frays the rest")
 TOP_FLAT_TIMES = Threshold(4, "", "times as often flat at the ceiling as further down")
 TOP_PILE_DB = Threshold(
     1, "dB", "under the ceiling there are no more peaks than at it: music thins out towards its top"
 )
+TOP_ROUND = Threshold(4, "windows", "have to be lower, to show that the sound is round by itself")
 TOP_BELOW_DB = Threshold(2, "dB", "this far under the ceiling peaks are round again, unless the sound itself is square")
 TOP_RAIL_DB = Threshold(0.2, "dB", "under full scale a ceiling counts as the converter's own")
 
@@ -59,10 +82,21 @@ REPEAT_MOST = Threshold(
     8, "times", "a block in a row; more is a wave that is periodic to the sample, from a synthesiser"
 )
 
+CLICK_RATIO = Threshold(
+    40, "", "times the mean bend on its livelier side, to be no part of the sound: a plectrum gives 30"
+)
+CLICK_BALANCE = Threshold(4, "", "of bends after it to bends before: more follows where a note begins")
+CLICK_RATE = Threshold(20, "1/s", "jumps as often as this and evenly spaced are the edges of a wave")
+CLICK_SPREAD = Threshold(0.2, "", "spacing over its mean; evenly spaced is less")
+CLICK_HEARD_S = Threshold(0.035, "s", "within which another track hears the same sound: 12 m across a stage")
+CLICK_TOGETHER = Threshold(1 / 3, "", "of the tracks at the very same sample is a lost block; sound never comes so")
+CLICK_WARN = Threshold(3, "clicks", "in all are worth a look")
+CRACKLE_CLICKS = Threshold(10, "clicks", "close together are crackle")
+CRACKLE_S = Threshold(10, "s", "within which they come")
+
 HUM_DBFS = Threshold(-90, "dBFS rms", "hum below this drowns in any preamp's noise")
 HUM_NOTE_DB = Threshold(60, "dB", "under the loud parts: not heard once the music is on and mixed")
 HUM_WARN_DB = Threshold(40, "dB", "under the loud parts: heard in every pause")
-MAINS_TOLERANCE = Threshold(1, "%", "off nominal for 99.5 % of a year; the low G of a bass is 2 % off", "EN50160")
 
 DC_NOTE_DBFS = Threshold(-60, "dBFS", "an offset below this is any converter's")
 DC_WARN_DBFS = Threshold(-40, "dBFS", "an offset above this costs level and clicks at every cut")

@@ -13,17 +13,19 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldfare.takes.measure.grain import AHEAD, BUCKET, CLICK_REACH, F64, I32, I64, TOP_NEAR
+from fieldfare.takes.measure.grain import AHEAD, BUCKET, CLICK_REACH, I32, I64, TOP_NEAR
 from fieldfare.takes.measure.kernels import Kernels
 from fieldfare.takes.measure.shapes import TOP_DB, TOP_ROWS, Click, FlatRun, RailPlace, Repeat, Tops
 
 MOST_KEPT = 4096  # of a kind, for each channel
 RAIL_GAP_S = 0.5  # runs at full scale closer than this are one place
+KEPT_DBFS = -66  # flat runs and repeats in what is quieter are not kept
+CLICK_DBFS = -60  # bends smaller than this are no clicks
 _SAME_SUSPECT = 6  # times in a bucket that three samples running are equal
 _CLICK_SUSPECT = 12  # times the mean bend of the bucket
-_TOP_FLAT = 3.0  # how much further than a parabola the signal falls beyond a flat top
-_TOP_LEAST = 3  # samples
-_EDGE_STEEP = 4.0  # the same for runs at full scale
+TOP_FLAT = 3.0  # how much further than a parabola the signal falls beyond a flat top
+TOP_LEAST = 3  # samples
+EDGE_STEEP = 4.0  # the same for runs at full scale
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +74,8 @@ class EventKeeper:
         self._tolerance = max(1, full_scale >> 15)
         self._rail = 1 << 30 if is_float else full_scale - self._tolerance
         self._rail_gap = round(RAIL_GAP_S * rate_hz)
-        quiet = full_scale * 10 ** (-66 / 20)
-        self._gate, self._jump, self._bend = quiet, quiet / 8, full_scale * 10 ** (-60 / 20)
+        quiet = full_scale * 10 ** (KEPT_DBFS / 20)
+        self._gate, self._jump, self._bend = quiet, quiet / 8, full_scale * 10 ** (CLICK_DBFS / 20)
         self._top_least = int(full_scale * 10 ** ((TOP_DB - 0.1 * TOP_ROWS) / 20)) + 1
         self._rails: list[I64] = []
         self._flats: list[I64] = []
@@ -99,7 +101,7 @@ class EventKeeper:
         spans = _spans(wanted, scene, joined=True)
         rows = _rows(lambda out: kernels.rail_runs(scene.x, spans, self._rail, scene.low, scene.high, out), 4)
         count = rows[:, 2] - rows[:, 1]
-        steep = rows[:, 3] * count >= _EDGE_STEEP * 4 * self._tolerance  # a parabola's slope there is 4·tolerance/n
+        steep = rows[:, 3] * count >= EDGE_STEEP * 4 * self._tolerance  # a parabola's slope there is 4·tolerance/n
         whole = steep | (rows[:, 1] == scene.begin) | (rows[:, 2] == scene.end)
         rows, count = rows[whole], count[whole]
         ones = np.ones_like(count)
@@ -153,7 +155,7 @@ class EventKeeper:
         channel, window, side = np.nonzero((row >= 0) & (row < TOP_ROWS))
         row, height, width, fall, at = (one[channel, window, side] for one in (row, height, width, fall, at))
         reach = 1 + 2 * np.maximum(TOP_NEAR, width // 4) / width  # a parabola falls by this squared
-        flat = (width >= _TOP_LEAST) & (fall >= _TOP_FLAT * (height >> 7) * reach**2)
+        flat = (width >= TOP_LEAST) & (fall >= TOP_FLAT * (height >> 7) * reach**2)
         np.add.at(self._counts, (channel, side, row, flat.astype(np.int64)), 1)
         self._flat_tops.append(np.stack([channel, side, at + scene.frame, width, row], axis=1)[flat])
 
@@ -189,9 +191,9 @@ class EventKeeper:
     def clicks(self, channel: int) -> tuple[tuple[Click, ...], int]:
         """Return the clicks, and how many there were in all."""
         rows = _of_channel(self._clicks, channel, 6)
-        ratio: F64 = rows[:, 2] * CLICK_REACH / np.maximum(rows[:, 4:6].max(axis=1), 1)
+        sides = rows[:, 4:6] / CLICK_REACH
         at = rows[:, 1] - (4 * rows[:, 3] < 3 * rows[:, 2])  # a jump bends twice; one sample alone, thrice
-        found = zip(at.tolist(), rows[:, 2].tolist(), ratio.tolist(), strict=True)
+        found = zip(at.tolist(), rows[:, 2].tolist(), *sides.T.tolist(), strict=True)
         return tuple(Click(*row) for row in found), int(self._clicks_in_all[channel])
 
     def tops(self, channel: int) -> tuple[Tops, Tops]:

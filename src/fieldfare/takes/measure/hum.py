@@ -17,11 +17,11 @@ from fieldfare.takes.measure.lowband import MAINS_HZ
 from fieldfare.takes.measure.shapes import Low
 
 LEAST_STRETCHES = 3
-_QUIET_SHARE = 0.3
-_ABOVE_FLOOR = 4.0  # 12 dB
-_PRESENT_SHARE = 0.75
-_STEADY_RATIO = 2.0  # between the 90th and the 10th percentile of a line's height: 6 dB
-_STEADY_HZ = 0.15
+QUIET_SHARE = 0.3
+ABOVE_FLOOR = 4.0  # 12 dB
+PRESENT_SHARE = 0.75
+STEADY_RATIO = 2.0  # between the 90th and the 10th percentile of a line's height: 6 dB
+STEADY_HZ = 0.15
 _SILENT = 1e-15  # mean square; digital black cannot hum
 
 
@@ -62,7 +62,7 @@ def quiet_stretches(low: Low) -> I64:
     heard = np.flatnonzero(low.level > _SILENT)
     if len(heard) < LEAST_STRETCHES:
         return heard[:0]
-    count = max(LEAST_STRETCHES, round(_QUIET_SHARE * len(heard)))
+    count = max(LEAST_STRETCHES, round(QUIET_SHARE * len(heard)))
     return np.sort(heard[np.argsort(low.level[heard], kind="stable")[:count]])
 
 
@@ -71,17 +71,17 @@ def _family(lines: F64) -> Hum | None:
     steady: list[tuple[int, float, float, float]] = []
     for h in range(lines.shape[1]):
         height, hz, floor = lines[:, h].T
-        there = height > _ABOVE_FLOOR * floor
+        there = height > ABOVE_FLOOR * floor
         share = float(there.mean())
-        if share < _PRESENT_SHARE:
+        if share < PRESENT_SHARE:
             continue
         low, middle, high = np.percentile(height[there], (10, 50, 90))
-        if high <= _STEADY_RATIO * low and float(np.std(hz[there])) <= _STEADY_HZ:
+        if high <= STEADY_RATIO * low and float(np.std(hz[there])) <= STEADY_HZ:
             steady.append((h + 1, float(middle), float(np.median(hz[there])), share))
     if len(steady) < 2:
         return None
     strongest_hz = max(steady, key=lambda one: one[1])[2]
-    agreed = [one for one in steady if abs(one[2] - strongest_hz) <= _STEADY_HZ]
+    agreed = [one for one in steady if abs(one[2] - strongest_hz) <= STEADY_HZ]
     if len(agreed) < 2:
         return None
     power = sum(one[1] ** 2 for one in agreed)

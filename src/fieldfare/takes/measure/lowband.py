@@ -17,7 +17,8 @@ from fieldfare.takes.measure.shapes import Low
 MAINS_HZ = (50.0, 60.0)
 HARMONICS = 5
 MOST_EXCERPTS = 64
-_MAINS_TOLERANCE = 0.0102  # 1 %, and what noise moves a reading by
+MAINS_TOLERANCE = 0.01
+_READING = 0.0002  # what noise moves a reading by
 _BATCH = 48  # stretches of all channels together, so that the cost of a call is shared
 _ASIDE = (3.0, 9.0)  # where the floor beside a line is taken, Hz
 
@@ -88,7 +89,7 @@ class LowKeeper:
         """Find the line at one multiple of the mains: amplitude (0: none), Hz / harmonic, floor."""
         bin_hz = self._rate / self.samples
         centre = mains_hz * harmonic
-        reach = max(_MAINS_TOLERANCE * centre, bin_hz)
+        reach = max((MAINS_TOLERANCE + _READING) * centre, bin_hz)
         begin, end = int(np.floor((centre - reach) / bin_hz)), int(np.ceil((centre + reach) / bin_hz)) + 1
         near = spectra[:, :, begin:end]
         at = near.argmax(axis=2)
@@ -97,7 +98,7 @@ class LowKeeper:
         below, peak, above = (np.take_along_axis(near, (at + d)[..., None], 2)[..., 0] for d in (-1, 0, 1))
         amplitude, offset = _between_bins(below, peak, above)
         hz = (begin + at + offset) * bin_hz
-        inside &= np.abs(hz - centre) <= _MAINS_TOLERANCE * centre
+        inside &= np.abs(hz - centre) <= (MAINS_TOLERANCE + _READING) * centre
         amplitude *= 1 / abs(np.sinc(centre / self._rate) / np.sinc(centre / self._rate / self.step))
         aside = [round((centre + side * d) / bin_hz) for side in (-1, 1) for d in _ASIDE]
         floor = np.concatenate([spectra[:, :, aside[1] : aside[0]], spectra[:, :, aside[2] : aside[3]]], axis=2)

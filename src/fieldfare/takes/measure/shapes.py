@@ -67,7 +67,13 @@ class Click:
 
     at: int
     bend: int
-    ratio: float  # to the mean bend on the louder side
+    before: float  # mean bend on each side
+    after: float
+
+    @property
+    def ratio(self) -> float:
+        """To the mean bend on the livelier side."""
+        return self.bend / max(self.before, self.after, 1.0)
 
 
 @dataclass(frozen=True, slots=True)

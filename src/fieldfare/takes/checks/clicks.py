@@ -1,0 +1,167 @@
+"""Clicks: a jump that is not part of the sound. On one track it is a lead or a radio, on all at once a lost block.
+
+A sharp sound is heard by several microphones, each a little later than the last; a fault is on one track alone, or on
+all at the very same sample. A note begins with a jump too, but more follows than went before; and the edges of a square
+wave come evenly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from fieldfare.takes.checks import thresholds as limit
+from fieldfare.takes.checks.check import Hit, Take, Track, spanned
+from fieldfare.takes.checks.levels import is_dead
+from fieldfare.takes.measure.grain import I64
+from fieldfare.units.clock import sample_clock
+from fieldfare.units.text import listed
+
+_SAME_SAMPLE = 2
+_LEAST_TRACKS = 3
+_BESIDE = 64  # samples from another fault, whose edge it is
+
+
+def _all(track: Track) -> I64:
+    """Where a track jumps at all."""
+    return np.array([click.at for click in track.channel.clicks], np.int64)
+
+
+def _faults(track: Track) -> I64:
+    """Where it jumps sharply and goes on as before, away from other faults, and not evenly."""
+    balance = limit.CLICK_BALANCE.value
+    at = np.array(
+        [
+            click.at
+            for click in track.channel.clicks
+            if click.ratio >= limit.CLICK_RATIO.value
+            and max(click.before, click.after) <= balance * max(1.0, min(click.before, click.after))
+        ],
+        np.int64,
+    )
+    edges = [edge for run in track.channel.flats for edge in (run.start, run.end)]
+    edges += [edge for one in track.channel.repeats for edge in (one.start, one.start + one.frames)]
+    edges += [edge for one in track.channel.rails for edge in (one.start, one.end)]
+    return _not_even(at[~_near(at, np.array(sorted(edges), np.int64), _BESIDE)], track.rate_hz)
+
+
+def _near(at: I64, others: I64, reach: int) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Which places lie within reach of any of the others, which are in order."""
+    return np.asarray(np.searchsorted(others, at - reach) < np.searchsorted(others, at + reach + 1))
+
+
+def _not_even(at: I64, rate_hz: int) -> I64:
+    """Leave out places that come many to the second and evenly: the edges of a wave."""
+    many = int(limit.CLICK_RATE.value)
+    even = np.zeros(len(at), np.bool_)
+    for first in range(len(at) - many):
+        spacing = np.diff(at[first : first + many + 1])
+        if at[first + many] - at[first] <= rate_hz and spacing.std() < limit.CLICK_SPREAD.value * spacing.mean():
+            even[first : first + many + 1] = True
+    return at[~even]
+
+
+def _shared(take: Take) -> tuple[I64, list[Track]]:
+    """Samples at which many tracks jump together, and the tracks that do."""
+    live = [track for track in take.tracks if not is_dead(track) and track.late == 0]
+    least = max(_LEAST_TRACKS, limit.CLICK_TOGETHER.value * len(live))
+    places = {id(track): _all(track) for track in live}
+    shared: list[int] = []
+    with_it: list[Track] = []
+    for place in np.unique(np.concatenate([np.empty(0, np.int64), *places.values()])).tolist():
+        if shared and place - shared[-1] <= _SAME_SAMPLE:
+            continue
+        window = np.array([place + _SAME_SAMPLE // 2])
+        jumping = [track for track in live if _near(window, places[id(track)], _SAME_SAMPLE).any()]
+        if len(jumping) >= least:
+            shared.append(place)
+            with_it = max(with_it, jumping, key=len)
+    return np.array(shared, np.int64), with_it
+
+
+def missing_blocks(take: Take) -> Iterator[Hit]:
+    """Many tracks jump at the very same sample: a block was left out."""
+    shared, tracks = _shared(take)
+    if not len(shared):
+        return
+    start, end, places, count = spanned((at, at + 1) for at in shared.tolist())
+    yield Hit(
+        "stop",
+        f"{len(tracks)} tracks jump at the same sample, {'once' if count == 1 else f'{count} times'}, first at "
+        f"{sample_clock(start, take.rate_hz)}: {listed(track.label for track in tracks[:4])}"
+        f"{' and others' if len(tracks) > 4 else ''}",
+        "the recorder or its driver left out a block: from there on all tracks are early by what is missing. Lay them "
+        "beside a second recorder or a camera to find how much, and keep this recorder from the next take",
+        0.9,
+        start,
+        end,
+        places,
+        count,
+        {"tracks": float(len(tracks)), "places": float(count)},
+    )
+
+
+def _alone(take: Take) -> list[tuple[Track, I64]]:
+    """Jumps of each track that no other track hears, before or after."""
+    shared = _shared(take)[0]
+    reach = round(limit.CLICK_HEARD_S.value * max(1, take.rate_hz))
+    every = [_all(track) for track in take.tracks]
+    alone = []
+    for place, track in enumerate(take.tracks):
+        others = np.sort(np.concatenate([shared, *every[:place], *every[place + 1 :]]))
+        at = np.empty(0, np.int64) if is_dead(track) else _faults(track)
+        alone.append((track, at[~_near(at, others, reach)]))
+    return alone
+
+
+def single_clicks(take: Take) -> Iterator[Hit]:
+    """A few jumps on one track alone."""
+    for track, at in _alone(take):
+        if len(at) and not _is_crackle(at, track.rate_hz):
+            yield _told(
+                track,
+                at,
+                "note" if len(at) < limit.CLICK_WARN.value else "warn",
+                f"{'a click' if len(at) == 1 else f'{len(at)} clicks'} that no other track hears",
+                "redraw or repair them one by one; look at the lead's plugs, and whether anybody switched phantom or a "
+                "pedal there",
+            )
+
+
+def crackle(take: Take) -> Iterator[Hit]:
+    """Many jumps close together on one track alone."""
+    for track, at in _alone(take):
+        if _is_crackle(at, track.rate_hz):
+            yield _told(
+                track,
+                at,
+                "warn",
+                f"crackle: {len(at)} clicks that no other track hears",
+                "a loose plug, a broken lead, a dirty pot, a flat battery or a radio at its limit. Tag that lead and "
+                "put it in quarantine; a repair program takes single clicks out, but not the worst stretches",
+            )
+
+
+def _is_crackle(at: I64, rate_hz: int) -> bool:
+    many = int(limit.CRACKLE_CLICKS.value)
+    return bool(len(at) >= many and (at[many - 1 :] - at[: 1 - many]).min() <= limit.CRACKLE_S.value * rate_hz)
+
+
+def _told(track: Track, at: I64, severity: str, says: str, remedy: str) -> Hit:
+    gaps = np.flatnonzero(np.diff(at) > track.rate_hz) + 1
+    groups: Sequence[I64] = np.split(at, gaps)
+    start, end, places, count = spanned((int(one[0]), int(one[-1]) + 1) for one in groups)
+    return Hit(
+        "warn" if severity == "warn" else "note",
+        f"{says}, first at {sample_clock(start, track.rate_hz)}",
+        remedy,
+        0.85,
+        start,
+        end,
+        places,
+        count,
+        {"clicks": float(len(at))},
+        track.label,
+        track.state.path,
+    )

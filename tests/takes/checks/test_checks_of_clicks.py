@@ -1,0 +1,90 @@
+"""Clicks, crackle and blocks that were left out; and sharp sounds that are none of these."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from takes.checks.material import drums, plucked, speech, square_synth, told
+from takes.measure.signals import RATE_HZ, Floats, codes, noise, tone
+
+from fieldfare.show.findings import Finding
+
+
+def _of(found: tuple[Finding, ...], kind: str) -> list[Finding]:
+    return [one for one in found if one.kind == kind]
+
+
+def _spiked(sound: Floats, places: np.ndarray, size: float = 0.2) -> Floats:
+    spiked = sound.copy()
+    spiked[places] += size
+    return spiked
+
+
+def _places(count: int, begin_s: float, end_s: float, seed: int = 4) -> np.ndarray:
+    chosen = np.random.default_rng(seed).choice(
+        np.arange(begin_s * RATE_HZ, end_s * RATE_HZ, 1000), count, replace=False
+    )
+    return np.sort(chosen).astype(np.int64)
+
+
+class TestClick:
+    """A tick on one track alone."""
+
+    @pytest.mark.parametrize("make", [speech, plucked], ids=lambda make: make.__name__)
+    def test_found_to_the_sample(self, make: object) -> None:
+        sound = speech() if make is speech else plucked()
+        places = _places(2, 2, 12)
+        (finding,) = _of(told({"Fiddle": _spiked(sound, places)}), "click")
+        assert [begin for begin, _ in finding.places] == places.tolist()
+        assert (finding.severity, finding.figures["clicks"]) == ("note", 2)
+
+    def test_several_are_worth_a_look(self) -> None:
+        (finding,) = _of(told({"Fiddle": _spiked(plucked(), _places(5, 2, 18))}), "click")
+        assert finding.severity == "warn"
+
+    def test_what_another_microphone_hears_too_is_sound(self) -> None:
+        """A stick on a rim, 3 m from the next microphone."""
+        places = _places(2, 2, 12)
+        sounds = {"Snare": _spiked(speech(), places), "Tom": _spiked(speech(-14, "en-us"), places + 420, 0.1)}
+        assert not _of(told(sounds), "click")
+
+    def test_the_edges_of_a_gap_are_the_gap_s(self) -> None:
+        samples = codes(plucked())
+        samples[300_000:300_100] = 0
+        assert {one.kind for one in told({"Fiddle": samples})} == {"dropout"}
+
+    def test_the_edges_of_a_square_wave_are_the_wave_s(self) -> None:
+        assert not told({"Synthesiser": square_synth()})
+        assert not told({"Synthesiser": np.where(np.arange(480_000) % 436 < 218, 0.2, -0.2)})
+
+
+class TestCrackle:
+    """Many of them, close together."""
+
+    @pytest.mark.parametrize("count", [12, 120])
+    def test_found(self, count: int) -> None:
+        found = told({"Bass DI": _spiked(plucked(), _places(count, 6, 12))})
+        (finding,) = _of(found, "crackle")
+        assert 0.75 * count <= finding.figures["clicks"] <= count  # loud notes drown some
+        assert not _of(found, "click")
+
+
+class TestMissingBlock:
+    """Everything jumps at once."""
+
+    def _left_out(self, count: int) -> dict[str, Floats]:
+        sounds = {str(n): np.asarray(sum(tone(hz * (n + 2), -20, 13) for hz in (97.0, 131.0, 173.0))) for n in range(6)}
+        return {name: np.concatenate([one[:300_000], one[300_000 + count :]]) for name, one in sounds.items()}
+
+    @pytest.mark.parametrize("count", [64, 256, 512])
+    def test_found_to_the_sample(self, count: int) -> None:
+        found = told(self._left_out(count))
+        (finding,) = _of(found, "missing block")
+        assert (finding.track, finding.severity) == ("", "stop")
+        assert abs(finding.places[0][0] - 300_000) <= 1
+        assert not _of(found, "click")
+
+    def test_drums_heard_all_over_the_stage_are_none(self) -> None:
+        hits = drums()
+        sounds = {str(n): np.roll(hits, 140 * n) * 0.8**n + noise(-85, 20, n) for n in range(6)}
+        assert not {one.kind for one in told(sounds)} & {"missing block", "click", "crackle"}
