@@ -144,6 +144,39 @@ def test_noise_is_the_sum_of_mic_and_preamp_at_the_converter() -> None:
     assert found.noise.value == pytest.approx(-111.76 + gain - 18 + 0.064, abs=0.06)
 
 
+def test_a_pad_is_made_up_for_by_gain_and_takes_the_mic_s_noise_down_with_it() -> None:
+    found = _levels(_chosen(140, "M-2"))
+    assert found.gain.value == 11  # 18 − 12 − (14.24 − 20) is 11.76
+    assert _given(found.noise, "mic at the converter") == pytest.approx(-111.76 - 20 + 11 - 18, abs=0.06)
+
+
+def test_a_load_takes_signal_and_noise_of_a_mic_down_alike() -> None:
+    """[Bridging]: 200 Ω into 2000 Ω loses 0.828 dB."""
+    loaded = KIT.model_copy(update={"mic": (CONDENSER.model_copy(update={"impedance_ohm": 200.0}),)})
+    found, free = _levels(_chosen(100, "M-2"), loaded), _levels(_chosen(100, "M-2"))
+    assert (free.level.value or 0) - (found.level.value or 0) == pytest.approx(0.828, abs=0.051)
+    gains = (found.gain.value or 0) - (free.gain.value or 0)
+    change = float(_given(found.noise, "mic at the converter")) - float(_given(free.noise, "mic at the converter"))
+    assert change == pytest.approx(gains - 0.828, abs=0.051)
+
+
+def test_uncertainty_is_that_of_the_range_and_of_the_unit_together() -> None:
+    found = _levels(_chosen(120))
+    assert found.level.plus_minus == pytest.approx(4.5)  # √(4² + 2²) is 4.47
+    assert found.gain.plus_minus == found.reserve.plus_minus == found.level.plus_minus
+    wireless = replace(FIDDLE, house_mic=HouseMic(wireless=True))
+    unknown = _levels(_chosen(120, "", wireless, taking="split", splitter="S-1"))
+    assert (unknown.level.plus_minus, unknown.gain.plus_minus) == (None, None)
+
+
+def test_an_outboard_preamp_may_clip_at_its_output_first() -> None:
+    low = KIT.model_copy(update={"preamp": (KIT.preamp[0].model_copy(update={"max_output_dbu": 14.0}),)})
+    found = _levels(_chosen(120, "M-1", preamp="P-1"), low)
+    level, gain = found.level.value or 0, found.gain.value or 0
+    assert found.clips_first == "preamp output"
+    assert found.reserve.value == pytest.approx(14 - gain - level, abs=0.06)
+
+
 def test_the_loudest_of_those_that_share_a_row_counts() -> None:
     louder = replace(FIDDLE, spl_db=(118.0, 126.0))
     assert levels(_chosen(100), KIT, RECORDING, (louder,)).spl.value == 122

@@ -5,7 +5,7 @@ from typing import Any
 
 import networkx as nx
 import pytest
-from plan.checks.cases import changed
+from plan.checks.little_plan import changed
 
 from fieldfare.plan.patch import extras, thread
 from fieldfare.plan.ports import Path, feeders, live_channels, mates, port, socket_for
@@ -122,6 +122,25 @@ def test_phantom_reaches_a_split_mic_as_far_as_direct_current_passes(
     mic = next(path for path in plan.paths if path.input.id == "voice").stations[1].gives
     assert mic is not None
     assert feeders(plan.graph, mic) == found
+
+
+def test_the_house_s_own_split_passes_direct_current_unless_it_is_known_to_isolate() -> None:
+    near = {"name": "Near box", "at": [-2.0, 0.0], "lines": 8, "split_outputs": 2}
+    far = {"name": "House box", "at": [2.5, 0.2], "lines": 16, "split_outputs": 2}
+    isolated = {**far, "splits_isolated": {"value": True, "status": "expected"}}
+    ours = {"input.voice.splitter": "none", "input.voice.phantom": True}
+    for boxes, name, fed in (([near, isolated], "House box", ()), ([near, isolated], "Near box", ("R preamp 1",))):
+        plan = changed({**ours, "input.voice.house_split": name, "venue.house_box": boxes})
+        mic = next(path for path in plan.paths if path.input.id == "voice").stations[1].gives
+        assert mic is not None
+        assert feeders(plan.graph, mic) == fed, name
+
+
+def test_a_pickup_is_unbalanced_and_a_line_output_on_xlr_is_not() -> None:
+    ports = {path.input.id: path.stations[1].gives for path in changed({}).paths}
+    told = {name: (port.level, port.balanced) for name, port in ports.items() if port is not None}
+    assert told["bass"] == ("instrument", False)
+    assert told["mix"] == ("line", True)
 
 
 def test_one_switch_feeds_its_whole_bank() -> None:

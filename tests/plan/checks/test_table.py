@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from plan.checks.cases import CASES, changed
+from plan.checks.little_plan import CASES, changed
 
 import fieldfare.plan.checks
 from fieldfare.plan.checks.check import Check
