@@ -76,7 +76,15 @@ def _row(one: PlannedInput, plan: Plan) -> tuple[str, ...]:
         else {"split": "house mic, split", "line": "line out"}.get(one.taking, "")
     )
     run = f"{metres(one.run.laid_m)} {one.cable[0].colour}".strip() if one.cable else "–"
-    return (str(one.number), one.label, unit, run, box, _db(one.gain), _db(one.reserve))
+    return (
+        str(one.number),
+        one.label,
+        unit,
+        run,
+        box,
+        "–" if one.preamp_channel == 0 else _db(one.gain),
+        _db(one.reserve),
+    )
 
 
 def _db(working: Working) -> str:

@@ -31,8 +31,8 @@ class Chore:
     each: Span | None = None
 
 
-def day(plan: Plan, show: Show) -> tuple[tuple[Task, ...], Working]:
-    """Lay out the day from load-in to leaving, and tell the odds of being ready.
+def day(plan: Plan, show: Show) -> tuple[Task, ...]:
+    """Lay out the day from load-in to leaving.
 
     Parameters
     ----------
@@ -43,18 +43,25 @@ def day(plan: Plan, show: Show) -> tuple[tuple[Task, ...], Working]:
 
     Returns
     -------
-    The tasks in the order of their beginning, without clock times where the show gives none to reckon from; and the
-    odds that everything before the soundcheck, or before doors, is done in time. [%]
+    The tasks in the order of their beginning, without clock times where the show gives none to reckon from.
     """
     rig, strike = tuple(rig_chores(plan)), tuple(strike_chores(plan))
-    due = ready_by(show)
-    begins, takes = _scheduled(rig, show.crew)
-    length = max((begins[name] + takes[name] for name in begins), default=0.0)
-    start = _start(show, due, length)
-    tasks = [*_tasks(rig, show, start), *_fixed(show), *_after(strike, show)]
-    return tuple(sorted(tasks, key=lambda task: (task.begins is None, task.begins or dt.datetime.min))), _odds(
-        rig, show, start, due
-    )
+    tasks = [*_tasks(rig, show, _start(show, rig)), *_fixed(show), *_after(strike, show)]
+    return tuple(sorted(tasks, key=lambda task: (task.begins is None, task.begins or dt.datetime.min)))
+
+
+def odds_ready(plan: Plan, show: Show) -> Working:
+    """Tell the odds that all before the soundcheck, or before doors, is done in time, by playing many days. [%]
+
+    Parameters
+    ----------
+    plan
+        What is to be rigged.
+    show
+        Its times and crew.
+    """
+    rig = tuple(rig_chores(plan))
+    return _odds(rig, show, _start(show, rig), ready_by(show))
 
 
 def rig_chores(plan: Plan) -> Iterator[Chore]:
@@ -113,9 +120,13 @@ def ready_by(show: Show) -> dt.datetime | None:
     return dt.datetime.combine(show.date, first) - dt.timedelta(minutes=BEFORE_DOORS_MIN)
 
 
-def _start(show: Show, due: dt.datetime | None, length: float) -> dt.datetime | None:
+def _start(show: Show, rig: tuple[Chore, ...]) -> dt.datetime | None:
+    """When rigging begins: at load-in, or so that there is time, and a reserve, before everything must work."""
     if show.times.load_in:
         return dt.datetime.combine(show.date, show.times.load_in)
+    begins, takes = _scheduled(rig, show.crew)
+    length = max((begins[name] + takes[name] for name in begins), default=0.0)
+    due = ready_by(show)
     return due and due - dt.timedelta(minutes=round(length + HELD_BACK_MIN))
 
 

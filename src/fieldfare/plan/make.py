@@ -9,7 +9,7 @@ from fieldfare.plan.boxes import place_boxes
 from fieldfare.plan.checks.context import context
 from fieldfare.plan.checks.table import run_checks
 from fieldfare.plan.choice.choose import choose
-from fieldfare.plan.day import day
+from fieldfare.plan.day import day, odds_ready
 from fieldfare.plan.fitness import fitnesses, scores
 from fieldfare.plan.ground import Ground, ground
 from fieldfare.plan.hearing import exposure
@@ -80,7 +80,8 @@ def make_plan(
     recipes
         By name; those of the program and of the show.
     explain
-        Whether to find the next best of each row and the cure of each one left out; most of the time goes into that.
+        Whether to find the next best of each row, the cure of each one left out and the odds of being ready; most of
+        the time goes into that.
 
     Raises
     ------
@@ -91,8 +92,8 @@ def make_plan(
     laid = _lay(made_from, explain)
     rigged = _rig(made_from, laid)
     plan = _plan(made_from, laid, rigged, digest)
-    tasks, ready = day(plan, show)
-    return plan.model_copy(update={"day": tasks, "ready": ready})
+    ready = odds_ready(plan, show) if explain else None
+    return plan.model_copy(update={"day": day(plan, show), "ready": ready})
 
 
 def _lay(of: Documents, explain: bool) -> Laid:

@@ -138,7 +138,7 @@ def _row(row: PlannedInput, mates: Mates, units: Units, said_above: tuple[Surene
         phantom=phantom_words(row),
         phantom_owner=(row.phantom_owner or "with its bank") if row.phantom else "",
         pad=f"pad {figure(-abs(row.pad_db))}" if row.pad_db else "",
-        gain=reading(row.gain, sign=True, said_above=said_above[0]),
+        gain=reading(row.gain, sign=True, said_above=said_above[0]) if row.preamp_channel else "–",
         reserve=reading(row.reserve, said_above=said_above[1]),
         notes="; ".join(_notes(row, mates)),
     )
