@@ -1,4 +1,4 @@
-"""Write the tables of fields into docs/documents.md and docs/kit.md: python tools/docs_documents.py"""
+"""Write the tables of fields into docs/documents.md, kit.md and recipes.md: python tools/docs_documents.py"""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
+from fieldfare.plan.recipes import RecipeFile, own_recipes
 from fieldfare.show.expected import Slot, fact_of, is_list, model_of, shown, slots, wanted
 from fieldfare.show.kit import Kit, Thing
 from fieldfare.show.record import Fact
@@ -16,7 +17,7 @@ from fieldfare.show.template import column_helps
 from fieldfare.show.venue import Venue
 
 DOCS = Path(__file__).parent.parent / "docs"
-PAGES = ("documents.md", "kit.md")
+PAGES = ("documents.md", "kit.md", "recipes.md")
 _SHORT = (  # what a table need not say again: how each of them is written stands above it
     ("a list in square brackets, each entry text in quotes", "list of text"),
     ("a list in square brackets, each entry", "list, each entry"),
@@ -43,6 +44,8 @@ def renewed(text: str) -> str:
         "fields of the kit": _kit,
         "fields of a fact": lambda: _rows(Fact[str]),
         "columns": _columns,
+        "fields of a recipe": lambda: _tables(RecipeFile, "a file of recipes"),
+        "recipes": _recipes,
     }
     return PART.sub(lambda part: part[1] + "\n" + "\n".join(made[part["name"]]()) + "\n\n" + part[3], text)
 
@@ -117,6 +120,16 @@ def _columns() -> Iterator[str]:
     yield "| --- | --- | --- |"
     for name, things, words in column_helps():
         yield f"| `{name}` | {things} | {_cell(words)} |"
+
+
+def _recipes() -> Iterator[str]:
+    yield "| recipe | what it gives | inputs, in order: **must**, want, *nice* | words for `has` | `counts` |"
+    yield "| --- | --- | --- | --- | --- |"
+    for recipe in sorted(own_recipes().values(), key=lambda one: (one.order, one.name)):
+        marks = {"must": "**", "want": "", "nice": "*"}
+        parts = ", ".join(f"{marks[part.importance]}{part.part}{marks[part.importance]}" for part in recipe.part)
+        counts = ", ".join(f"{name} = {number}" for name, number in recipe.usual.items())
+        yield f"| {recipe.name} | {_cell(recipe.says)} | {parts} | {', '.join(recipe.uses)} | {counts} |"
 
 
 def _cell(text: str) -> str:

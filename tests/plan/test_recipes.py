@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import re
 from math import dist
 from pathlib import Path
@@ -14,6 +15,7 @@ from fieldfare.plan.recipes import Recipe, own_recipes, read_recipes, show_recip
 from fieldfare.show.show import Act
 from fieldfare.units.faults import BadDocuments
 
+ROOT = Path(__file__).parents[2]
 RECIPES = own_recipes()
 SAW = """\
 [[recipe]]
@@ -153,3 +155,21 @@ def test_every_fault_of_every_file_is_told_at_once(tmp_path: Path) -> None:
     (tmp_path / "b.toml").write_text("[[recipe\n", "utf-8")
     with pytest.raises(BadDocuments, match=r"(?s)recipes/a\.toml.*recipes/b\.toml"):
         read_recipes(tmp_path)
+
+
+def test_the_example_in_the_docs_is_a_recipe(tmp_path: Path) -> None:
+    text = (ROOT / "docs" / "recipes.md").read_text("utf-8")
+    (block,) = re.findall(r"^```toml\n(.*?)^```", text, re.MULTILINE | re.DOTALL)
+    (tmp_path / "saw.toml").write_text(block, "utf-8")
+    assert list(read_recipes(tmp_path)) == ["musical saw"]
+
+
+def test_the_tables_in_the_docs_are_those_of_today() -> None:
+    spec = importlib.util.spec_from_file_location("docs_documents", ROOT / "tools" / "docs_documents.py")
+    assert spec
+    assert spec.loader
+    tool = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(tool)
+    text = (ROOT / "docs" / "recipes.md").read_text("utf-8")
+    assert text == tool.renewed(text), "renew it: python tools/docs_documents.py"
+    assert all(f"| {name} |" in text for name in RECIPES)

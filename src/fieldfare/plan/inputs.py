@@ -219,7 +219,7 @@ def _wanted(seat: _Seat, part: Part, venue: Venue, at: Place3, index: int) -> Wa
         spl_db=_spl(seat, part, heard, away),
         accept=_accept(source, part),
         stands=part.stand,
-        matched=part.matched,  # type: ignore[arg-type]
+        matched=part.matched,
         house_mic=source.house_mic if any(way.taking == "mic" for way in part.way) else None,
         signal_dbu=part.pickup.level_dbu if part.pickup else None,
         source_ohm=part.pickup.source_ohm if part.pickup else 150.0,

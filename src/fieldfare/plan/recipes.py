@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from importlib.resources import as_file, files
 from pathlib import Path
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
@@ -40,9 +40,9 @@ class Sound(Piece):
 
     name: Name
     level_db: Positive = Field(description="dB SPL at 1 m on its axis, free field, loudest moment")
-    plus_minus_db: NotNegative = 6.0
+    plus_minus_db: NotNegative = Field(default=6.0, description="How far players are off that, either way")
     directivity: Positive = Field(default=1.0, description="Q towards the room; 1 radiates alike in all directions")
-    source: str = PRACTICE
+    source: str = Field(default=PRACTICE, description="Where the level comes from: a key of the bibliography")
 
     @field_validator("source")
     @classmethod
@@ -54,13 +54,13 @@ class Way(Record):
     """One way in which an input may be taken."""
 
     taking: Taking
-    kinds: tuple[MicKind, ...] = ()
-    patterns: tuple[Pattern, ...] = ()
-    clip: bool | None = None
-    active: bool | None = None
-    least_input_ohm: NotNegative = 0.0
+    kinds: tuple[MicKind, ...] = Field(default=(), description="For a mic: any of these")
+    patterns: tuple[Pattern, ...] = Field(default=(), description="For a mic: any of these; blank: any at all")
+    clip: bool | None = Field(default=None, description="true: it clips to the instrument; false: it stands or lies")
+    active: bool | None = Field(default=None, description="For a DI; blank: either")
+    least_input_ohm: NotNegative = Field(default=0.0, description="For a DI: what the pickup needs to see")
     score: Annotated[int, Field(ge=1, le=100, description="100 is the first choice")] = 100
-    why: Name
+    why: Name = Field(description="Told as the reason where this way is taken")
 
     @property
     def accept(self) -> Accept:
@@ -72,9 +72,9 @@ class Pickup(Record):
     """What comes out of a pickup or a line output."""
 
     level_dbu: float = Field(description="Loudest moment")
-    source_ohm: Positive
+    source_ohm: Positive = Field(description="Its impedance")
     lead_end: End = Field(default="jack-ts", description="What plugs into the instrument")
-    source: str = PRACTICE
+    source: str = Field(default=PRACTICE, description="Where the level comes from: a key of the bibliography")
 
     @field_validator("source")
     @classmethod
@@ -85,7 +85,7 @@ class Pickup(Record):
 class Part(Piece):
     """One input that the source can give: a mic at a place, a pickup, a line output."""
 
-    part: Name
+    part: Name = Field(description="Its name in the recipe, by which a show can leave it out")
     label: Name = Field(description='What stands on the tape; {source} is the name of the source: "{source} DI"')
     importance: Importance
     stereo: bool = Field(default=False, description="Two inputs, left and right as seen from the audience")
@@ -97,15 +97,15 @@ class Part(Piece):
     hears: tuple[Name, ...] = Field(default=(), description="Sounds of the source that it is meant for; blank: all")
     way: tuple[Way, ...] = Field(min_length=1, description="The best first")
     stand: tuple[StandKind, ...] = Field(default=(), description="Acceptable, the best first; blank: none is needed")
-    matched: Annotated[str, Field(pattern="^(must|rather|no)$")] = "no"
+    matched: Literal["must", "rather", "no"] = Field(default="no", description="Whether a pair wants matched units")
     spl_db: tuple[Positive, Positive] | None = Field(
         default=None, description="Loudest moment at the mic, dB SPL; from level and distance where blank"
     )
-    spl_source: str = PRACTICE
-    pickup: Pickup | None = None
+    spl_source: str = Field(default=PRACTICE, description="Where that range comes from: a key of the bibliography")
+    pickup: Pickup | None = Field(default=None, description="For a DI or a line input")
     beside_house_mic: bool = Field(default=True, description="A mic of our own may stand beside that of the house")
-    flip: bool = False
-    why: str = ""
+    flip: bool = Field(default=False, description="Its polarity is expected reversed, as under a snare")
+    why: str = Field(default="", description="Why there, in a few words")
 
     @field_validator("spl_source")
     @classmethod
@@ -131,9 +131,9 @@ class Recipe(Record):
     """How one kind of source becomes inputs."""
 
     name: Name
-    family: Name
+    family: Name = Field(description="Which recipes it stands among")
     order: Annotated[int, Field(ge=0, le=1000, description="Place in the input list: drums first, voices last")]
-    says: Name
+    says: Name = Field(description="What it gives, in one sentence")
     usual: dict[str, int] = Field(default_factory=dict, description="Counts where the show gives none: { toms = 2 }")
     sound: tuple[Sound, ...] = ()
     part: tuple[Part, ...] = Field(min_length=1)
