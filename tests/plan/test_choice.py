@@ -149,6 +149,14 @@ def test_a_matched_pair_is_taken_whole_and_singles_take_other_units() -> None:
     assert (rows["hat"].unit, rows["room-left"].unit, rows["room-right"].unit) == ("K-1", "K-2", "K-3")
 
 
+def test_a_pair_that_need_only_be_alike_leaves_the_matched_units_to_one_that_would_rather_have_them() -> None:
+    stock = kit(mic=[mic("matched condenser", "K-1, K-2", pairs=[("K-1", "K-2")]), mic("other condenser", "K-3, K-4")])
+    two = (*pair("room", CONDENSER, matched="alike"), *pair("oh", CONDENSER, matched="rather"))
+    rows = rows_of(choice_of(two, stock))
+    assert {rows["oh-left"].unit, rows["oh-right"].unit} == {"K-1", "K-2"}
+    assert {rows["room-left"].unit, rows["room-right"].unit} == {"K-3", "K-4"}
+
+
 def test_a_pair_of_which_one_unit_is_faulty_is_no_pair() -> None:
     stock = kit(mic=[mic("small condenser", "K-1..K-3", pairs=[("K-2", "K-3")], faulty={"K-3": "hums"})])
     assert choice_of(pair("room", CONDENSER, matched="must"), stock).chosen == ()

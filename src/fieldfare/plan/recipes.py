@@ -97,7 +97,9 @@ class Part(Piece):
     hears: tuple[Name, ...] = Field(default=(), description="Sounds of the source that it is meant for; blank: all")
     way: tuple[Way, ...] = Field(min_length=1, description="The best first")
     stand: tuple[StandKind, ...] = Field(default=(), description="Acceptable, the best first; blank: none is needed")
-    matched: Literal["must", "rather", "no"] = Field(default="no", description="Whether a pair wants matched units")
+    matched: Literal["must", "rather", "alike", "no"] = Field(
+        default="no", description="Whether a pair wants matched units, or at least two of one kind"
+    )
     spl_db: tuple[Positive, Positive] | None = Field(
         default=None, description="Loudest moment at the mic, dB SPL; from level and distance where blank"
     )

@@ -56,7 +56,7 @@ class Wanted:
     accept: tuple[Accept, ...]
     stands: tuple[StandKind, ...] = ()  # acceptable, best first; empty: none needed
     pair: str = ""  # id of the other side of a stereo pair
-    matched: Literal["must", "rather", "no"] = "no"  # whether the pair wants matched units
+    matched: Literal["must", "rather", "alike", "no"] = "no"  # a pair's units: matched, of one kind, or any
     house_mic: HouseMic | None = None
     signal_dbu: float | None = None  # of a pickup or line output, loudest moment, at the instrument
     source_ohm: float = 150.0  # of a pickup or line output

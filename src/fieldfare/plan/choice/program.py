@@ -181,6 +181,8 @@ def _pairs(program: Program) -> None:
         if one.wanted.matched == "no":
             continue
         _same_entry(program, left, right)
+        if one.wanted.matched == "alike":
+            continue
         together = []
         for first, second, _ in matches:
             a, b = (dict(_takers(program, heap)) for heap in (first, second))
