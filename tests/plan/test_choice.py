@@ -150,7 +150,8 @@ def test_a_matched_pair_is_taken_whole_and_singles_take_other_units() -> None:
 
 
 def test_a_pair_that_need_only_be_alike_leaves_the_matched_units_to_one_that_would_rather_have_them() -> None:
-    stock = kit(mic=[mic("matched condenser", "K-1, K-2", pairs=[("K-1", "K-2")]), mic("other condenser", "K-3, K-4")])
+    matched = mic("small condenser", "K-1, K-2", item="matched", pairs=[("K-1", "K-2")])
+    stock = kit(mic=[matched, mic("small condenser", "K-3, K-4", item="other")])
     two = (*pair("room", CONDENSER, matched="alike"), *pair("oh", CONDENSER, matched="rather"))
     rows = rows_of(choice_of(two, stock))
     assert {rows["oh-left"].unit, rows["oh-right"].unit} == {"K-1", "K-2"}
