@@ -24,6 +24,7 @@ class DrawnInput(Record):
     channel: int = Field(ge=1, description="Recorder channel")
     source: str = Field(default="", description="What it is meant for; inputs of one source share its name")
     part: str = Field(default="", description="Which part of the source")
+    recipe: str = Field(default="", description="What sort of source it is, in the words of its recipe")
     role: Role = Field(default="close", description="What it is there for")
     taking: Taking = "mic"
     at: Place3 | None = Field(default=None, description="Where the mic is; none where nobody said")
@@ -108,6 +109,7 @@ def _drawn(row: PlannedInput, plan: Plan, sounds: Sequence[Sounds]) -> DrawnInpu
         channel=row.channel,
         source=row.source,
         part=row.part,
+        recipe=row.recipe,
         role=role_of(row.recipe, row.part),
         taking=row.taking,
         at=row.at,

@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from fieldfare.takes.measure.grain import F32, F64, I64
+from fieldfare.takes.wave.samples import Samples
 
 _STEP = 4096
 
 
-def weigh(x: F32 | F64, filters: F64, state: F64, cuts: I64, out: F64) -> None:
+def weigh(x: Samples, filters: F64, state: F64, cuts: I64, out: F64) -> None:
     """Send samples through both filters and sum their squares from cut to cut, as `loops.weigh` does."""
     from scipy.signal import lfilter
 

@@ -7,12 +7,13 @@ from functools import cache
 from typing import Protocol
 
 from fieldfare.takes.measure.grain import F32, F64, I64
+from fieldfare.takes.wave.samples import Samples
 
 
 class Kernels(Protocol):
     """What `loops` and `arrays` both hold; more about each is said there."""
 
-    def weigh(self, x: F32 | F64, filters: F64, state: F64, cuts: I64, out: F64) -> None:
+    def weigh(self, x: Samples, filters: F64, state: F64, cuts: I64, out: F64) -> None:
         """Weigh samples and sum their squares."""
 
     def highest(self, x: F32, phases: F32, bound: float, best: float) -> tuple[float, int]:

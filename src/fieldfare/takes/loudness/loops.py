@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TypeVar, cast
+from typing import Any, TypeVar, cast
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from fieldfare.takes.measure.grain import F32, F64, I64
+from fieldfare.takes.wave.samples import Samples
 
 _Loop = TypeVar("_Loop", bound=Callable[..., object])
 _STEP = 64
@@ -19,7 +21,7 @@ def _compiled(loop: _Loop) -> _Loop:
 
 
 @_compiled
-def weigh(x: F32 | F64, filters: F64, state: F64, cuts: I64, out: F64) -> None:
+def weigh(x: Samples, filters: F64, state: F64, cuts: I64, out: F64) -> None:
     """Send samples through both filters and sum their squares from cut to cut.
 
     Parameters
@@ -35,6 +37,9 @@ def weigh(x: F32 | F64, filters: F64, state: F64, cuts: I64, out: F64) -> None:
     out
         Sums of squares; shape (stretches, channels).
     """
+    if x.shape[1] == 1:
+        _weigh_one(x[:, 0], filters, state, cuts, out)
+        return
     b0, b1, b2, a1, a2 = filters[0]
     c1, c2 = filters[1, 3], filters[1, 4]
     s0, s1, s2, s3 = state[0], state[1], state[2], state[3]
@@ -55,6 +60,29 @@ def weigh(x: F32 | F64, filters: F64, state: F64, cuts: I64, out: F64) -> None:
         for c in range(len(s0)):
             if abs(s0[c]) + abs(s2[c]) < 1e-25:  # silence: keep clear of numbers that are slow to reckon with
                 s0[c] = s1[c] = s2[c] = s3[c] = 0.0
+
+
+@_compiled
+def _weigh_one(x: NDArray[Any], filters: F64, state: F64, cuts: I64, out: F64) -> None:
+    """Do the same for one channel, with all that is remembered kept in registers."""
+    b0, b1, b2, a1, a2 = filters[0]
+    c1, c2 = filters[1, 3], filters[1, 4]
+    s0, s1, s2, s3 = state[0, 0], state[1, 0], state[2, 0], state[3, 0]
+    for stretch in range(len(cuts) - 1):
+        total = 0.0
+        for i in range(cuts[stretch], cuts[stretch + 1]):
+            value = np.float64(x[i])
+            y = b0 * value + s0
+            s0 = b1 * value - a1 * y + s1
+            s1 = b2 * value - a2 * y
+            z = y + s2
+            s2 = -2.0 * y - c1 * z + s3
+            s3 = y - c2 * z
+            total += z * z
+        out[stretch, 0] = total
+        if abs(s0) + abs(s2) < 1e-25:
+            s0 = s1 = s2 = s3 = 0.0
+    state[0, 0], state[1, 0], state[2, 0], state[3, 0] = s0, s1, s2, s3
 
 
 @_compiled

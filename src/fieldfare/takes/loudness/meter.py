@@ -13,6 +13,7 @@ from fieldfare.takes.loudness.kernels import kernels
 from fieldfare.takes.loudness.peaks import TruePeak
 from fieldfare.takes.loudness.weighting import k_weighting, layout_weights
 from fieldfare.takes.measure.grain import F32, F64, I64
+from fieldfare.takes.wave.samples import Samples
 from fieldfare.units.faults import OutOfRange
 
 GRAINS = 100  # stretches in a second, the hop of the maxima: 20 ms or finer, by [EBU3341] case 13
@@ -111,20 +112,20 @@ class Meter:
 
 
 class GrainPower:
-    """Weighted mean square of every channel, a hundredth of a second at a time."""
+    """Weighted mean square of every channel, a hundredth of a second at a time, or another part of one."""
 
-    def __init__(self, channels: int, rate_hz: int, *, compiled: bool | None = None) -> None:
-        self._rate_hz, self._kernels = rate_hz, kernels(compiled)
+    def __init__(self, channels: int, rate_hz: int, *, grains: int = GRAINS, compiled: bool | None = None) -> None:
+        self._per_grain, self._kernels = rate_hz / grains, kernels(compiled)
         self._filters = np.array(k_weighting(rate_hz), np.float64)
         self._state: F64 = np.zeros((4, channels))
         self._begun: F64 = np.zeros(channels)  # sum of squares of the stretch that is not whole yet
         self._frames = self._done = 0
 
-    def feed(self, x: F32 | F64) -> F64:
-        """Take the next samples, shape (frames, channels); return the stretches that became whole."""
+    def feed(self, x: Samples) -> F64:
+        """Take the next samples, shape (frames, channels), at any scale; return the stretches that became whole."""
         end = self._frames + len(x)
-        last = int(end * GRAINS / self._rate_hz) + 2
-        edges: I64 = np.rint(np.arange(self._done, last) * (self._rate_hz / GRAINS)).astype(np.int64)
+        last = int(end / self._per_grain) + 2
+        edges: I64 = np.rint(np.arange(self._done, last) * self._per_grain).astype(np.int64)
         edges = edges[edges <= end]
         inside = edges[(edges > self._frames) & (edges < end)] - self._frames
         cuts: I64 = np.concatenate([[0], inside, [len(x)]]).astype(np.int64) if len(x) else np.zeros(1, np.int64)
@@ -137,7 +138,7 @@ class GrainPower:
             self._begun = sums[-1].copy()
         else:
             self._begun = np.zeros(x.shape[1])
-        power: F64 = sums[:whole] * (GRAINS / self._rate_hz)  # so that windows of many come out exact
+        power: F64 = sums[:whole] / self._per_grain  # so that windows of many come out exact
         self._frames, self._done = end, self._done + whole
         return power
 

@@ -1,0 +1,41 @@
+"""The inner loops of a mix: compiled where the compiler library is there, with arrays where it is not."""
+
+from __future__ import annotations
+
+import importlib.util
+from functools import cache
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldfare.takes.wave.samples import Samples
+
+F32 = NDArray[np.float32]
+F64 = NDArray[np.float64]
+
+
+class Kernels(Protocol):
+    """What `loops` and `arrays` both hold; more about each is said there."""
+
+    def strip(
+        self, x: Samples, section: F64, state: F64, course: F64, hop: int, left: float, right: float, out: F32
+    ) -> None:
+        """Filter one track and add it to the mix."""
+
+    def hop_peaks(self, x: F32, phases: F32, hop: int, out: F32) -> None:
+        """Find the highest value between samples in every hop."""
+
+
+@cache
+def kernels(compiled: bool | None = None) -> Kernels:
+    """Return the inner loops; the compiled ones where they can be had, unless told otherwise."""
+    if compiled is None:
+        compiled = importlib.util.find_spec("numba") is not None
+    if compiled:
+        from fieldfare.takes.rough import loops
+
+        return loops
+    from fieldfare.takes.rough import arrays
+
+    return arrays

@@ -1,0 +1,188 @@
+"""The tracks of a mix summed to two channels, block after block, as a sheet has them.
+
+Conventions: a stretch is rendered on a grid of fiftieths of a second that begins with it. Tracks are summed in groups
+of a fixed size and the groups in order, so that the result does not depend on how many processors there are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import Executor, Future
+from dataclasses import dataclass
+from math import pi, tan
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldfare.show.mix import MixSheet, MixTrack
+from fieldfare.takes.axis import Axis, AxisTrack, Course
+from fieldfare.takes.rough.gate import gate_course
+from fieldfare.takes.rough.kernels import kernels
+from fieldfare.takes.rough.levels import GRAINS, TrackPower
+from fieldfare.takes.rough.placing import pan_gains
+from fieldfare.takes.rough.reading import CourseReader
+from fieldfare.takes.rough.rides import ride_course
+from fieldfare.takes.wave.samples import Samples
+
+HOPS = 64  # in a block
+PREROLL_HOPS = 25  # rendered ahead of a stretch and thrown away, so that filters have settled
+_GROUP = 5
+F32 = NDArray[np.float32]
+F64 = NDArray[np.float64]
+Read = Mapping[tuple[Course, int], Future[Samples]]
+
+
+@dataclass(frozen=True)
+class Strip:
+    """One track as it goes into a mix."""
+
+    track: AxisTrack
+    sheet: MixTrack
+    gate: F64 | None  # gain at every grain of the take
+
+
+@dataclass(frozen=True)
+class Desk:
+    """Everything that a mix is summed from."""
+
+    axis: Axis
+    sheet: MixSheet
+    strips: tuple[Strip, ...]
+
+    @property
+    def hop(self) -> int:
+        """Samples between two points of a gain's course."""
+        return round(self.axis.rate_hz / GRAINS)
+
+
+def desk_of(axis: Axis, sheet: MixSheet, power: TrackPower | None) -> Desk:
+    """Set up the tracks that are heard.
+
+    Parameters
+    ----------
+    axis
+        The take.
+    sheet
+        The mix.
+    power
+        Loudness from moment to moment of the tracks that have a gate, in the sheet's order; none where none has.
+    """
+    by_label = {track.label: track for track in axis.track}
+    gated = [one.label for one in sheet.track if one.gate and not one.mute]
+    strips = []
+    for one in sheet.track:
+        if not one.mute:
+            course = None
+            if one.gate and power is not None:
+                course = gate_course(power, gated.index(one.label), one.gate)
+            strips.append(Strip(by_label[one.label], one, course))
+    return Desk(axis, sheet, tuple(strips))
+
+
+def high_pass(hz: float, rate_hz: int) -> F64:
+    """Return a Butterworth high-pass of second order as b0, b1, b2, a1, a2; a plain wire for 0 Hz."""
+    if not hz:
+        return np.array([1.0, 0.0, 0.0, 0.0, 0.0])
+    k = tan(pi * min(hz, 0.45 * rate_hz) / rate_hz)
+    norm = 1 / (1 + 2**0.5 * k + k * k)
+    return np.array([norm, -2 * norm, norm, 2 * (k * k - 1) * norm, (1 - 2**0.5 * k + k * k) * norm])
+
+
+def gain_course(desk: Desk, strip: Strip, song: int | None, at: F64) -> F64:
+    """Gain of a track at samples of the take: a song's, or on the way from song to song, and its gate's.
+
+    Parameters
+    ----------
+    desk, strip
+        The mix and the track.
+    song
+        Which song is mixed; none for the whole take.
+    at
+        Samples on the take's axis.
+    """
+    sheet = strip.sheet
+    gains_db = np.full(len(at), sheet.trim_db)
+    if song is None:
+        gains_db += np.interp(at, _corners(desk.sheet), np.repeat(sheet.gain_db, 2))
+    else:
+        gains_db += sheet.gain_db[song]
+    gains: F64 = 10 ** (gains_db / 20)
+    if strip.gate is not None:
+        grains = at * (GRAINS / desk.axis.rate_hz)
+        gains = gains * np.interp(grains, np.arange(len(strip.gate)), strip.gate)
+    return -gains if sheet.flip else gains
+
+
+def _corners(sheet: MixSheet) -> list[float]:
+    """Start and end of every song; where two overlap they meet in the middle."""
+    corners: list[float] = []
+    for song in sheet.song:
+        start = float(song.start)
+        if corners and start < corners[-1]:
+            start = corners[-1] = (start + corners[-1]) / 2
+        corners += [start, float(song.end)]
+    return corners
+
+
+def summed(
+    desk: Desk, start: int, frames: int, song: int | None, workers: Executor, *, compiled: bool | None = None
+) -> Iterator[F32]:
+    """Sum a stretch of the take to two channels.
+
+    Parameters
+    ----------
+    desk
+        What is summed.
+    start, frames
+        The stretch, on the take's axis.
+    song
+        Whose gains hold all through; none where each song's do in turn.
+    workers
+        Who shares the work.
+    compiled
+        Whether to use compiled loops; by default where they can be had.
+
+    Yields
+    ------
+    The mix before its bus, shape (frames, 2), in blocks.
+    """
+    hop, strip_of = desk.hop, kernels(compiled).strip
+    groups = [desk.strips[first : first + _GROUP] for first in range(0, len(desk.strips), _GROUP)]
+    sections = {id(one): high_pass(one.sheet.high_pass_hz, desk.axis.rate_hz) for one in desk.strips}
+    states = {id(one): np.zeros(4) for one in desk.strips}
+
+    readers = {
+        key: CourseReader(key[0], HOPS * hop)
+        for key in dict.fromkeys((one.track.course, one.sheet.shift) for one in desk.strips)
+    }
+
+    def one_group(group: Sequence[Strip], read: Read, first: int) -> F32:
+        out: F32 = np.zeros((2, HOPS * hop), np.float32)
+        at = first + hop * np.arange(HOPS + 1, dtype=np.float64)
+        rides = ride_course(desk.sheet.ride, at, desk.axis.rate_hz)
+        for one in group:
+            course = one.track.course
+            x = read[course, one.sheet.shift].result()[:, one.track.channel]
+            scale = rides * gain_course(desk, one, song, at) / course.strand.part[0].full_scale
+            strip_of(x, sections[id(one)], states[id(one)], scale, hop, *pan_gains(one.sheet.pan), out)
+        return out
+
+    def begin(first: int) -> list[Future[F32]]:
+        read = {key: workers.submit(reader.read, first - key[1]) for key, reader in readers.items()}
+        return [workers.submit(one_group, group, read, first) for group in groups]
+
+    first = start - PREROLL_HOPS * hop
+    waiting = begin(first)
+    while first < start + frames:
+        out = _together([one.result() for one in waiting], HOPS * hop)
+        if first + HOPS * hop < start + frames:
+            waiting = begin(first + HOPS * hop)  # the next is mixed while this one is used
+        yield out[max(0, start - first) : start + frames - first]
+        first += HOPS * hop
+
+
+def _together(parts: Sequence[F32], frames: int) -> F32:
+    out: F32 = np.zeros((2, frames), np.float32)
+    for part in parts:
+        out += part
+    return np.ascontiguousarray(out.T)

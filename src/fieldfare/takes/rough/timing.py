@@ -1,0 +1,97 @@
+"""How late the room mics hear the stage: measured against the sum of the close tracks, or told from the drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import dist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldfare.physics.acoustics import speed_of_sound
+from fieldfare.takes.axis import Axis, AxisTrack
+from fieldfare.takes.lag import correlate, pieces_of
+from fieldfare.takes.rough.levels import GRAINS, TrackPower
+
+LONGEST_S = 0.15  # 50 m
+CLEAR = 8.0  # a peak of chance alone stands about 5 above the rest
+FIRST_SHARE = 0.6  # PRACTICE
+STRETCHES, STRETCH_S = 24, 4.0
+_PIECE_S = 0.68
+TEMPERATURE_C = 20.0
+F32 = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class Lateness:
+    """By how much a track is later than the stage."""
+
+    samples: int
+    says: str
+
+
+def lateness(
+    axis: Axis, track: AxisTrack, close: Sequence[tuple[AxisTrack, float]], power: TrackPower, loud: Sequence[int]
+) -> Lateness | None:
+    """Measure how late a track hears what the close ones hear.
+
+    Parameters
+    ----------
+    axis
+        The take.
+    track
+        The room mic.
+    close
+        The close tracks, each with its gain in the mix.
+    power
+        Loudness of all tracks from moment to moment, in the order of the axis.
+    loud
+        First samples of the stretches to look at, from `loud_stretches`.
+
+    Returns
+    -------
+    How late, or none where neither measurement nor drawing tells.
+    """
+    size = 1 << int(np.ceil(np.log2(max(_PIECE_S, 4 * LONGEST_S) * axis.rate_hz)))
+    tracks = [track, *(one for one, _ in close)]
+    gains = np.array([gain for _, gain in close], np.float32)
+
+    def pairs() -> Iterator[tuple[F32, F32]]:
+        for start in loud:
+            sound = axis.read(start, round(STRETCH_S * axis.rate_hz), tracks)
+            yield from pieces_of(gains @ sound[1:], sound[0], size, size // 2)
+
+    if close and loud:
+        peak = correlate(pairs(), size, axis.rate_hz).peak(0.0, LONGEST_S, first_share=FIRST_SHARE)
+        if peak.clear >= CLEAR:
+            late = round(peak.lag_s * axis.rate_hz)
+            return Lateness(late, f"heard the stage {1000 * peak.lag_s:.1f} ms late, measured; put as much earlier")
+    return _drawn(axis, track, [one for one, _ in close])
+
+
+def _drawn(axis: Axis, track: AxisTrack, close: Sequence[AxisTrack]) -> Lateness | None:
+    sounds = [at for one in close if one.drawn for at in one.drawn.sound_at]
+    if not sounds or track.drawn is None or track.drawn.at is None:
+        return None
+    middle = tuple(float(x) for x in np.mean(np.array(sounds), axis=0))
+    late_s = dist(middle, track.drawn.at) / speed_of_sound(TEMPERATURE_C)
+    says = f"stands {1000 * late_s:.1f} ms from the stage by the drawing; put as much earlier"
+    return Lateness(round(late_s * axis.rate_hz), says)
+
+
+def loud_stretches(power: TrackPower, songs: Sequence[tuple[int, int]]) -> tuple[int, ...]:
+    """First samples of stretches spread over the songs, the louder ones of each part."""
+    span = round(STRETCH_S * GRAINS)
+    whole = power.power.sum(axis=0)
+    starts = [
+        place
+        for first, last in songs
+        for place in range(*power.grains(first, last).indices(len(whole))[:2], span)
+        if place + span <= power.grains(first, last).stop
+    ]
+    if not starts:
+        return ()
+    shares = np.array_split(np.array(starts), min(STRETCHES, len(starts)))
+    best = [max(share.tolist(), key=lambda place: float(whole[place : place + span].sum())) for share in shares]
+    return tuple(place * power.rate_hz // GRAINS for place in best)

@@ -1,0 +1,191 @@
+"""Mixes as files: as loud as asked, never over the ceiling, the same every time, the recordings untouched."""
+
+from __future__ import annotations
+
+from hashlib import sha256
+from pathlib import Path
+
+import numpy as np
+import pytest
+from takes.rough.band import RATE_HZ, noise, steps, take
+
+from fieldfare.show.mix import Format, MixSheet, MixTarget, read_mix
+from fieldfare.show.write_toml import write_toml
+from fieldfare.takes.axis import Axis
+from fieldfare.takes.loudness import measure_loudness
+from fieldfare.takes.rough.choose import Stretch, choose_mix
+from fieldfare.takes.rough.encode import decoded, rate_for
+from fieldfare.takes.rough.render import render_mix
+from fieldfare.takes.wave import read_all, read_head
+from fieldfare.units.faults import BadDocuments, Fault, NotDone
+
+FORMATS: tuple[Format, ...] = ("wav", "flac", "m4a", "mp3")
+
+
+def _take(folder: Path, rate_hz: int = RATE_HZ) -> Axis:
+    sounds = {
+        "lead vocal": steps([(6, -60), (6, -20), (6, -60), (6, -18)], 1, rate_hz),
+        "kick": noise(24, -20, 5, rate_hz),
+        "bass di": noise(24, -24, 6, rate_hz),
+        "room left": noise(24, -30, 7, rate_hz),
+    }
+    return take(folder, sounds, rate_hz=rate_hz)
+
+
+def _sheet(axis: Axis, **target: float) -> MixSheet:
+    rate = axis.rate_hz
+    songs = [Stretch("The first", rate, 11 * rate), Stretch("A second one", 12 * rate + 17, 23 * rate)]
+    return choose_mix(axis, songs, MixTarget(**target))
+
+
+def _hashes(folder: Path) -> dict[str, tuple[str, int]]:
+    return {
+        path.name: (sha256(path.read_bytes()).hexdigest(), path.stat().st_mtime_ns)
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+@pytest.mark.parametrize(("target", "formats"), [(-14.0, ("wav", "m4a")), (-16.0, FORMATS), (-23.0, ("wav",))])
+def test_every_file_is_as_loud_as_asked_and_under_the_ceiling(
+    tmp_path: Path, target: float, formats: tuple[Format, ...]
+) -> None:
+    axis = _take(tmp_path / "take")
+    before = _hashes(tmp_path / "take")
+    sheet = _sheet(axis, loudness_lufs=target)
+    report = render_mix(axis, sheet, tmp_path / "mix", formats, whole=True)
+    assert _hashes(tmp_path / "take") == before, "originals are never touched"
+    assert len(report.file) == 3 * len(formats)
+    for one in report.file:
+        sounds = list(decoded(tmp_path / "mix" / one.file))
+        read = measure_loudness(sounds, 2, one.rate_hz)
+        assert read.integrated_lufs == pytest.approx(target, abs=0.1), one.file
+        assert read.integrated_lufs == pytest.approx(one.loudness_lufs, abs=0.01)
+        if one.format in ("wav", "flac"):
+            assert read.true_peak_dbtp <= -1.0
+            assert sum(len(sound) for sound in sounds) == one.frames
+    names = {path.name for path in (tmp_path / "mix").iterdir()}
+    assert names == {one.file for one in report.file}, "nothing half-made is left"
+    assert {"01-the-first.wav", "02-a-second-one.wav", "whole.wav"} <= names
+
+
+def test_flac_and_wav_hold_the_same_samples(tmp_path: Path) -> None:
+    axis = _take(tmp_path / "take")
+    render_mix(axis, _sheet(axis), tmp_path / "mix", ("wav", "flac"))
+    wav = read_all(read_head(tmp_path / "mix" / "01-the-first.wav"))
+    flac = np.concatenate(list(decoded(tmp_path / "mix" / "01-the-first.flac")))
+    assert np.array_equal(wav, np.rint(flac * (1 << 23)).astype(np.int32))
+    assert len(wav) == 10 * RATE_HZ
+
+
+@pytest.mark.parametrize("form", ["m4a", "mp3"])
+def test_lossy_files_begin_where_the_song_does(tmp_path: Path, form: Format) -> None:
+    """Encoders put a lead of their own in front; players and this reader take it off again."""
+    axis = _take(tmp_path / "take")
+    report = render_mix(axis, _sheet(axis), tmp_path / "mix", ("wav", form))
+    name = report.file[0].file.removesuffix(".wav")
+    wav = read_all(read_head(tmp_path / "mix" / f"{name}.wav"))[:, 0] / (1 << 23)
+    lossy = np.concatenate(list(decoded(tmp_path / "mix" / f"{name}.{form}")))[:, 0]
+    size = 1 << 17
+    cross = np.fft.irfft(np.fft.rfft(lossy[:size], 2 * size) * np.conj(np.fft.rfft(wav[:size], 2 * size)))
+    assert int(np.argmax(cross)) == 0
+
+
+def test_the_same_sheet_gives_the_same_bytes(tmp_path: Path) -> None:
+    axis = _take(tmp_path / "take")
+    sheet = _sheet(axis)
+    for name, workers in (("one", 1), ("two", 3)):
+        render_mix(axis, sheet, tmp_path / name, FORMATS, workers=workers)
+    one, two = _hashes(tmp_path / "one"), _hashes(tmp_path / "two")
+    assert {name: digest for name, (digest, _) in one.items()} == {name: digest for name, (digest, _) in two.items()}
+
+
+def test_a_sheet_is_read_as_it_was_written_and_altered_by_hand(tmp_path: Path) -> None:
+    axis = _take(tmp_path / "take")
+    sheet = _sheet(axis)
+    path = tmp_path / "mix.toml"
+    write_toml(sheet, path, "A rough mix.")
+    assert read_mix(path) == sheet
+    text = path.read_text("utf-8")
+    path.write_text(text.replace('label = "kick"\n', 'label = "kick"\nmute = true\n'), "utf-8")
+    altered = read_mix(path)
+    assert [track.label for track in altered.track if track.mute] == ["kick"]
+    first = render_mix(axis, sheet, tmp_path / "a").file[0]
+    second = render_mix(axis, altered, tmp_path / "b").file[0]
+    assert first.loudness_lufs == pytest.approx(second.loudness_lufs, abs=0.1)
+    assert _hashes(tmp_path / "a")["01-the-first.wav"] != _hashes(tmp_path / "b")["01-the-first.wav"]
+
+
+def test_faults_of_a_sheet_are_told_all_at_once(tmp_path: Path) -> None:
+    axis = _take(tmp_path / "take")
+    path = tmp_path / "mix.toml"
+    write_toml(_sheet(axis), path)
+    text = path.read_text("utf-8").replace("start = 48_000", "start = 999_000_000", 1)
+    text = text.replace('role = "kick"', 'role = "kick"\npan = 3.0')
+    path.write_text(text, "utf-8")
+    with pytest.raises(BadDocuments, match="pan"):
+        read_mix(path)
+    short = path.read_text("utf-8").replace("pan = 3.0\n", "")
+    lines = [line.split(",")[0] + "]" if line.startswith("gain_db") else line for line in short.splitlines()]
+    path.write_text("\n".join(lines), "utf-8")
+    with pytest.raises(BadDocuments, match="has 1 values for 2 songs") as caught:
+        read_mix(path)
+    assert any("not after its start" in one.read for one in caught.value.blemishes)
+
+
+def test_a_sheet_of_another_take_is_refused(tmp_path: Path) -> None:
+    axis = _take(tmp_path / "take")
+    sheet = _sheet(axis)
+    track = sheet.track[0].model_copy(update={"label": "tuba"})
+    with pytest.raises(Fault, match="the take has no track tuba"):
+        render_mix(axis, sheet.model_copy(update={"track": (track,)}), tmp_path / "mix")
+    with pytest.raises(Fault, match="the sheet is for 44100 Hz"):
+        render_mix(axis, sheet.model_copy(update={"rate_hz": 44_100}), tmp_path / "mix")
+    late = sheet.song[0].model_copy(update={"start": 10**9, "end": 2 * 10**9})
+    with pytest.raises(Fault, match="begins after the take's end"):
+        render_mix(axis, sheet.model_copy(update={"song": (late, *sheet.song[1:])}), tmp_path / "mix")
+    assert not (tmp_path / "mix").exists()
+
+
+def test_a_folder_that_cannot_be_written_is_told(tmp_path: Path) -> None:
+    axis = _take(tmp_path / "take")
+    (tmp_path / "file").write_text("in the way", "utf-8")
+    with pytest.raises(NotDone, match="cannot be made"):
+        render_mix(axis, _sheet(axis), tmp_path / "file" / "mix")
+
+
+def test_a_silent_take_gives_silent_files(tmp_path: Path) -> None:
+    axis = take(tmp_path / "take", {"kick": np.zeros(5 * RATE_HZ), "bass": np.zeros(5 * RATE_HZ)})
+    report = render_mix(axis, choose_mix(axis), tmp_path / "mix")
+    assert report.file[0].loudness_lufs is None
+    assert any("silent" in note for note in report.note)
+
+
+@pytest.mark.parametrize(
+    ("rate_hz", "form", "expected"),
+    [
+        (96_000, "mp3", 48_000),
+        (88_200, "mp3", 44_100),
+        (96_000, "m4a", 48_000),
+        (192_000, "m4a", 48_000),
+        (192_000, "flac", 192_000),
+    ],
+)
+def test_formats_that_know_no_high_rates_get_a_lower_one(rate_hz: int, form: Format, expected: int) -> None:
+    assert rate_for(form, rate_hz) == expected
+
+
+def test_a_take_at_96_khz(tmp_path: Path) -> None:
+    axis = _take(tmp_path / "take", 96_000)
+    report = render_mix(axis, _sheet(axis), tmp_path / "mix", FORMATS)
+    for one in report.file:
+        assert one.loudness_lufs == pytest.approx(-16, abs=0.1), one.file
+        assert one.frames / one.rate_hz == pytest.approx(10 if "01" in one.file else 11, abs=0.05)
+
+
+def test_it_is_said_where_the_limiter_works_hard(tmp_path: Path) -> None:
+    blows = noise(20, -40, 1)
+    blows[:: RATE_HZ // 3] = 0.9
+    axis = take(tmp_path / "take", {"kick": blows, "bass di": noise(20, -40, 2), "guitar": noise(20, -40, 3)})
+    report = render_mix(axis, choose_mix(axis, target=MixTarget(loudness_lufs=-9)), tmp_path / "mix")
+    assert any("limiter takes off" in note or "cannot be made as loud" in note for note in report.note)
