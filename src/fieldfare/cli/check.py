@@ -14,7 +14,6 @@ from fieldfare.units.faults import Fault
 if TYPE_CHECKING:
     from fieldfare.cli.rooms import Planned
     from fieldfare.show.findings import TakeReport
-    from fieldfare.show.plan import Plan
 
 
 def check(
@@ -74,28 +73,11 @@ def print_takes(takes: tuple[TakeReport, ...], made: Planned | None, folder: Pat
 def _subject(where: Path, recordings: Path | None) -> tuple[Planned | None, Path]:
     from fieldfare.cli.rooms import planned
     from fieldfare.show.toml import SHOW_FILE
+    from fieldfare.takes.offload.kept import copies_of
 
     if where.is_dir() and not (where / SHOW_FILE).is_file():
         if recordings:
             raise Fault("--recordings goes with a show", str(where), f"there is no {SHOW_FILE}; name the folder alone")
         return None, where
     made = planned(where)
-    return made, recordings or _copies(made.read.folder, made.plan)
-
-
-def _copies(folder: Path, plan: Plan) -> Path:
-    """Find where the show's recordings were offloaded to: the first place that is there."""
-    from fieldfare.cli.offload import TAKES, copies_name
-    from fieldfare.show.findings import OffloadReport
-
-    kept = folder / TAKES / "offload.json"
-    if not kept.is_file():
-        raise Fault("nothing was offloaded yet", str(folder), "run fieldfare offload, or name them with --recordings")
-    report = OffloadReport.model_validate_json(kept.read_text("utf-8"))
-    places = [Path(place) / copies_name(plan) for place in report.destination]
-    there = next((place for place in places if place.is_dir()), None)
-    if there is None:
-        raise Fault(
-            "none of the places it was offloaded to is there", str(folder), "connect the disc, or use --recordings"
-        )
-    return there
+    return made, recordings or copies_of(made.read.folder, made.plan)

@@ -94,9 +94,9 @@ def _record(made: Planned, folder: Path, seconds: float) -> Truth:
 
 
 def _copy(made: Planned, card: Path, folder: Path) -> OffloadReport:
-    from fieldfare.cli.offload import copies_name, keep_report
     from fieldfare.cli.watch import Bar
     from fieldfare.takes.offload import offload
+    from fieldfare.takes.offload.kept import copies_name, keep_report
     from fieldfare.takes.tracks import Listener
 
     places = [(folder / name).resolve() for name in PLACES]

@@ -9,13 +9,10 @@ import typer
 
 from fieldfare.cli.say import Status, heading, leave, say, show_json
 from fieldfare.units.faults import Fault
-from fieldfare.units.text import listed, slug
+from fieldfare.units.text import listed
 
 if TYPE_CHECKING:
     from fieldfare.show.findings import OffloadReport, TakeReport
-    from fieldfare.show.plan import Plan
-
-TAKES = "takes"
 
 
 def offload(
@@ -32,6 +29,7 @@ def offload(
     from fieldfare.cli.rooms import planned
     from fieldfare.cli.watch import Bar
     from fieldfare.takes.offload import offload as copy
+    from fieldfare.takes.offload.kept import copies_name, keep_report
     from fieldfare.takes.tracks import Listener
 
     if len(to) < 2 and not same_device:
@@ -56,19 +54,6 @@ def offload(
     else:
         tell(report)
     leave(status_of(report))
-
-
-def copies_name(plan: Plan) -> str:
-    """What the folder of copies is called at every place."""
-    return f"{plan.date:%Y-%m-%d}-{slug(plan.title)}"
-
-
-def keep_report(folder: Path, report: OffloadReport) -> None:
-    """Keep an offload's report in the show's folder, where check finds it."""
-    from fieldfare.show.files import write_whole
-
-    (folder / TAKES).mkdir(exist_ok=True)
-    write_whole(folder / TAKES / "offload.json", report.model_dump_json(indent=1).encode(), replace=True)
 
 
 def status_of(report: OffloadReport) -> Status:

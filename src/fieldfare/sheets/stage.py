@@ -86,7 +86,9 @@ def stage_sheet(setting: Setting, kit: Kit, recipes: Mapping[str, Recipe] | None
     )
 
 
-def stage_drawing(setting: Setting, area: Rect, recipes: Mapping[str, Recipe] | None = None) -> Drawing:
+def stage_drawing(
+    setting: Setting, area: Rect, recipes: Mapping[str, Recipe] | None = None, *, overview: bool = True
+) -> Drawing:
     """Draw the stage on a part of a page or of a screen.
 
     Parameters
@@ -97,9 +99,11 @@ def stage_drawing(setting: Setting, area: Rect, recipes: Mapping[str, Recipe] | 
         Where to draw; the lower edge holds the scale bar. [mm]
     recipes
         By name, for the outlines of sources; the program's own where none are given.
+    overview
+        Whether what lies far from the stage gets an overview of its own.
     """
     frame = (area[0], area[1], area[2], area[3] - BLOCK_MM - 2.0)
-    layout = lay_out(frame, _near(setting), _far(setting), (_summary_rect(),))
+    layout = lay_out(frame, _near(setting), _far(setting) if overview else [], (_summary_rect(),))
     panels, short = _panels(setting, frame, layout, outlines(setting.show, setting.venue, recipes))
     return Drawing(
         panels=(*panels, Panel(area, tuple(_scale_bar(layout.main, area, setting.units)))),
@@ -240,7 +244,11 @@ def _captioned(captions: Sequence[Caption], placed: Sequence[Rect | None]) -> It
             if hypot(end[0] - start[0], end[1] - start[1]) > one.clear + near:
                 yield Line((start, end), 0.2)
     for one, rect in zip(captions, placed, strict=True):
-        if rect is not None:
+        if rect is None:
+            continue
+        if isinstance(one.piece, Tape):
+            yield replace(one.piece, at=(rect[0], rect[1]), size=(rect[2] - rect[0], rect[3] - rect[1]))
+        else:
             yield replace(one.piece, at=(rect[0], rect[1]))
 
 

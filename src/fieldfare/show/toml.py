@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tomllib
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -14,6 +15,7 @@ from fieldfare.show.references import kit_faults, show_faults, venue_faults
 from fieldfare.show.show import Show
 from fieldfare.show.venue import Venue
 from fieldfare.show.wording import validated
+from fieldfare.show.write_toml import to_toml
 from fieldfare.show.written import Loc, Written, read_toml
 from fieldfare.units.faults import BadDocuments, Blemish, Fault
 from fieldfare.units.text import listed, nearest
@@ -71,6 +73,16 @@ def read_show(path: Path) -> ShowFolder:
     if said or show is None or venue is None or kit is None:
         raise BadDocuments(_in_order(said))
     return ShowFolder(show, venue, kit, file.parent, digest_of(show, venue, kit))
+
+
+def faults_of(show: Show, venue: Venue, kit: Kit) -> tuple[Blemish, ...]:
+    """Find fault with documents that were changed by the program, as if they had just been read."""
+    written = [
+        Written(name, tomllib.loads(to_toml(document)), lambda _: "")
+        for name, document in ((SHOW_FILE, show), (show.venue, venue), (show.kit[0], kit))
+    ]
+    own = [fault for one, model in zip(written, _MODELS.values(), strict=True) for fault in validated(one, model)[1]]
+    return (*own, *venue_faults(written[1]), *show_faults(written[0], written[1], written[2:]))
 
 
 def read_venue(path: Path) -> Venue:

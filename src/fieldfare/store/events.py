@@ -14,7 +14,7 @@ from fieldfare.show.record import Name, Record
 from fieldfare.store.store import Store, reading, writing
 from fieldfare.store.tables import EVENTS
 
-EventKind = Literal["packed", "checked", "faulty", "marked", "note"]
+EventKind = Literal["packed", "back", "checked", "faulty", "open", "marked", "note"]
 
 
 class Event(Record):
@@ -23,7 +23,7 @@ class Event(Record):
     id: Name = Field(description="Given by the device, unlike any other: a random UUID serves")
     device: Name
     show: Name = Field(description="Title of the show")
-    kind: EventKind
+    kind: EventKind = Field(description="open: what was said of it before no longer holds")
     about: str = Field(default="", description="Tag of the unit or id of the input; blank where it is about the show")
     text: str = ""
     at: AwareDatetime = Field(description="When it happened, by the device's clock")

@@ -84,12 +84,31 @@ def latest(store: Store, kind: str, name: str) -> Revision | None:
     return None if row is None else _revision(row)
 
 
-def history(store: Store, kind: str, name: str) -> tuple[Revision, ...]:
-    """Return all revisions of a document, the first one first."""
+def history(store: Store, kind: str, name: str, *, bodies: bool = True) -> tuple[Revision, ...]:
+    """Return all revisions of a document, the first one first.
+
+    Parameters
+    ----------
+    store
+        The open store.
+    kind, name
+        Which document.
+    bodies
+        Whether to fetch what each of them says; their bodies are empty otherwise.
+    """
+    columns = [column for column in REVISIONS.c if bodies or column.name != "body"]
     of_it = (REVISIONS.c.kind == kind) & (REVISIONS.c.name == name)
     with reading(store) as connection:
-        rows = connection.execute(select(REVISIONS).where(of_it).order_by(REVISIONS.c.number)).mappings().all()
-    return tuple(_revision(row) for row in rows)
+        rows = connection.execute(select(*columns).where(of_it).order_by(REVISIONS.c.number)).mappings().all()
+    return tuple(_revision(row if bodies else {**row, "body": {}}) for row in rows)
+
+
+def revision(store: Store, kind: str, name: str, number: int) -> Revision | None:
+    """Return one revision of a document by its number; None where there is none."""
+    wanted = (REVISIONS.c.kind == kind) & (REVISIONS.c.name == name) & (REVISIONS.c.number == number)
+    with reading(store) as connection:
+        row = connection.execute(select(REVISIONS).where(wanted)).mappings().first()
+    return None if row is None else _revision(row)
 
 
 def _last(connection: Connection, kind: str, name: str) -> RowMapping | None:

@@ -62,6 +62,7 @@ class Tape:
 
     at: Point
     strip: Strip
+    size: tuple[float, float] = (0.0, 0.0)  # as it will be set, once it has its place
     kind: Literal["tape"] = "tape"
 
 

@@ -1,0 +1,1 @@
+"""The pages: a route, a typed context and a template each."""

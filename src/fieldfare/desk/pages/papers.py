@@ -1,0 +1,153 @@
+"""Patch, power and media, pack list, and the sheets to print: on the screen what they say on paper."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Annotated, Literal
+from zoneinfo import ZoneInfo
+
+from fastapi import APIRouter, Query
+from fastapi.responses import HTMLResponse, Response
+
+from fieldfare.desk.book import Open
+from fieldfare.desk.desk import Missing
+from fieldfare.desk.frame import Frame
+from fieldfare.desk.pages.here import TheShow
+from fieldfare.desk.render import html
+from fieldfare.plan.recipes import show_recipes
+from fieldfare.sheets.figures import FigureRow, figure_row
+from fieldfare.sheets.head import Setting
+from fieldfare.sheets.pack import BinBlock, pack_sheet
+from fieldfare.sheets.patch import Bank, BoxPatch, patch_sheet
+from fieldfare.sheets.questions import media_figures, power_figures
+from fieldfare.sheets.threads import Thread
+from fieldfare.sheets.write import SHEETS, write_sheets
+
+router = APIRouter(prefix="/shows/{key}")
+ABOUT = {
+    "inputs": "The input list, with every figure's working",
+    "patch": "Every box by its sockets, every channel as a thread",
+    "stage": "The stage to scale, with runs and lengths",
+    "pack": "Bin by bin, to tick out and back",
+    "day": "The day's tasks and times",
+    "tape": "Strips to cut and tape",
+    "tags": "Labels for units, with codes",
+    "questions": "What stands open, and whom to ask",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class PatchPage:
+    """The patch."""
+
+    frame: Frame
+    boxes: tuple[BoxPatch, ...]
+    banks: tuple[Bank, ...]
+    columns: tuple[str, ...]
+    threads: tuple[Thread, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PowerPage:
+    """Mains, battery, bytes and copies."""
+
+    frame: Frame
+    power: tuple[FigureRow, ...]
+    cautions: tuple[str, ...]
+    media: tuple[FigureRow, ...]
+    notes: tuple[str, ...]
+    hearing: tuple[FigureRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PackPage:
+    """What goes into the van."""
+
+    frame: Frame
+    summary: str
+    detail: str
+    bins: tuple[BinBlock, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetsPage:
+    """What can be printed."""
+
+    frame: Frame
+    sheets: tuple[tuple[str, str], ...]
+
+
+def _setting(now: Open) -> Setting:
+    printed = dt.datetime.now(ZoneInfo(now.read.venue.zone))
+    return Setting(now.plan, now.read.show, now.read.venue, "a4", now.revision, printed)
+
+
+@router.get("/patch")
+def patch(here: TheShow) -> HTMLResponse:
+    """Show boxes, banks and threads."""
+    now = here.book.open()
+    sheet = patch_sheet(_setting(now), now.read.kit)
+    frame = here.frame("patch", "patch", now)
+    return html("patch.html", PatchPage(frame, sheet.boxes, sheet.banks, sheet.columns, sheet.threads))
+
+
+@router.get("/power")
+def power(here: TheShow) -> HTMLResponse:
+    """Show what hangs on which circuit, and how many bytes the night makes."""
+    now = here.book.open()
+    plan = now.plan
+    return html(
+        "power.html",
+        PowerPage(
+            frame=here.frame("power", "power and media", now),
+            power=tuple(power_figures(plan.power)),
+            cautions=(
+                *plan.power.cautions,
+                *(f"{one.circuit}: {note}." for one in plan.power.circuit for note in one.notes),
+            ),
+            media=tuple(media_figures(plan.media)),
+            notes=plan.media.notes,
+            hearing=tuple(figure_row("Ears", one) for one in plan.hearing),
+        ),
+    )
+
+
+@router.get("/pack")
+def pack(here: TheShow) -> HTMLResponse:
+    """Show the pack list, bin by bin."""
+    now = here.book.open()
+    sheet = pack_sheet(_setting(now), now.read.kit)
+    return html("pack.html", PackPage(here.frame("pack", "pack list", now), sheet.summary, sheet.detail, sheet.bins))
+
+
+@router.get("/sheets")
+def sheets(here: TheShow) -> HTMLResponse:
+    """List what can be printed."""
+    now = here.book.open()
+    found = tuple((name, ABOUT.get(name, "")) for name in SHEETS)
+    return html("sheets.html", SheetsPage(here.frame("sheets", "sheets", now), found))
+
+
+@router.get("/sheets/{name}.pdf", response_class=Response)
+def sheet(
+    here: TheShow,
+    name: str,
+    paper: Annotated[Literal["a4", "letter"], Query()] = "a4",
+    units: Annotated[Literal["m", "ft"], Query()] = "m",
+) -> Response:
+    """Print one sheet as PDF."""
+    if name not in SHEETS:
+        raise Missing("there is no such sheet", name[:60], "the page of sheets has them all")
+    now = here.book.open()
+    read = now.read
+    with TemporaryDirectory(prefix="fieldfare-") as folder:
+        write_sheets(
+            now.plan, read.show, read.venue, read.kit, Path(folder), paper=paper, revision=now.revision,
+            printed=dt.datetime.now(ZoneInfo(read.venue.zone)), units=units, recipes=show_recipes(read.folder),
+        )  # fmt: skip
+        content = (Path(folder) / f"{name}.pdf").read_bytes()
+    shown = f'inline; filename="{name}-{now.revision}.pdf"'
+    return Response(content, media_type="application/pdf", headers={"Content-Disposition": shown})

@@ -1,0 +1,121 @@
+// Dragging on the stage: by mouse, by touch, by keyboard. The server draws; while something moves it draws what would be.
+const TRY_EVERY_MS = 120;
+let asked = false, wanted = null, holding = null;
+
+document.addEventListener("pointerdown", event => {
+  const handle = event.target.closest?.(".handle[tabindex]");
+  if (!handle || event.button) return;
+  event.preventDefault();
+  begin(handle);
+  const svg = handle.ownerSVGElement;
+  const follow = moved => { if (moved.pointerId === event.pointerId) to(place(moved.clientX, moved.clientY)); };
+  const end = () => {
+    removeEventListener("pointermove", follow);
+    removeEventListener("pointerup", end);
+    removeEventListener("pointercancel", cancel);
+    keep();
+  };
+  const cancel = () => { holding = null; end(); restore(); };
+  addEventListener("pointermove", follow);
+  addEventListener("pointerup", end);
+  addEventListener("pointercancel", cancel);
+  svg.querySelector(`.handle[data-name="${CSS.escape(handle.dataset.name)}"]`)?.focus({ preventScroll: true });
+});
+
+document.addEventListener("keydown", event => {
+  const handle = event.target.closest?.(".handle[tabindex]");
+  if (!handle) return;
+  const step = event.shiftKey ? 0.5 : 0.1;
+  const [dx, dy] = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, step], ArrowDown: [0, -step] }[event.key] ?? [0, 0];
+  if (dx || dy) {
+    event.preventDefault();
+    if (!holding || holding.name !== handle.dataset.name) begin(handle);
+    to([holding.x + dx, holding.y + dy]);
+  } else if (event.key === "Enter" && holding) {
+    event.preventDefault();
+    keep();
+  } else if (event.key === "Escape" && holding) {
+    restore();
+  }
+});
+
+function begin(handle) {
+  const { what, name, x, y } = handle.dataset;
+  holding = { what, name, x: +x, y: +y, from: [+x, +y], moved: false };
+}
+
+function sheet() { return document.querySelector("#drawing .sheet"); }
+
+function place(clientX, clientY) {
+  const svg = sheet().querySelector("svg");
+  const point = new DOMPoint(clientX, clientY).matrixTransform(svg.getScreenCTM().inverse());
+  const [ox, oy] = sheet().dataset.origin.split(" ").map(Number);
+  const scale = +sheet().dataset.mmPerM;
+  return [(point.x - ox) / scale, (oy - point.y) / scale];
+}
+
+function to([x, y]) {
+  if (!holding) return;
+  holding.x = Math.round(x * 20) / 20;
+  holding.y = Math.round(y * 20) / 20;
+  holding.moved = holding.x !== holding.from[0] || holding.y !== holding.from[1];
+  mark();
+  wanted = { ...holding };
+  if (!asked) ask();
+}
+
+function mark() {
+  const found = [...sheet().querySelectorAll(".handle")].find(one => one.dataset.name === holding?.name && one.dataset.what === holding.what);
+  if (!found) return;
+  const [ox, oy] = sheet().dataset.origin.split(" ").map(Number);
+  const scale = +sheet().dataset.mmPerM;
+  const circle = found.querySelector("circle");
+  circle.setAttribute("cx", ox + holding.x * scale);
+  circle.setAttribute("cy", oy - holding.y * scale);
+  found.classList.add("held");
+}
+
+async function ask() {
+  if (!wanted) return;
+  const now = wanted;
+  wanted = null;
+  asked = true;
+  try {
+    const query = new URLSearchParams({ what: now.what, name: now.name, x: now.x, y: now.y });
+    const answer = await fetch(`${sheet().dataset.base}/stage/try?${query}`);
+    if (answer.ok && holding) show(await answer.text());
+  } finally {
+    asked = false;
+    if (wanted) setTimeout(ask, TRY_EVERY_MS);
+  }
+}
+
+function show(text) {
+  const focused = document.activeElement?.closest?.(".handle")?.dataset.name;
+  const drawing = document.getElementById("drawing");
+  const left = drawing.querySelector(".scroll")?.scrollLeft ?? 0;
+  drawing.innerHTML = text;
+  drawing.querySelector(".scroll").scrollLeft = left;
+  if (holding) mark();
+  if (focused) drawing.querySelector(`.handle[data-name="${CSS.escape(focused)}"]`)?.focus({ preventScroll: true });
+}
+
+async function restore() {
+  holding = null;
+  wanted = null;
+  const name = document.activeElement?.closest?.(".handle")?.dataset.name;
+  await window.htmx.ajax("GET", `${sheet().dataset.base}/stage`, { target: "body", swap: "innerHTML show:none" });
+  if (name) document.querySelector(`.handle[data-name="${CSS.escape(name)}"]`)?.focus({ preventScroll: true });
+}
+
+async function keep() {
+  const held = holding;
+  holding = null;
+  wanted = null;
+  if (!held?.moved) return;
+  const csrf = document.querySelector('meta[name="csrf"]').content;
+  await window.htmx.ajax("POST", `${sheet().dataset.base}/stage/place`, {
+    target: "body", swap: "innerHTML show:none", values: { what: held.what, name: held.name, x: held.x, y: held.y, csrf },
+  });
+  document.querySelector(`.handle[data-name="${CSS.escape(held.name)}"]`)?.focus({ preventScroll: true });
+}
