@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
+from urllib.parse import quote
 
 from fieldfare.desk.book import Open
 from fieldfare.desk.sessions import Role, Session
@@ -88,7 +89,7 @@ def show_frame(
     key
         The show's name in addresses.
     """
-    base = f"/shows/{key}"
+    base = f"/shows/{quote(key)}"
     show, plan = now.read.show, now.plan
     acts = listed(act.name for act in show.act)
     loose = tuple(_loose(plan, base))

@@ -28,10 +28,6 @@ SECURITY = {
 }
 
 
-class TooLarge(Exception):
-    """More was sent than is taken in."""
-
-
 class Guard:
     """ASGI middleware."""
 
@@ -51,18 +47,19 @@ class Guard:
         if refusal is not None:
             await refusal(scope, receive, sending)
             return
-        begun = False
+        taken = _Counted(receive)
+        answered = False
 
         async def told(message: Message) -> None:
-            nonlocal begun
-            begun = begun or message["type"] == "http.response.start"
+            nonlocal answered
+            if taken.too_large:  # what the application makes of half a form is not its fault
+                if not answered:
+                    answered = True
+                    await _too_large()(scope, receive, sending)
+                return
             await sending(message)
 
-        try:
-            await self.app(scope, _limited(receive), told)
-        except TooLarge:
-            if not begun:
-                await _too_large()(scope, receive, sending)
+        await self.app(scope, taken, told)
 
     def _session(self, connection: HTTPConnection) -> tuple[Session | None, str]:
         """Find the session; whoever sits at the laptop itself gets one."""
@@ -105,18 +102,20 @@ def _too_large() -> Response:
     return PlainTextResponse(f"That is more than {UPLOAD_BYTES // 1_000_000} MB; send a smaller file.", 413)
 
 
-def _limited(receive: Receive) -> Receive:
-    seen = 0
+class _Counted:
+    """Hands on what is sent, up to the limit."""
 
-    async def counted() -> Message:
-        nonlocal seen
-        message = await receive()
-        seen += len(message.get("body", b""))
-        if seen > UPLOAD_BYTES:
-            raise TooLarge
+    def __init__(self, receive: Receive) -> None:
+        self._receive, self._seen = receive, 0
+        self.too_large = False
+
+    async def __call__(self) -> Message:
+        message = await self._receive()
+        self._seen += len(message.get("body", b""))
+        if self._seen > UPLOAD_BYTES:
+            self.too_large = True
+            return {"type": "http.disconnect"}
         return message
-
-    return counted
 
 
 def _with_headers(send: Send, cookie: str) -> Callable[[Message], Awaitable[Any]]:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import datetime as dt
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
+from fieldfare.show.edit_toml import with_values
+from fieldfare.show.files import write_whole
 from fieldfare.show.new import new_show
-from fieldfare.show.toml import SHOW_FILE
+from fieldfare.show.toml import SHOW_FILE, read_show
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import nearest, slug
 
@@ -42,20 +47,60 @@ def find_show(root: Path, key: str) -> Path:
     return known[key]
 
 
-def add_show(root: Path, title: str) -> Listed:
-    """Make a folder for a new show.
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """What a new show begins with."""
+
+    title: str
+    date: dt.date
+    venue_like: str = ""  # key of a show whose venue it is
+    kit_of: str = ""  # key of a show whose kit it uses
+    venue: Mapping[tuple[str, ...], object] = field(default_factory=dict)  # what is known of a new venue, by its place
+
+
+def add_show(root: Path, begun: Begun) -> Listed:
+    """Make a folder for a new show, with commented files that say what is known.
 
     Raises
     ------
-    Fault
-        The title gives no name for a folder, or the folder holds one show only.
+    BadDocuments, Fault
+        The title gives no name for a folder, something is blank that a plan cannot do without, or the desk was opened
+        over a single show. Nothing was made.
     NotDone
         There is such a folder already.
     """
-    name = slug(title)[:80]
+    name = slug(begun.title)[:80]
     if not name:
         raise Fault("a show needs a title", "new show", "write the band's or the night's name")
     if (root / SHOW_FILE).is_file():
         raise Fault("this desk was opened over a single show", str(root), "open it over the folder of all shows")
-    new_show(root / name)
-    return Listed(name, root / name)
+    folder = root / name
+    like = find_show(root, begun.venue_like) if begun.venue_like else None
+    lender = find_show(root, begun.kit_of) if begun.kit_of else None
+    made = new_show(folder)
+    try:
+        _fill(folder, begun, like, lender)
+        read_show(folder)
+    except (Fault, OSError):
+        for file in made:
+            file.unlink(missing_ok=True)
+        folder.rmdir()
+        raise
+    return Listed(name, folder)
+
+
+def _fill(folder: Path, begun: Begun, like: Path | None, lender: Path | None) -> None:
+    show: dict[tuple[str, ...], object] = {("title",): begun.title.strip(), ("date",): begun.date}
+    if lender:
+        kits = [lender / name for name in read_show(lender).show.kit]
+        show[("kit",)] = [Path(os.path.relpath(kit, folder)).as_posix() for kit in kits]
+        (folder / "kit.toml").unlink()
+    _write(folder / SHOW_FILE, show)
+    if like:
+        write_whole(folder / "venue.toml", (like / read_show(like).show.venue).read_bytes(), replace=True)
+    else:
+        _write(folder / "venue.toml", begun.venue)
+
+
+def _write(file: Path, values: Mapping[tuple[str, ...], object]) -> None:
+    write_whole(file, with_values(file.read_text("utf-8"), values).encode(), replace=True)

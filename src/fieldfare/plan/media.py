@@ -37,6 +37,8 @@ def media_plan(show: Show, kit: Kit, recorder: Recorder | None, channels: int) -
     channels
         How many channels are recorded. [1]
     """
+    if not channels:
+        return _nothing(show)
     rate = byte_rate(channels, show.recording.rate_hz, show.recording.bits)
     minutes = recording_minutes(show)
     whole = None if minutes is None else rate * 60 * minutes
@@ -58,6 +60,16 @@ def media_plan(show: Show, kit: Kit, recorder: Recorder | None, channels: int) -
         card=tuple(_hours(card, rate) for card in cards),
         copying=tuple(chain.from_iterable(_copying(card, whole) for card in cards)) if whole else (),
         notes=tuple(_notes(show, recorder, cards, channels, rate, needed)),
+    )
+
+
+def _nothing(show: Show) -> MediaPlan:
+    """While nothing is recorded nothing is written; how long that lasts on a card is no figure."""
+    none = _shape(show, 0)
+    return MediaPlan(
+        rate=_working(0.0, "MB/s", "channels · rate · bytes", none),
+        per_hour=_working(0.0, "GB", "channels · rate · bytes · 3600 s", none),
+        whole=_working(0.0, "GB", "MB/s · minutes recorded · 60 s", none),
     )
 
 

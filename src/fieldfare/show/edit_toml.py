@@ -61,6 +61,21 @@ def edited(text: str, document: BaseModel) -> str | None:
         return None
 
 
+def with_values(text: str, values: Mapping[tuple[str, ...], object]) -> str:
+    """Return a text with some values set, each by its place; its remarks stay.
+
+    >>> with_values("[room]  # of the audience\\n", {("room", "length_m"): 20.0})
+    '[room]  # of the audience\\nlength_m = 20.0\\n'
+    """
+    written = tomlkit.parse(text)
+    for place, value in values.items():
+        here: Any = written
+        for step in place[:-1]:
+            here = here[step]
+        here[place[-1]] = value
+    return tomlkit.dumps(written)
+
+
 def _read(text: str, model: type[BaseModel]) -> BaseModel | None:
     document, faults = validated(Written("", tomllib.loads(text), lambda _: ""), model)
     return None if faults else document

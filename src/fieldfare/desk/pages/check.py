@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Annotated, Literal
+from urllib.parse import quote
 
 from fastapi import APIRouter, Query
 from fastapi.responses import HTMLResponse, RedirectResponse
@@ -132,7 +133,7 @@ def swap(here: TheShow, editor: Editing, id: str) -> RedirectResponse:
     here.book.save(f"{row.label}: swapped to the spare.", show=without_unit(now.read.show, now.plan, id))
     event = event_now(here, editor.name, "open", id, f"swapped, {row.unit.tag if row.unit else ''} is out of use here")
     here.book.add_events((event,))
-    return here.to(f"check?line={id}")
+    return here.to(f"check?line={quote(id)}")
 
 
 def _row(now: Open, id: str) -> PlannedInput:

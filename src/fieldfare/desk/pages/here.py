@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Annotated
+from urllib.parse import quote
 
 from fastapi import Depends, Request
 from fastapi.responses import RedirectResponse
@@ -37,7 +38,7 @@ class Here:
 
     def to(self, page: str) -> RedirectResponse:
         """Lead on to a page of the show."""
-        return RedirectResponse(f"/shows/{self.key}/{page}", 303)
+        return RedirectResponse(f"/shows/{quote(self.key)}/{page}", 303)
 
 
 def light_of(request: Request) -> Light:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated
+from urllib.parse import quote
 
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
@@ -246,7 +247,7 @@ def pin(
     label = _label(here, id)
     show = pin_input(read.show, id, use=use, stand=stand, box=box, channel=channel, keep=keep)
     here.book.save(f"{label}: decided by hand.", show=show)
-    return here.to(f"inputs?open={id}")
+    return here.to(f"inputs?open={quote(id)}")
 
 
 @router.post("/inputs/{id}/move")

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from typing import Annotated
+from urllib.parse import quote
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from fieldfare.desk.desk import Editing, TheDesk, TheSession
 from fieldfare.desk.frame import Frame
-from fieldfare.desk.library import Listed, add_show, find_shows
+from fieldfare.desk.library import Begun, Listed, add_show, find_shows
 from fieldfare.desk.pages.here import TheShow, frame_of
 from fieldfare.desk.render import html
 from fieldfare.sheets.wording import day
@@ -42,6 +44,7 @@ class ShowsPage:
     folder: str
     asked: str
     single: bool
+    others: tuple[tuple[str, str, str], ...]  # key, title and venue of shows that a new one can be like
 
 
 @router.get("/")
@@ -62,6 +65,7 @@ def shows(request: Request, desk: TheDesk, session: TheSession, find: str = "") 
             shows=tuple(sorted(kept, key=lambda one: one.sorts, reverse=True)),
             folder=str(desk.settings.root),
             asked=find[:200],
+            others=tuple((one.key, one.title, one.venue) for one in lines if not one.trouble),
             single=len(found) == 1 and found[0].folder == desk.settings.root,
         ),
     )
@@ -78,11 +82,39 @@ def _line(one: Listed) -> ShowLine:
     return ShowLine(one.key, show.title, acts, read.venue.name, day(show.date), show.date.isoformat(), "")
 
 
+Metre = Annotated[float | None, Form(gt=-500, lt=500, allow_inf_nan=False)]
+
+
 @router.post("/shows")
-def new(desk: TheDesk, editor: Editing, title: Annotated[str, Form(max_length=200)] = "") -> RedirectResponse:
-    """Make a show to fill in."""
-    made = add_show(desk.settings.root, title)
-    return RedirectResponse(f"/shows/{made.key}", 303)
+def new(
+    desk: TheDesk,
+    editor: Editing,
+    date: Annotated[dt.date, Form()],
+    title: Annotated[str, Form(max_length=200)] = "",
+    venue_like: Annotated[str, Form(max_length=200)] = "",
+    kit_of: Annotated[str, Form(max_length=200)] = "",
+    venue_name: Annotated[str, Form(max_length=200)] = "",
+    room_length_m: Metre = None,
+    room_width_m: Metre = None,
+    room_height_m: Metre = None,
+    stage_width_m: Metre = None,
+    stage_depth_m: Metre = None,
+    seat_x_m: Metre = None,
+    seat_y_m: Metre = None,
+) -> RedirectResponse:
+    """Make a show; what is not known of its venue can be filled in later, but for the sizes of room and stage."""
+    said: dict[tuple[str, ...], object | None] = {
+        ("name",): venue_name.strip() or None,
+        ("room", "length_m"): room_length_m,
+        ("room", "width_m"): room_width_m,
+        ("room", "height_m"): room_height_m,
+        ("stage", "width_m"): stage_width_m,
+        ("stage", "depth_m"): stage_depth_m,
+        ("recordist", "at"): None if seat_x_m is None or seat_y_m is None else [seat_x_m, seat_y_m, 0.0],
+    }
+    venue = {place: value for place, value in said.items() if value is not None}
+    made = add_show(desk.settings.root, Begun(title, date, venue_like, kit_of, venue))
+    return RedirectResponse(f"/shows/{quote(made.key)}", 303)
 
 
 @router.get("/shows/{key}")

@@ -95,6 +95,8 @@ def solve(
     NotDone
         No plan was found in the time that there is.
     """
+    if not model.least:  # nothing to choose from
+        return np.zeros(0, dtype=np.int64), 0.0
     from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import csr_array
 

@@ -1,0 +1,245 @@
+"""What is changed on a page is changed in the show's own file, and can be taken back."""
+
+from __future__ import annotations
+
+import re
+from io import BytesIO
+from pathlib import Path
+
+import httpx
+import pytest
+from openpyxl import Workbook
+
+from fieldfare.show.toml import read_show
+from fieldfare.units.text import slug
+
+BASE = "/shows/midwinter-dance"
+
+
+def _send(client: httpx.Client, path: str, **fields: str | list[str]) -> httpx.Response:
+    found = re.search(r'name="csrf" content="([0-9a-f]+)"', client.get("/").text)
+    assert found is not None
+    return client.post(path, data={"csrf": found[1], **fields})
+
+
+def _show_file(folder: Path) -> Path:
+    return folder / "midwinter-dance" / "show.toml"
+
+
+def test_a_pin_is_written_planned_and_told_and_the_remarks_stay(client: httpx.Client, folder: Path) -> None:
+    client.get(f"{BASE}/inputs")
+    before = _show_file(folder).read_text("utf-8")
+    page = _send(client, f"{BASE}/inputs/kick/pin", use="M-05").text
+    assert "Kick: decided by hand." in page
+    assert "mic or DI M-05 instead of M-01" in page
+    after = _show_file(folder).read_text("utf-8")
+    assert after.startswith(before.rstrip("\n"))
+    assert read_show(_show_file(folder)).show.pin[0].use == "M-05"
+    assert ">pinned<" in page
+
+
+def test_undo_and_redo_go_back_and_forth_and_lose_nothing(client: httpx.Client, folder: Path) -> None:
+    first = client.get(f"{BASE}/inputs").text
+    before = read_show(_show_file(folder)).show
+    assert "/undo" not in first
+    _send(client, f"{BASE}/inputs/kick/pin", use="M-05")
+    after = read_show(_show_file(folder)).show
+    page = _send(client, f"{BASE}/undo").text
+    assert read_show(_show_file(folder)).show == before
+    assert "Redo revision B" in page
+    _send(client, f"{BASE}/redo")
+    assert read_show(_show_file(folder)).show == after
+    history = client.get(f"{BASE}/history").text
+    assert [letter for letter in "ABCD" if f'<th scope="row">{letter}</th>' in history] == list("ABCD")
+    _send(client, f"{BASE}/history", number="1")
+    assert read_show(_show_file(folder)).show == before
+
+
+def test_moving_an_input_changes_places_with_the_one_that_stood_there(client: httpx.Client) -> None:
+    page = _send(client, f"{BASE}/inputs/tom-1/move", number="4").text
+    numbers = dict(re.findall(r'data-id="([^"]+)" data-number="(\d+)"', page))
+    assert (numbers["tom-1"], numbers["tom-2"]) == ("4", "3")
+
+
+@pytest.mark.parametrize(
+    ("path", "fields", "says"),
+    [
+        ("inputs/kick/pin", {"use": "M-99"}, "M-99"),
+        ("inputs/kick/pin", {"channel": "x"}, "is not the number of a channel"),
+        ("inputs/kick/move", {"number": "21"}, "There is no channel 21"),
+        ("inputs/kick/move", {"number": "0"}, "greater than or equal to 1"),
+        ("stage/place", {"what": "source", "name": "Nobody", "x": "0", "y": "0"}, "There is no such source"),
+        ("stage/place", {"what": "source", "name": "Fiddle", "x": "nan", "y": "0"}, "finite"),
+        ("lineup/add", {"name": "a"}, "No source was chosen"),
+        ("advance", {"document": "venue", "at": "name", "value": "x", "status": "expected"}, "There is no such fact"),
+        (
+            "advance",
+            {"document": "venue", "at": "temperature_c", "value": "warm", "status": "expected"},
+            "is not a number",
+        ),
+        (
+            "advance",
+            {"document": "venue", "at": "limiter", "value": "none", "status": "confirmed"},
+            "says by whom and on which date",
+        ),
+        ("history", {"number": "99"}, "There is no revision 99"),
+        ("kit/import", {"token": "none"}, "no longer kept"),
+        ("offload", {"card": "/nowhere/at/all", "first": "a", "second": "b"}, "There is no such folder"),
+    ],
+)
+def test_what_cannot_be_gets_one_sentence_and_changes_nothing(
+    client: httpx.Client, folder: Path, path: str, fields: dict[str, str], says: str
+) -> None:
+    before = _show_file(folder).read_bytes()
+    answer = _send(client, f"{BASE}/{path}", **fields)
+    assert 400 <= answer.status_code < 500
+    assert says in answer.text
+    assert _show_file(folder).read_bytes() == before
+
+
+def test_a_fault_of_a_form_is_told_above_it_and_what_was_typed_stays(client: httpx.Client) -> None:
+    found = re.search(r'name="csrf" content="([0-9a-f]+)"', client.get("/").text)
+    assert found is not None
+    fields = {"csrf": found[1], "use": "M-99"}
+    answer = client.post(f"{BASE}/inputs/kick/pin", data=fields, headers={"hx-request": "true"})
+    assert answer.headers["hx-retarget"] == "#fault"
+    assert "<html" not in answer.text
+
+
+def test_a_line_up_is_read_shown_and_added(client: httpx.Client, folder: Path) -> None:
+    read = _send(client, f"{BASE}/lineup/read", text="two fiddles, kazoo").text
+    assert "2 sources understood" in read
+    assert "Not understood: kazoo" in read
+    added = {"take": ["0"], "name": ["Fiddle 2", "Fiddle 3"], "recipe": ["fiddle", "fiddle"]}
+    _send(client, f"{BASE}/lineup/add", **added, x=["−1,5", "0"], y=["1", "0"], act="The Tidemill Stompers")
+    last = read_show(_show_file(folder)).show.sources[-1]
+    assert (last.name, last.at) == ("Fiddle 2", (-1.5, 1.0))
+
+
+def test_a_source_that_is_renamed_is_followed_by_who_doubles_with_it(client: httpx.Client, folder: Path) -> None:
+    fields = {"source": "Clarinet", "name": "Κλαρινέτο", "recipe": "clarinet", "status": "confirmed"}
+    assert _send(client, f"{BASE}/lineup/change", **fields).status_code == 200
+    show = read_show(_show_file(folder)).show
+    alto = next(one for one in show.sources if one.name == "Alto saxophone")
+    assert alto.doubles_with == "Κλαρινέτο"
+
+
+def test_a_fact_is_kept_in_the_venues_own_file_with_who_said_so(client: httpx.Client, folder: Path) -> None:
+    fields = {"document": "venue", "at": "limiter", "value": "none", "status": "confirmed", "by": "the house"}
+    page = _send(client, f"{BASE}/advance", **fields, on="2026-11-20").text
+    venue = read_show(_show_file(folder)).venue
+    assert (venue.limiter.value, venue.limiter.by) == ("none", "the house")
+    assert "Is there a sound limiter" not in page
+
+
+def test_a_file_changed_by_hand_is_seen_at_once_and_faults_are_told_by_line(client: httpx.Client, folder: Path) -> None:
+    assert "Midwinter Dance, inputs" in client.get(f"{BASE}/inputs").text
+    text = _show_file(folder).read_text("utf-8")
+    _show_file(folder).write_text(text.replace("Midwinter Dance", "Other Dance"), "utf-8")
+    assert "Other Dance, inputs" in client.get(f"{BASE}/inputs").text
+    _show_file(folder).write_text(text.replace('recipe = "fiddle"', 'recipe = "fidle"'), "utf-8")
+    answer = client.get(f"{BASE}/inputs")
+    assert answer.status_code == 400
+    assert "fidle" in answer.text
+
+
+def test_a_kit_is_looked_at_row_by_row_before_it_is_used(client: httpx.Client, folder: Path) -> None:
+    rows = [["thing", "item", "tags", "signal", "from_end", "to_end", "length_m"]]
+    rows.append(["cable", "long cable", "Z-01..Z-03", "mic", "xlr-f", "xlr-m", "thirty"])
+    found = re.search(r'name="csrf" content="([0-9a-f]+)"', client.get("/").text)
+    assert found is not None
+
+    def sheet() -> dict[str, tuple[str, bytes]]:
+        book, out = Workbook(write_only=True), BytesIO()
+        page = book.create_sheet()
+        for row in rows:
+            page.append(row)
+        book.save(out)
+        return {"file": ("../../More kit.xlsx", out.getvalue())}
+
+    wrong = client.post(f"{BASE}/kit/preview", data={"csrf": found[1]}, files=sheet()).text
+    assert "row 2" in wrong
+    rows[1][-1] = "30"
+    right = client.post(f"{BASE}/kit/preview", data={"csrf": found[1]}, files=sheet()).text
+    token = re.search(r'name="token" value="([^"]+)"', right)
+    assert token is not None
+    page = _send(client, f"{BASE}/kit/import", token=token[1], how="beside").text
+    assert "Z-01 to Z-03" in page
+    assert read_show(_show_file(folder)).show.kit == ("kit.toml", "more-kit.xlsx")
+    again = client.post(f"{BASE}/kit/preview", data={"csrf": found[1]}, files=sheet()).text
+    token = re.search(r'name="token" value="([^"]+)"', again)
+    assert token is not None
+    assert _send(client, f"{BASE}/kit/import", token=token[1], how="beside").status_code == 409
+
+
+VENUE = {"venue_name": "Αίθουσα", "room_length_m": "20", "room_width_m": "10", "room_height_m": "5"} | {
+    "stage_width_m": "6", "stage_depth_m": "4", "seat_x_m": "-5", "seat_y_m": "2"
+}  # fmt: skip
+
+
+def test_a_new_show_opens_at_its_line_up_and_its_files_keep_their_remarks(client: httpx.Client, folder: Path) -> None:
+    page = _send(client, "/shows", title="Ψαράδες, summer", date="2027-06-01", **VENUE)
+    key = slug("Ψαράδες, summer")
+    assert page.status_code == 200
+    assert "as it is said on the telephone" in page.text
+    assert "# one for each stretch of music" in (folder / key / "show.toml").read_text("utf-8")
+    assert key in client.get("/").text
+    assert client.get(f"/shows/{key}/inputs").status_code == 200
+    added = {"take": "0", "name": "Drum kit", "recipe": "drum kit", "x": "0", "y": "3", "act": "Ψαράδες"}
+    assert _send(client, f"/shows/{key}/lineup/add", **added).status_code == 200
+
+
+def test_a_new_show_can_use_the_kit_and_the_venue_of_another(client: httpx.Client, folder: Path) -> None:
+    like = {"kit_of": "midwinter-dance", "venue_like": "midwinter-dance"}
+    assert _send(client, "/shows", title="Next", date="2027-06-01", **like).status_code == 200
+    read = read_show(folder / "next")
+    assert read.venue.name == "Slipway Shed"
+    assert read.show.kit == ("../midwinter-dance/kit.toml",)
+
+
+def test_a_new_show_that_cannot_be_leaves_no_folder(client: httpx.Client, folder: Path) -> None:
+    before = sorted(folder.iterdir())
+    answer = _send(client, "/shows", title="Half", date="2027-06-01", venue_name="Hall")
+    assert "length_m" in answer.text
+    assert _send(client, "/shows", title="…", date="2027-06-01", **VENUE).status_code == 400
+    assert _send(client, "/shows", title="No day").status_code == 422
+    assert _send(client, "/shows", title="Midwinter dance", date="2027-06-01", **VENUE).status_code == 409
+    assert sorted(folder.iterdir()) == before
+
+
+def test_each_event_is_kept_once_and_heard_by_others(client: httpx.Client) -> None:
+    found = re.search(r'name="csrf" content="([0-9a-f]+)"', client.get("/").text)
+    assert found is not None
+    event = {"id": "a1", "device": "phone", "kind": "checked", "about": "kick", "at": "2026-12-04T17:21:00Z"}
+    for answer in ({"added": ["a1"]}, {"known": ["a1"]}):
+        sent = client.post(f"{BASE}/events", json={"event": [event]}, headers={"x-csrf-token": found[1]})
+        assert {key: value for key, value in sent.json().items() if value} == answer
+    news = client.get(f"{BASE}/events").json()
+    assert [one["id"] for one in news["event"]] == ["a1"]
+    assert client.get(f"{BASE}/events?after={news['latest']}").json()["event"] == []
+    assert "1 checked, 0 faulty, 19 to go" in client.get(f"{BASE}/check").text
+
+
+def test_a_tag_that_is_not_on_the_list_is_asked_about(client: httpx.Client) -> None:
+    fields = {"kind": "back", "about": "m-1", "must_know": "yes", "to": "count?way=back"}
+    answer = _send(client, f"{BASE}/events/one", **fields)
+    assert answer.status_code == 400
+    assert "is not on the pack list" in answer.text
+    fields["about"] = "m-01"
+    assert "1 of" in _send(client, f"{BASE}/events/one", **fields).text
+
+
+def test_a_line_that_fails_is_swapped_with_the_fewest_changes(client: httpx.Client, folder: Path) -> None:
+    shown = client.get(f"{BASE}/check/kick/swap").text
+    assert "mic or DI" in shown
+    _send(client, f"{BASE}/check/kick/swap")
+    pins = {pin.input: pin for pin in read_show(_show_file(folder)).show.pin}
+    assert pins["kick"].never == ("M-01",)
+    assert pins["snare-top"].use == "M-02"
+
+
+@pytest.mark.parametrize("name", ["inputs", "stage", "questions"])
+def test_sheets_are_printed(reader: httpx.Client, name: str) -> None:
+    answer = reader.get(f"{BASE}/sheets/{name}.pdf")
+    assert answer.content.startswith(b"%PDF")
+    assert reader.get(f"{BASE}/sheets/nothing.pdf").status_code == 404
