@@ -181,31 +181,38 @@ def _pairs(program: Program) -> None:
         if one.wanted.matched == "no":
             continue
         _same_entry(program, left, right)
-        if one.wanted.matched == "alike":
-            continue
-        together = []
-        for first, second, _ in matches:
-            a, b = (dict(_takers(program, heap)) for heap in (first, second))
-            if left in a and right in b:
-                column = program.matched[left, right, first, second] = model.column()
-                model.row([(column, 1), (a[left], -1)], most=0)
-                model.row([(column, 1), (b[right], -1)], most=0)
-                together.append(column)
-                used[first, second].append(column)
-        mics = [
-            program.way[left, index]
-            for index, way in enumerate(one.ways)
-            if way.heap is not None and isinstance(case.stock.heaps[way.heap].thing, Mic)
-        ]
-        if one.wanted.matched == "must":
-            model.equal(ones(together), ones(mics))
-        elif mics:
-            apart = model.column()
-            program.unmatched.append(apart)
-            model.row([(apart, 1), *ones(together), *((column, -1.0) for column in mics)], least=0)
+        if one.wanted.matched != "alike":
+            _matched(program, left, right, used)
     for first, second, number in matches:
         if used[first, second]:
             model.row(ones(used[first, second]), most=number)
+
+
+def _matched(program: Program, left: int, right: int, used: dict[tuple[int, int], list[int]]) -> None:
+    """Take both sides of a pair from matched units: where it must be so, or else at a price if they are not."""
+    case, model = program.case, program.model
+    one = case.inputs[left]
+    matches = matched_heaps(case.stock)
+    together = []
+    for first, second, _ in matches:
+        a, b = (dict(_takers(program, heap)) for heap in (first, second))
+        if left in a and right in b:
+            column = program.matched[left, right, first, second] = model.column()
+            model.row([(column, 1), (a[left], -1)], most=0)
+            model.row([(column, 1), (b[right], -1)], most=0)
+            together.append(column)
+            used[first, second].append(column)
+    mics = [
+        program.way[left, index]
+        for index, way in enumerate(one.ways)
+        if way.heap is not None and isinstance(case.stock.heaps[way.heap].thing, Mic)
+    ]
+    if one.wanted.matched == "must":
+        model.equal(ones(together), ones(mics))
+    elif mics:
+        apart = model.column()
+        program.unmatched.append(apart)
+        model.row([(apart, 1), *ones(together), *((column, -1.0) for column in mics)], least=0)
 
 
 def _same_entry(program: Program, left: int, right: int) -> None:

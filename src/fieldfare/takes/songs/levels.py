@@ -145,7 +145,7 @@ def plain_energies(x: I32, gain: float, poles: F32, state: F32, hop: int, out: F
     from scipy.signal import lfilter
 
     def smooth(sound: F64, pole: float, place: int) -> F64:
-        heard, last = lfilter([pole], [1.0, pole - 1.0], sound, zi=[(1.0 - pole) * float(state[place])])
+        heard, _ = lfilter([pole], [1.0, pole - 1.0], sound, zi=[(1.0 - pole) * float(state[place])])
         state[place] = heard[-1]
         return heard
 
