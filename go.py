@@ -19,8 +19,15 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent
 VENV = ROOT / ".venv"
 PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
-# Beyond Python packages, the tests use: a real database server, a speech synthesiser, a media tool, a PDF reader.
-DEBIAN = {"postgresql": "pg_lsclusters", "espeak-ng": "espeak-ng", "ffmpeg": "ffmpeg", "poppler-utils": "pdftoppm"}
+# Beyond Python packages, the tests use: a real browser, a real database server, a speech synthesiser,
+# a media tool, a PDF reader.
+DEBIAN = {
+    "chromium": "chromium",
+    "postgresql": "pg_lsclusters",
+    "espeak-ng": "espeak-ng",
+    "ffmpeg": "ffmpeg",
+    "poppler-utils": "pdftoppm",
+}
 
 
 def tell(text: str) -> None:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import re
+import time
 from io import BytesIO
 from pathlib import Path
 
 import httpx
+import numpy as np
 import pytest
 from openpyxl import Workbook
 
 from fieldfare.show.toml import read_show
+from fieldfare.takes.wave import write_whole
 from fieldfare.units.text import slug
 
 BASE = "/shows/midwinter-dance"
@@ -243,3 +246,50 @@ def test_sheets_are_printed(reader: httpx.Client, name: str) -> None:
     answer = reader.get(f"{BASE}/sheets/{name}.pdf")
     assert answer.content.startswith(b"%PDF")
     assert reader.get(f"{BASE}/sheets/nothing.pdf").status_code == 404
+
+
+def test_the_day_is_set_and_its_sets_are_typed(client: httpx.Client, folder: Path) -> None:
+    before = read_show(_show_file(folder)).show
+    page = client.get(f"{BASE}/advance").text
+    assert "19:45 50 Slack Water Reel; The Caulker&#39;s Polka" in page
+    fields = {"date": "2026-12-05", "doors": "18:30", "crew": "2", "sets": "20:00 45 Ένα; Two\n21:15 60"}
+    assert _send(client, f"{BASE}/advance/day", **fields).status_code == 200
+    show = read_show(_show_file(folder)).show
+    assert (show.date.day, show.crew, show.times.load_in) == (5, 2, None)
+    assert [(one.minutes, one.songs) for one in show.set] == [(45, ("Ένα", "Two")), (60, ())]
+    assert show.sources == before.sources
+    wrong = _send(client, f"{BASE}/advance/day", date="2026-12-05", sets="at eight")
+    assert wrong.status_code == 400
+    assert "sets, line 1" in wrong.text
+    assert _send(client, f"{BASE}/advance/day", date="2026-12-05", doors="25:99").status_code == 400
+
+
+def test_an_offload_goes_on_by_itself_and_what_it_found_is_seen_and_heard(
+    client: httpx.Client, folder: Path, tmp_path: Path
+) -> None:
+    card, seconds = tmp_path / "card", 3
+    card.mkdir()
+    rate = 48_000
+    tone = (np.sin(np.arange(seconds * rate) / 20) * 2**22).astype(np.int32)
+    broken = tone.copy()
+    broken[rate : rate + 2000] = 0
+    for number, samples in ((1, tone), (2, broken)):
+        write_whole(card / f"{number:02d}_{('kick', 'snare_top')[number - 1]}.wav", rate, 24, samples)
+    places = {"card": str(card), "first": str(tmp_path / "a"), "second": str(tmp_path / "b"), "same_device": "yes"}
+    for name in "ab":
+        (tmp_path / name).mkdir()
+    assert _send(client, f"{BASE}/offload", **places).status_code == 200
+    for _ in range(100):
+        page = client.get(f"{BASE}/offload").text
+        if "Copying:" not in page:
+            break
+        time.sleep(0.1)
+    assert "Not safe to wipe the card" in page
+    tracks = client.get(f"{BASE}/tracks").text
+    opened = re.findall(r"tracks\?take=(\d+)&amp;open=(\d+)", tracks)
+    assert opened
+    take, number = opened[0]
+    assert '<svg class="plot"' in client.get(f"{BASE}/tracks?take={take}&open={number}").text
+    sound = client.get(f"{BASE}/tracks/{take}/{number}.wav")
+    assert sound.content[:4] == b"RIFF"
+    assert client.get(f"{BASE}/tracks/{take}/999.wav").status_code == 404

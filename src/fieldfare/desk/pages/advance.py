@@ -13,15 +13,18 @@ from pydantic import BaseModel
 
 from fieldfare.desk.book import Last
 from fieldfare.desk.desk import Editing
+from fieldfare.desk.edits import read_sets, read_time, write_sets
 from fieldfare.desk.facts import Loc, fact_label, facts_of, said_value, with_fact
 from fieldfare.desk.frame import Frame
 from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.render import html
 from fieldfare.sheets.questions import ASKED
 from fieldfare.show.plan import Hit, OpenQuestion
+from fieldfare.show.show import Show, Times
 from fieldfare.store.undo import Steps
 
 router = APIRouter(prefix="/shows/{key}")
+Clock = Annotated[str, Form(max_length=8)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +58,8 @@ class AdvancePage:
     asking: tuple[Asking, ...]
     troubles: tuple[Hit, ...]
     facts: tuple[FactLine, ...]
+    show: Show
+    sets: str
     today: str
     last: Last
     steps: Steps
@@ -77,6 +82,8 @@ def advance(here: TheShow) -> HTMLResponse:
             ),
             troubles=tuple(hit for hit in plan.hit if hit.severity != "note"),
             facts=tuple(_facts(documents)),
+            show=now.read.show,
+            sets=write_sets(now.read.show.set),
             today=dt.date.today().isoformat(),
             last=here.book.last if here.book.last.digest == now.read.digest else Last(),
             steps=here.book.steps(),
@@ -118,4 +125,36 @@ def set_fact(
     changed = with_fact(of, loc, {"value": value, "status": status, "by": by, "on": on})
     says = f"{fact_label(of, loc)}: {status}."
     here.book.save(says, **{"venue" if document == "venue" else "show": changed})
+    return here.to("advance")
+
+
+@router.post("/advance/day")
+def set_day(
+    here: TheShow,
+    editor: Editing,
+    date: Annotated[dt.date, Form()],
+    load_in: Clock = "",
+    soundcheck: Clock = "",
+    doors: Clock = "",
+    curfew: Clock = "",
+    crew: Annotated[int, Form(ge=1, le=50)] = 1,
+    recordist: Annotated[str, Form(max_length=200)] = "",
+    house_engineer: Annotated[str, Form(max_length=200)] = "",
+    sets: Annotated[str, Form(max_length=4000)] = "",
+) -> RedirectResponse:
+    """Say when the day is, its times and sets, and who works."""
+    read, _ = here.book.documents()
+    clocks = {"load_in": load_in, "soundcheck": soundcheck, "doors": doors, "curfew": curfew}
+    times = Times(**{name: read_time(said, name.replace("_", "-")) for name, said in clocks.items() if said.strip()})
+    show = read.show.model_copy(
+        update={
+            "date": date,
+            "times": times,
+            "crew": crew,
+            "recordist": recordist.strip(),
+            "house_engineer": house_engineer.strip(),
+            "set": read_sets(sets),
+        }
+    )
+    here.book.save("The day: changed.", show=show)
     return here.to("advance")
