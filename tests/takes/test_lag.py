@@ -1,4 +1,4 @@
-"""How much later one sound is than another: [KnappCarter], with the traps of short blocks and low sources."""
+"""How much later one sound is than another: [GCC1976], with the traps of short blocks and low sources."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from fieldfare.takes.lag import correlate, pieces_of
+from fieldfare.takes.lag import Correlation, correlate, pieces_of
 from fieldfare.units.faults import OutOfRange
 
 RATE_HZ = 48_000
@@ -26,8 +26,12 @@ def _later(sound: F32, samples: float) -> F32:
     return np.asarray(np.fft.irfft(lines * turn)[: len(sound)], np.float32)
 
 
+def _correlated(first: F32, second: F32) -> Correlation:
+    return correlate(*(pieces_of(sound, SIZE, SIZE // 2, RATE_HZ) for sound in (first, second)))
+
+
 def _lag(first: F32, second: F32, *, either_sign: bool = False) -> tuple[float, int]:
-    found = correlate(pieces_of(first, second, SIZE, SIZE // 2), SIZE, RATE_HZ)
+    found = _correlated(first, second)
     peak = found.peak(-0.08, 0.08, either_sign=either_sign)
     return peak.lag_s * RATE_HZ, peak.sign
 
@@ -65,9 +69,9 @@ def test_it_finds_its_way_through_noise_as_strong_as_the_sound() -> None:
 
 def test_a_copy_is_all_alike_and_strangers_are_not() -> None:
     sound = _noise(1)
-    same = correlate(pieces_of(sound, sound, SIZE, SIZE // 2), SIZE, RATE_HZ).peak(-0.01, 0.01)
+    same = _correlated(sound, sound).peak(-0.01, 0.01)
     assert same.height == pytest.approx(1, abs=0.01)
-    strange = correlate(pieces_of(sound, _noise(2), SIZE, SIZE // 2), SIZE, RATE_HZ).peak(-0.08, 0.08)
+    strange = _correlated(sound, _noise(2)).peak(-0.08, 0.08)
     assert abs(strange.height) < 0.1
     assert same.clear > 40 > 7 > strange.clear
 
@@ -75,14 +79,14 @@ def test_a_copy_is_all_alike_and_strangers_are_not() -> None:
 def test_the_first_of_two_arrivals_is_taken_where_it_is_nearly_as_strong() -> None:
     sound = _noise(1)
     both = 0.95 * _later(sound, 200) + _later(sound, 500)
-    found = correlate(pieces_of(sound, both, SIZE, SIZE // 2), SIZE, RATE_HZ)
+    found = _correlated(sound, both)
     assert found.peak(0, 0.02).lag_s * RATE_HZ == pytest.approx(500, abs=0.2)
     assert found.peak(0, 0.02, first_share=0.6).lag_s * RATE_HZ == pytest.approx(200, abs=0.2)
 
 
 def test_silence_tells_nothing() -> None:
     none = np.zeros(RATE_HZ, np.float32)
-    peak = correlate(pieces_of(none, none, SIZE, SIZE // 2), SIZE, RATE_HZ).peak(-0.01, 0.01)
+    peak = _correlated(none, none).peak(-0.01, 0.01)
     assert (peak.height, peak.clear) == (0, 0)
     with pytest.raises(OutOfRange, match="no lag lies between"):
-        correlate([], SIZE, RATE_HZ).peak(0.01, 0.0)
+        _correlated(none, none).peak(0.01, 0.0)

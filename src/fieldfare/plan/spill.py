@@ -114,7 +114,7 @@ def hear(sounding: Sounding, at: Place3, aim: Place3, pattern: Pattern, air: Air
 
     Sources
     -------
-    The room by [CriticalDistance], less what has died away by the time the direct sound arrives: [BarronLee].
+    The room by [CriticalDistance], less what has died away by the time the direct sound arrives: [EnergyRelations1988].
     """
     distance_m = math.dist(sounding.at, at)
     angle = off_axis_rad(at, aim, sounding.at)

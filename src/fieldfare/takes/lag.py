@@ -6,7 +6,7 @@ band is looked at: a source with nothing but lows, cut without a window, makes a
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,16 +16,18 @@ from fieldfare.units.faults import OutOfRange
 
 F32 = NDArray[np.float32]
 F64 = NDArray[np.float64]
-FINER = 4  # times that the correlation is interpolated before a parabola goes through its peak
-_QUIET = 1e-6  # of the strongest line of a piece: below it there is nothing to tell a phase from
+C64 = NDArray[np.complex64]
+BAND_HZ = (120.0, 6000.0)
+FINER = 8.0  # lags to a period of the highest frequency, at least, before a parabola goes through the peak
+_QUIET = 1e-3  # of the strongest line of a piece: below it there is nothing to tell a phase from
 
 
 @dataclass(frozen=True)
 class Correlation:
     """A whitened correlation over lags."""
 
-    rate_hz: float
-    values: F64  # from lag 0 on, then the negative lags, `FINER` to a sample
+    step_hz: float  # lags in a second
+    values: F64  # from lag 0 on, then the negative lags
     pieces: int
 
     def peak(self, low_s: float, high_s: float, *, either_sign: bool = False, first_share: float = 1.0) -> Peak:
@@ -41,7 +43,7 @@ class Correlation:
             Of the highest value that the first peak must have to be taken: sound that comes straight comes before what
             comes by way of the walls, and far from its source it need not be the strongest. [1]
         """
-        step = self.rate_hz * FINER
+        step = self.step_hz
         places = np.arange(int(np.ceil(low_s * step)), int(np.floor(high_s * step)) + 1)
         if not len(places):
             raise OutOfRange(f"no lag lies between {low_s} and {high_s} s", "correlation", "give a wider range")
@@ -71,48 +73,77 @@ class Peak:
     sign: int  # -1 where one is the other turned over
 
 
-def correlate(
-    pairs: Iterable[tuple[F32, F32]], size: int, rate_hz: float, band_hz: tuple[float, float] = (120.0, 6000.0)
-) -> Correlation:
-    """Correlate pieces of two sounds.
+@dataclass(frozen=True)
+class Pieces:
+    """The spectra of the pieces of a sound, as far as the band reaches."""
+
+    lines: C64  # (pieces, lines)
+    first: int  # of the lines
+    size: int  # samples of a piece
+    rate_hz: float
+
+
+def pieces_of(
+    sound: F32, size: int, hop: int, rate_hz: float, band_hz: tuple[float, float] = BAND_HZ, *, drift: float = 0.0
+) -> Pieces:
+    """Cut a sound into pieces and transform them.
 
     Parameters
     ----------
-    pairs
-        Pieces of the first and of the second sound at the same time, each of `size` samples.
+    sound
+        Shape (frames,).
     size
         Length of a piece; at least twice the longest lag looked for. [sample]
+    hop
+        From piece to piece. [sample]
     rate_hz
         Sample rate. [Hz]
     band_hz
         The band that is looked at. [Hz]
+    drift
+        By how much the clock of this sound is fast: pieces are put back as from the middle of the sound on. [1]
+    """
+    from scipy.fft import rfft
+
+    low, high = (int(hz * size / rate_hz) for hz in band_hz)
+    band = slice(max(1, low), min(size // 2, high) + 1)
+    window = np.hanning(size + 1)[:-1].astype(np.float32)
+    starts = range(0, len(sound) - size + 1, hop)
+    lines: C64 = np.zeros((len(starts), band.stop - band.start), np.complex64)
+    turn = 2j * np.pi * np.arange(band.start, band.stop) / size
+    for row, start in zip(lines, starts, strict=True):
+        row[:] = rfft(sound[start : start + size] * window)[band]
+        if drift:
+            row *= np.exp(turn * (drift * (start + size / 2 - len(sound) / 2)))
+    return Pieces(lines, band.start, size, rate_hz)
+
+
+def correlate(first: Pieces | Sequence[Pieces], second: Pieces | Sequence[Pieces]) -> Correlation:
+    """Correlate two sounds that were cut alike, or stretches of two sounds.
 
     Sources
     -------
-    [KnappCarter]: the cross spectrum is divided by its magnitude (phase transform), here piece by piece.
+    [GCC1976]: the cross spectrum is divided by its magnitude (phase transform), here piece by piece.
     """
-    from scipy.fft import irfft, rfft
+    from scipy.fft import irfft
 
-    window = np.hanning(size + 1)[:-1].astype(np.float32)
-    low, high = (int(hz * size / rate_hz) for hz in band_hz)
-    band = slice(max(1, low), min(size // 2, high) + 1)
-    total = np.zeros(size // 2 + 1, np.complex128)
+    ones, others = ([one] if isinstance(one, Pieces) else list(one) for one in (first, second))
+    size, begin, rate_hz = ones[0].size, ones[0].first, ones[0].rate_hz
+    width = ones[0].lines.shape[1]
+    total = np.zeros(width, np.complex128)
     lines = pieces = 0
-    for first, second in pairs:
-        one, other = rfft(first * window)[band], rfft(second * window)[band]
-        cross = other * np.conj(one)
+    for one, other in zip(ones, others, strict=True):
+        cross = other.lines * np.conj(one.lines)
         strength = np.abs(cross)
-        heard = strength > _QUIET * max(float(strength.max(initial=0.0)), 1e-30)
-        total[band][heard] += cross[heard] / strength[heard]
+        heard = strength > _QUIET**2 * np.maximum(strength.max(axis=1, keepdims=True, initial=0.0), 1e-30)
+        total += np.where(heard, cross / np.where(heard, strength, 1.0), 0.0).sum(axis=0)
         lines += int(np.count_nonzero(heard))
-        pieces += 1
+        pieces += len(cross)
+    longest = size
+    while longest < FINER * (begin + width):
+        longest *= 2
+    spectrum = np.zeros(longest // 2 + 1, np.complex128)
     if lines:
-        total *= size * FINER / (2 * lines)
-    values: F64 = irfft(total, size * FINER)
-    return Correlation(rate_hz, values, pieces)
-
-
-def pieces_of(first: F32, second: F32, size: int, hop: int) -> Iterable[tuple[F32, F32]]:
-    """Cut two sounds of the same length into pieces."""
-    for start in range(0, min(len(first), len(second)) - size + 1, hop):
-        yield first[start : start + size], second[start : start + size]
+        spectrum[begin : begin + width] = total * (longest / (2 * lines))
+    values: F64 = irfft(spectrum, longest)
+    return Correlation(rate_hz * longest / size, values, pieces)

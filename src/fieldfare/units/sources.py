@@ -104,8 +104,8 @@ SOURCES: dict[str, Source] = {
     ),
     "Splitters": Source("Phantom power and microphone splitters, and a second article on splitters", "at first hand"),
     # acoustics and microphones
-    "BarronLee": Source(
-        "Barron and Lee, Energy relations in concert auditoriums I, JASA 84, 618 (1988)",
+    "EnergyRelations1988": Source(
+        "Energy relations in concert auditoriums I, JASA 84, 618 (1988)",
         "from memory",
         "agrees within 1 dB with mirror images of box-shaped rooms",
     ),
@@ -220,8 +220,8 @@ SOURCES: dict[str, Source] = {
     "Interstitial": Source(
         "FADGI guideline on interstitial errors: samples lost or altered between converter and file", "at first hand"
     ),
-    "KnappCarter": Source(
-        "Knapp and Carter, IEEE Trans. ASSP 24(4), 320 (1976), generalised correlation for delay",
+    "GCC1976": Source(
+        "IEEE Trans. ASSP 24(4), 320 (1976), generalised correlation for delay",
         "quoted by another",
         "an index page; page numbers from memory",
     ),

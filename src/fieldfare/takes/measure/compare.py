@@ -1,7 +1,7 @@
 """How alike two channels are: by their low bands, from the excerpts that both kept of the same stretches.
 
 Correlation weighs loud stretches most. The lag comes from the cross-spectrum of all stretches, each bin divided by the
-two channels' own strength there and weighed by how well the two agree ([KnappCarter]): plain phase weighting fails on
+two channels' own strength there and weighed by how well the two agree ([GCC1976]): plain phase weighting fails on
 low sources.
 """
 

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import dist
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fieldfare.physics.acoustics import speed_of_sound
 from fieldfare.takes.axis import Axis, AxisTrack
-from fieldfare.takes.lag import correlate, pieces_of
+from fieldfare.takes.lag import Pieces, correlate, pieces_of
 from fieldfare.takes.rough.levels import GRAINS, TrackPower
 
 LONGEST_S = 0.15  # 50 m
@@ -20,7 +19,6 @@ FIRST_SHARE = 0.6  # PRACTICE
 STRETCHES, STRETCH_S = 24, 4.0
 _PIECE_S = 0.68
 TEMPERATURE_C = 20.0
-F32 = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,14 +54,14 @@ def lateness(
     size = 1 << int(np.ceil(np.log2(max(_PIECE_S, 4 * LONGEST_S) * axis.rate_hz)))
     tracks = [track, *(one for one, _ in close)]
     gains = np.array([gain for _, gain in close], np.float32)
-
-    def pairs() -> Iterator[tuple[F32, F32]]:
-        for start in loud:
-            sound = axis.read(start, round(STRETCH_S * axis.rate_hz), tracks)
-            yield from pieces_of(gains @ sound[1:], sound[0], size, size // 2)
-
-    if close and loud:
-        peak = correlate(pairs(), size, axis.rate_hz).peak(0.0, LONGEST_S, first_share=FIRST_SHARE)
+    ours: list[Pieces] = []
+    theirs: list[Pieces] = []
+    for start in loud if close else ():
+        sound = axis.read(start, round(STRETCH_S * axis.rate_hz), tracks)
+        ours.append(pieces_of(gains @ sound[1:], size, size // 2, axis.rate_hz))
+        theirs.append(pieces_of(sound[0], size, size // 2, axis.rate_hz))
+    if ours:
+        peak = correlate(ours, theirs).peak(0.0, LONGEST_S, first_share=FIRST_SHARE)
         if peak.clear >= CLEAR:
             late = round(peak.lag_s * axis.rate_hz)
             return Lateness(late, f"heard the stage {1000 * peak.lag_s:.1f} ms late, measured; put as much earlier")
