@@ -7,7 +7,18 @@ from fieldfare.takes.wave.form import Form, make_form
 from fieldfare.takes.wave.head import Head, read_head
 from fieldfare.takes.wave.ixml import Ixml, IxmlTrack, make_ixml, read_ixml
 from fieldfare.takes.wave.samples import Samples, pack, unpack
-from fieldfare.takes.wave.sets import Found, Lane, Strand, Take, find_takes, gaps_of, group, start_of
+from fieldfare.takes.wave.sets import (
+    Found,
+    Lane,
+    Strand,
+    Take,
+    counts_on,
+    find_takes,
+    gaps_of,
+    group,
+    same_form,
+    start_of,
+)
 from fieldfare.takes.wave.writer import WaveWriter, write, write_form, write_whole
 
 __all__ = [
@@ -24,6 +35,7 @@ __all__ = [
     "Take",
     "WaveWriter",
     "blocks",
+    "counts_on",
     "find_takes",
     "gaps_of",
     "group",
@@ -38,6 +50,7 @@ __all__ = [
     "read_cues",
     "read_head",
     "read_ixml",
+    "same_form",
     "start_of",
     "unpack",
     "write",

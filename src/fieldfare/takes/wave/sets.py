@@ -165,8 +165,8 @@ def _strands(heads: Sequence[Head]) -> list[Strand]:
 
 def _next_part(head: Head, waiting: Sequence[Head], heads: Sequence[Head]) -> tuple[Head, int, str] | None:
     """Find the file that goes on where another ends, the samples missing between them, and why it is believed."""
-    alike = [one for one in waiting if _same_form(head, one)]
-    named = [one for one in alike if _counts_on(head.path.stem, one.path.stem)]
+    alike = [one for one in waiting if same_form(head, one)]
+    named = [one for one in alike if counts_on(head.path.stem, one.path.stem)]
     start = start_of(head)
     if start is not None:
         clocked = [(one, begin - start - head.frames) for one in alike if (begin := start_of(one)) is not None]
@@ -193,11 +193,12 @@ def _at_limit(head: Head) -> bool:
 
 def _as_long_as_another(head: Head, heads: Sequence[Head]) -> bool:
     """Whether an interleaved file has the very size of another, as parts of one recording have."""
-    fellows = [one for one in heads if one is not head and _same_form(head, one)]
+    fellows = [one for one in heads if one is not head and same_form(head, one)]
     return head.channels > 2 and any(one.data_bytes == head.data_bytes for one in fellows)
 
 
-def _same_form(one: Head, other: Head) -> bool:
+def same_form(one: Head, other: Head) -> bool:
+    """Whether two recordings have the same channels, rate and samples."""
     return (one.channels, one.rate_hz, one.bits, one.is_float) == (
         other.channels,
         other.rate_hz,
@@ -206,10 +207,10 @@ def _same_form(one: Head, other: Head) -> bool:
     )
 
 
-def _counts_on(one: str, other: str) -> bool:
+def counts_on(one: str, other: str) -> bool:
     """Whether a name is the one that counts on from another.
 
-    >>> _counts_on("T01-0001", "T01-0002"), _counts_on("take", "take_2"), _counts_on("01 kick", "02 snare")
+    >>> counts_on("T01-0001", "T01-0002"), counts_on("take", "take_2"), counts_on("01 kick", "02 snare")
     (True, True, False)
     """
     if other.startswith(one) and re.fullmatch(r"[ _.(-]*0*[12]\)?", other[len(one) :]):
