@@ -29,7 +29,7 @@ def check(
 ) -> None:
     """Check every track: what is dead, clipped, torn, humming, swapped or missing, to the sample."""
     from fieldfare.cli.offload import tell_take
-    from fieldfare.cli.watch import Bar
+    from fieldfare.cli.progress import Bar
     from fieldfare.takes.tracks import check_folder
 
     made, folder = _subject(where, recordings)

@@ -73,7 +73,7 @@ def _print(made: Planned) -> str:
 
 
 def _record(made: Planned, folder: Path, seconds: float) -> Truth:
-    from fieldfare.cli.watch import Bar
+    from fieldfare.cli.progress import Bar
     from fieldfare.plan.inputs import soundings
     from fieldfare.plan.recipes import show_recipes
     from fieldfare.takes.render.write import render_show
@@ -94,7 +94,7 @@ def _record(made: Planned, folder: Path, seconds: float) -> Truth:
 
 
 def _copy(made: Planned, card: Path, folder: Path) -> OffloadReport:
-    from fieldfare.cli.watch import Bar
+    from fieldfare.cli.progress import Bar
     from fieldfare.takes.offload import offload
     from fieldfare.takes.offload.kept import copies_name, keep_report
     from fieldfare.takes.tracks import Listener

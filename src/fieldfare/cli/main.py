@@ -13,7 +13,7 @@ import typer
 from typer.exceptions import TyperException
 
 import fieldfare
-from fieldfare.cli import check, demo, desk, kit, mend, new, offload, plan, recipes, schema, sheets, watching
+from fieldfare.cli import check, demo, desk, kit, mend, new, offload, plan, recipes, schema, sheets, watch
 from fieldfare.cli.say import Status
 from fieldfare.units.faults import BadDocuments, Fault, NotDone
 
@@ -45,7 +45,7 @@ app.command("plan")(plan.plan)
 app.command("sheets")(sheets.sheets)
 app.command("offload")(offload.offload)
 app.command("check")(check.check)
-app.command("watch")(watching.watch)
+app.command("watch")(watch.watch)
 app.command("mend")(mend.mend)
 app.command("desk")(desk.desk)
 app.command("schema")(schema.schema)

@@ -1,34 +1,93 @@
-"""How long work shows on a terminal that it goes on; silent where nobody looks."""
+"""fieldfare watch: a folder that any program records into, watched from outside."""
 
 from __future__ import annotations
 
-import sys
-from types import TracebackType
-from typing import Self
+import contextlib
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
-from rich.console import Console
-from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
+import typer
+
+from fieldfare.cli.say import Status, leave, say
+from fieldfare.units.clock import clock
+from fieldfare.units.faults import Fault, NotDone
+
+if TYPE_CHECKING:
+    from fieldfare.show.plan import Plan
+    from fieldfare.takes.watch import Event, LineCheck
 
 
-class Bar:
-    """One line that fills while work goes on and is gone when it is done."""
+def watch(
+    folder: Annotated[Path, typer.Argument(help="The folder that is recorded into. It is only read.")],
+    show: Annotated[Path | None, typer.Argument(help="The show's folder: its plan tells what should be there.")] = None,
+    line_check: Annotated[
+        Path | None, typer.Option("--line-check", help="Levels kept at line check, to compare with.")
+    ] = None,
+    keep: Annotated[Path | None, typer.Option(help="A file to keep the levels in, at line check.")] = None,
+    every: Annotated[float, typer.Option(min=0.1, max=60, help="Seconds between two looks.")] = 2.0,
+    seconds: Annotated[float | None, typer.Option("--for", min=0, help="End after so many seconds.")] = None,
+    once: Annotated[bool, typer.Option("--once", help="Look twice, one interval apart, and end.")] = False,
+    sizes_only: Annotated[
+        bool, typer.Option("--sizes-only", help="Read no audio: only sizes, times and headers.")
+    ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Write each event as one line of JSON.")] = False,
+) -> None:
+    """Watch what any program records: growth, room on the disc, and every channel. Ctrl-C ends it."""
+    from fieldfare.takes.watch import Reader, Watching, begin, line_check_of, wanted_of
 
-    def __init__(self, *, quiet: bool = False) -> None:
-        console = Console(stderr=True, width=80)
-        columns = (TextColumn("{task.description}"), BarColumn(30), TaskProgressColumn(), TimeRemainingColumn())
-        disabled = quiet or not sys.stderr.isatty()
-        self._progress = Progress(*columns, console=console, transient=True, disable=disabled)
-        self._task = self._progress.add_task("", total=1.0)
+    if keep is not None and keep.resolve().is_relative_to(folder.resolve()):
+        raise Fault("lies in the folder that is watched", str(keep), "keep the levels somewhere else")
+    plan = _plan(show) if show else None
+    start = begin(wanted_of(plan) if plan else None, _levels(line_check) if line_check else None)
+    reader = Reader(folder, plan, sizes_only=sizes_only)
+    watching = Watching(reader, start, every_s=every, for_s=every if once else seconds)
+    with contextlib.suppress(KeyboardInterrupt):
+        for event in watching:
+            _tell(event, as_json)
+    if keep is not None:
+        _keep(keep, line_check_of(watching.watch))
+    _tell(watching.summary(), as_json)
+    count = watching.watch.count
+    leave(Status.LOOK if count.get("stop", 0) + count.get("warn", 0) else Status.DONE)
 
-    def __enter__(self) -> Self:
-        self._progress.start()
-        return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, value: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self._progress.stop()
+def _tell(event: Event, as_json: bool) -> None:
+    if as_json:
+        typer.echo(event.model_dump_json())
+        return
+    remedy = f"; {event.remedy}" if event.remedy else ""
+    say(f"{clock(event.after_s)}  {event.severity}  {event.says}{remedy}.", hang=15)
 
-    def show(self, what: str, done: float, total: float) -> None:
-        """Say what is being done, and how much of it."""
-        self._progress.update(self._task, description=what, completed=done, total=max(total, 1e-9))
+
+def _plan(show: Path) -> Plan:
+    """Make the plan without keeping a revision: a watch writes nothing."""
+    from fieldfare.plan.make import make_plan
+    from fieldfare.plan.recipes import show_recipes
+    from fieldfare.show.toml import read_show
+
+    read = read_show(show)
+    return make_plan(read.show, read.venue, read.kit, read.digest, show_recipes(read.folder))
+
+
+def _levels(path: Path) -> LineCheck:
+    from pydantic import ValidationError
+
+    from fieldfare.takes.watch import LineCheck
+
+    remedy = "name a file that --keep wrote at line check"
+    try:
+        return LineCheck.model_validate_json(path.read_bytes())
+    except OSError as error:
+        raise Fault(f"cannot be read ({error.strerror})", str(path), remedy) from error
+    except ValidationError as error:
+        raise Fault("holds no levels of a line check", str(path), remedy) from error
+
+
+def _keep(path: Path, levels: LineCheck) -> None:
+    part = path.with_name(f".{path.name}.part")
+    try:
+        part.write_text(levels.model_dump_json(indent=1), encoding="utf-8")
+        part.replace(path)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise NotDone(f"cannot be written ({error.strerror})", str(path), "name another place") from error
