@@ -74,7 +74,6 @@ def test_the_shortest_recordings(length: int) -> None:
     assert equal(one, other)
     assert one.frames == length
     assert one.channel[0].peak == np.abs(samples).max()
-    assert one.channel[0].step_max == (np.abs(np.diff(samples)).max() if length > 1 else 0)
 
 
 def test_nothing_at_all() -> None:

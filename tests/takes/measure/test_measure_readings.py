@@ -108,8 +108,6 @@ def test_figures_agree_with_the_media_library(tmp_path: Path, bits: int) -> None
     unit = 256 if bits == 24 else 1  # it unpacks 24 bits into 32, and tells codes of those
     assert channel.low * unit == says["Min_level"]
     assert channel.high * unit == says["Max_level"]
-    assert channel.step_max * unit == says["Max_difference"]
-    assert channel.step_mean * unit == pytest.approx(says["Mean_difference"], rel=1e-6)
     highest = full_scale - 1 / unit  # it takes the highest code for 1
     assert channel.total / channel.frames / highest == pytest.approx(says["DC_offset"], abs=5e-7)
     assert peak_dbfs(channel.peak, highest) == pytest.approx(says["Peak_level"], abs=5e-6)

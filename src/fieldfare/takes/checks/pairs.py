@@ -145,6 +145,6 @@ def _alike(tracks: list[Track]) -> Iterator[tuple[Track, Track]]:
 
 def _exact(first: Track, second: Track) -> bool:
     one, other = first.channel, second.channel
-    return (one.energy, one.total, one.low, one.high, one.peak_at, one.step_max) == (
-        (other.energy, other.total, other.low, other.high, other.peak_at, other.step_max)
+    return (one.energy, one.total, one.low, one.high, one.peak_at) == (
+        (other.energy, other.total, other.low, other.high, other.peak_at)
     )

@@ -30,60 +30,50 @@ _STEPS = 8388608.0
 _MOST = 67108864.0
 
 
-def spread_16(packed: I32, out: I32, first: int, less: int) -> None:
-    """Lay interleaved samples of 8 or 16 bits, (frames, channels), out by channel from column `first` on."""
-    out[:, first : first + len(packed)] = (packed.astype(np.int32) - less).T
+def take(packed: I32, bits: int, x: I32, first: int, slot: int, peaks: I32, sums: I64, cells: I32, used: I32) -> None:
+    """Lay interleaved whole numbers out by channel and measure them, as the compiled loop says."""
+    if bits == 24:
+        laid = packed << 8 >> 8
+    elif bits == 32:
+        laid = packed >> 5
+    else:
+        laid = packed.astype(np.int32) - (128 if bits == 8 else 0)
+    x[:, first : first + len(packed)] = laid.T
+    _measure(x, first, len(packed), slot, peaks, sums, cells, used)
 
 
-def spread_24(packed: I32, out: I32, first: int) -> None:
-    """Lay interleaved samples of 24 bits, each read as the low part of the 32 that start with it, out by channel."""
-    out[:, first : first + len(packed)] = (packed << 8 >> 8).T
-
-
-def spread_32(packed: I32, out: I32, first: int) -> None:
-    """Lay interleaved samples of 32 bits out by channel; the top 27 are kept."""
-    out[:, first : first + len(packed)] = (packed >> 5).T
-
-
-def spread_float(packed: F32, out: I32, first: int) -> int:
-    """Lay interleaved floats out by channel in steps of 2^-23; return how many were no number and became 0."""
+def take_float(packed: F32, x: I32, first: int, slot: int, peaks: I32, sums: I64, cells: I32, used: I32) -> int:
+    """Do as `take` for floats, as the compiled loop says."""
     bad = ~np.isfinite(packed)
     steps = np.clip(np.where(bad, 0, packed).astype(np.float64) * _STEPS, -_MOST, _MOST)
-    out[:, first : first + len(packed)] = np.rint(steps).astype(np.int32).T
+    x[:, first : first + len(packed)] = np.rint(steps).astype(np.int32).T
+    _measure(x, first, len(packed), slot, peaks, sums, cells, used)
     return int(np.count_nonzero(bad))
 
 
-def buckets(x: I32, first: int, frames: int, peaks: I32, sums: I64, used: I32) -> None:
-    """Measure every bucket from column `first` on, as the compiled loop says."""
+def _measure(x: I32, first: int, frames: int, slot: int, peaks: I32, sums: I64, cells: I32, used: I32) -> None:
     whole = frames // BUCKET
     for begin, count, width in ((0, whole, BUCKET), (whole, int(frames % BUCKET > 0), frames % BUCKET)):
         if count:
-            start = first + begin * BUCKET
-            place = slice(begin, begin + count)
-            _some_buckets(x[:, start - 2 : start + count * width], width, peaks[:, place], sums[:, place])
+            start, place = first + begin * BUCKET, slice(slot + begin, slot + begin + count)
+            part = x[:, start - 2 : start + count * width]
+            _some_buckets(part, width, peaks[:, place], sums[:, place])
+            in_cells = width // CELL
+            values = part[:, 2:].reshape(len(x), count, width)[:, :, : in_cells * CELL]
+            cells[:, place, :in_cells] = values.reshape(len(x), count, in_cells, CELL).sum(axis=3, dtype=np.int32)
     np.bitwise_or(used, np.bitwise_or.reduce(x[:, first : first + frames], axis=1), out=used)
 
 
 def _some_buckets(x: I32, width: int, peaks: I32, sums: I64) -> None:
     """Measure buckets of one width; two columns go before the first."""
     shape = (x.shape[0], -1, width)
-    now, last, before = x[:, 2:], x[:, 1:-1], x[:, :-2]
+    now = x[:, 2:]
     peaks[..., 0], peaks[..., 1] = now.reshape(shape).min(axis=2), now.reshape(shape).max(axis=2)
-    small = x.astype(np.int64)
-    step = np.diff(small, axis=1)
-    bend = np.abs(np.diff(step, axis=1)).reshape(shape)
-    step = np.abs(step[:, 1:]).reshape(shape)
-    peaks[..., 2], peaks[..., 3] = step.max(axis=2), bend.max(axis=2)
-    values = small[:, 2:].reshape(shape)
-    sums[..., 0], sums[..., 1] = values.sum(axis=2), (values * values).sum(axis=2)
-    sums[..., 2], sums[..., 3] = step.sum(axis=2), bend.sum(axis=2)
-    sums[..., 4] = ((now == last) & (last == before)).reshape(shape).sum(axis=2)
-
-
-def cells(x: I32, first: int, out: I32) -> None:
-    """Sum every cell from column `first` on."""
-    part = x[:, first : first + out.shape[1] * CELL]
-    out[:] = part.reshape(x.shape[0], -1, CELL).sum(axis=2, dtype=np.int32)
+    bend = np.abs(np.diff(x, n=2, axis=1)).reshape(shape)
+    peaks[..., 2] = bend.max(axis=2)
+    values = now.astype(np.int64).reshape(shape)
+    sums[..., 0], sums[..., 1] = values.sum(axis=2), np.einsum("cbi,cbi->cb", values, values)
+    sums[..., 2], sums[..., 3] = bend.sum(axis=2, dtype=np.int64), np.count_nonzero(bend == 0, axis=2)
 
 
 def _runs(wanted: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Iterator[tuple[int, int]]:
@@ -152,25 +142,25 @@ def _repeated(row: I32, at: int, lag: int, low: int, high: int) -> tuple[int, in
     return at - int(back[0]) if len(back) else low + lag, at + int(on[0]) if len(on) else high
 
 
-def repeats(x: I32, sums: I32, first: int, low: int, high: int, out: I64) -> int:
+def repeats(x: I32, cells: I32, begin: int, end: int, first: int, low: int, high: int, out: I64) -> int:
     """Find blocks that stand twice, one right after the other, as the compiled loop says."""
     found = 0
     for channel in range(x.shape[0]):
         row, past = x[channel], low
-        earlier = sliding_window_view(sums[channel, :-1], LAGS)[::2, :-1]  # without the cell right before
-        same = earlier == sums[channel, LAGS::2, np.newaxis]
+        earlier = sliding_window_view(cells[channel, begin - LAGS : end - 1], LAGS)[::2, :-1]  # not the cell before
+        same = earlier == cells[channel, begin:end:2, np.newaxis]
         for c in np.flatnonzero(same.any(axis=1)).tolist():
             at = first + 2 * c * CELL
             if at < past:
                 continue
             for back in (LAGS - np.flatnonzero(same[c])[::-1]).tolist():
                 lag = back * CELL
-                start, end = _repeated(row, at, lag, low, high)
-                if end - start < lag:
+                start, stop = _repeated(row, at, lag, low, high)
+                if stop - start < lag:
                     continue
-                past = end
+                past = stop
                 if start >= first:
-                    found = _write(out, found, (channel, start, lag, end - start, _peak(row[start : start + lag])))
+                    found = _write(out, found, (channel, start, lag, stop - start, _peak(row[start : start + lag])))
                 break
     return found
 
@@ -190,12 +180,12 @@ def _top(row: I64, best: int, at: int, low: int, high: int) -> tuple[int, int, i
     return best, right - left, fall, left
 
 
-def tops(x: I32, peaks: I32, first: int, least: int, low: int, high: int, out: I64) -> None:
+def tops(x: I32, peaks: I32, buckets: int, first: int, least: int, low: int, high: int, out: I64) -> None:
     """Look at the highest and the lowest peak of every top window, as the compiled loop says."""
     margin = TOP_REACH + 8
     for channel in range(x.shape[0]):
         for w in range(out.shape[1]):
-            part = peaks[channel, w * _PER_TOP : w * _PER_TOP + _PER_TOP].astype(np.int64)
+            part = peaks[channel, w * _PER_TOP : min(w * _PER_TOP + _PER_TOP, buckets)].astype(np.int64)
             for side, heights in enumerate((part[:, 1], -part[:, 0])):
                 b = w * _PER_TOP + int(heights.argmax())
                 if heights.max() < least:

@@ -60,7 +60,7 @@ class StripKeeper:
         if self._odd is not None:
             self._append(*_merged(*self._odd, self._odd[0].shape[1]))
             self._odd = None
-        low, high, energy = (one[:, : self._count].copy() for one in (self._low, self._high, self._energy))
+        low, high, energy = (one[:, : self._count] for one in (self._low, self._high, self._energy))
         return [Strip(self._frames, low[c], high[c], energy[c]) for c in range(len(low))]
 
 

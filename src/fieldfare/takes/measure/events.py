@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldfare.takes.measure.grain import AHEAD, BUCKET, CLICK_REACH, I32, I64, TOP_NEAR
+from fieldfare.takes.measure.grain import AHEAD, BUCKET, CELL, CLICK_REACH, I32, I64, TOP_NEAR
 from fieldfare.takes.measure.kernels import Kernels
 from fieldfare.takes.measure.shapes import TOP_DB, TOP_ROWS, Click, FlatRun, RailPlace, Repeat, Tops
 
@@ -21,7 +21,7 @@ MOST_KEPT = 4096  # of a kind, for each channel
 RAIL_GAP_S = 0.5  # runs at full scale closer than this are one place
 KEPT_DBFS = -66  # flat runs and repeats in what is quieter are not kept
 CLICK_DBFS = -60  # bends smaller than this are no clicks
-_SAME_SUSPECT = 6  # times in a bucket that three samples running are equal
+_FLAT_SUSPECT = 6  # bends in a bucket that are 0, as they are where samples are equal
 _CLICK_SUSPECT = 12  # times the mean bend of the bucket
 TOP_FLAT = 3.0  # how much further than a parabola the signal falls beyond a flat top
 TOP_LEAST = 3  # samples
@@ -38,9 +38,11 @@ class Scene:
     begin: int  # first column to look at
     end: int
     frame: int  # of column 0
+    buckets: int  # from `begin` on, that hold samples
     peaks: I32  # of the buckets from `begin` on
     sums: I64
-    cells: I32  # from `LAGS` before `begin` on
+    cells: I32  # (channels, cells)
+    first_cell: int  # that begins at `begin`
 
 
 def _spans(wanted: NDArray[np.bool_], scene: Scene, *, joined: bool) -> I64:
@@ -95,7 +97,9 @@ class EventKeeper:
         self._look_at_tops(scene, kernels)
 
     def _look_at_rails(self, scene: Scene, kernels: Kernels) -> None:
-        wanted = (scene.peaks[:, :, 1] >= self._rail) | (scene.peaks[:, :, 0] <= -self._rail)
+        wanted = (scene.peaks[:, : scene.buckets, 1] >= self._rail) | (
+            scene.peaks[:, : scene.buckets, 0] <= -self._rail
+        )
         if not wanted.any():
             return
         spans = _spans(wanted, scene, joined=True)
@@ -110,7 +114,7 @@ class EventKeeper:
         self._rails.append(_joined(places, self._rail_gap))
 
     def _look_at_flats(self, scene: Scene, kernels: Kernels) -> None:
-        wanted = scene.sums[:, :, 4] >= _SAME_SUSPECT
+        wanted = scene.sums[:, : scene.buckets, 3] >= _FLAT_SUSPECT
         if not wanted.any():
             return
         spans = _spans(wanted, scene, joined=True)
@@ -123,15 +127,20 @@ class EventKeeper:
         self._flats.append(rows)
 
     def _look_at_repeats(self, scene: Scene, kernels: Kernels) -> None:
-        rows = _rows(lambda out: kernels.repeats(scene.x, scene.cells, scene.begin, scene.low, scene.high, out), 5)
+        span = (scene.first_cell, scene.first_cell + (scene.end - scene.begin) // CELL)
+        rows = _rows(
+            lambda out: kernels.repeats(scene.x, scene.cells, *span, scene.begin, scene.low, scene.high, out), 5
+        )
         rows = rows[rows[:, 4] >= self._gate]
         rows = rows[self._room("repeats", rows, np.ones(len(rows), np.bool_))]
         rows[:, 1] += scene.frame
         self._repeats.append(rows)
 
     def _look_at_clicks(self, scene: Scene, kernels: Kernels) -> None:
-        sharp = scene.peaks[:, :, 3]
-        wanted = (sharp >= self._bend) & (sharp.astype(np.int64) * BUCKET >= _CLICK_SUSPECT * scene.sums[:, :, 3])
+        sharp = scene.peaks[:, : scene.buckets, 2]
+        wanted = (sharp >= self._bend) & (
+            sharp.astype(np.int64) * BUCKET >= _CLICK_SUSPECT * scene.sums[:, : scene.buckets, 2]
+        )
         if not wanted.any():
             return
         spans = _spans(wanted, scene, joined=False)
@@ -145,9 +154,10 @@ class EventKeeper:
 
     def _look_at_tops(self, scene: Scene, kernels: Kernels) -> None:
         per = AHEAD // BUCKET
-        windows = -(-scene.peaks.shape[1] // per)
+        windows = -(-scene.buckets // per)
         out: I64 = np.zeros((self._channels, windows, 2, 4), np.int64)
-        kernels.tops(scene.x, scene.peaks, scene.begin, self._top_least, scene.low, scene.high, out)
+        at_most = (scene.begin, self._top_least, scene.low, scene.high)
+        kernels.tops(scene.x, scene.peaks, scene.buckets, *at_most, out)
         height, width, fall, at = (out[..., column] for column in range(4))
         row = np.full(height.shape, TOP_ROWS, np.int64)
         loud = height >= self._top_least
@@ -208,7 +218,13 @@ class EventKeeper:
 
 
 def _of_channel(parts: list[I64], channel: int, columns: int) -> I64:
-    return np.concatenate([np.empty((0, columns), np.int64), *(part[part[:, 0] == channel] for part in parts)])
+    """Rows of one channel in order of time. Parts are put together once, and sorted by channel."""
+    if len(parts) != 1:
+        whole = np.concatenate([np.empty((0, columns), np.int64), *parts])
+        parts[:] = [whole[np.argsort(whole[:, 0], kind="stable")]]
+    begin, end = np.searchsorted(parts[0][:, 0], (channel, channel + 1))
+    rows: I64 = parts[0][begin:end]
+    return rows
 
 
 def _joined(places: I64, gap: int) -> I64:

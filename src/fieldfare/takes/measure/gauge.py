@@ -20,7 +20,8 @@ from fieldfare.takes.wave.samples import Packed
 
 _NEW = BEFORE + AHEAD  # column of the first sample of a slab
 _LATE = AHEAD // BUCKET
-_PIECE_SAMPLES = 1 << 18  # laid out and measured while they are near
+_PER_BUCKET = BUCKET // CELL
+_PAST = LAGS // _PER_BUCKET  # buckets of cells that go before those looked at
 
 
 class Gauge:
@@ -42,18 +43,16 @@ class Gauge:
         self.frames = 0
         self._kernels = kernels(compiled)
         self._slab = slab_frames(channels)
-        self._piece = max(_PIECE_SAMPLES // channels // BUCKET, 1) * BUCKET
         self._x: I32 = np.zeros((channels, _NEW + self._slab), np.int32)
-        self._filled = self._measured = 0
-        self._odd = b""
-        self._peaks: list[I32] = [np.zeros((channels, _LATE, 4), np.int32)]
-        self._sums: list[I64] = [np.zeros((channels, _LATE, 5), np.int64)]
-        self._cells: list[I32] = [np.zeros((channels, LAGS + AHEAD // CELL), np.int32)]
+        buckets = _LATE + self._slab // BUCKET
+        self._peaks: I32 = np.zeros((channels, buckets, 3), np.int32)
+        self._sums: I64 = np.zeros((channels, buckets, 4), np.int64)
+        self._cells: I32 = np.zeros((channels, _PAST + buckets, _PER_BUCKET), np.int32)
+        self._filled = 0
+        self._odd = bytearray()
         self._used: I32 = np.zeros(channels, np.int32)
         self._not_numbers = 0
         self._total: I64 = np.zeros(channels, np.int64)
-        self._steps: I64 = np.zeros(channels, np.int64)
-        self._step_max: I32 = np.zeros(channels, np.int32)
         self._peak: I64 = np.zeros(channels, np.int64)
         self._peak_at: I64 = np.zeros(channels, np.int64)
         self._strips = StripKeeper(channels)
@@ -62,75 +61,61 @@ class Gauge:
         self._events = EventKeeper(channels, form.rate_hz, self.full_scale, is_float=form.is_float)
 
     def feed(self, packed: Packed) -> None:
-        """Take the next bytes of the audio, cut anywhere."""
-        view = memoryview(packed).cast("B")
+        """Take the next bytes of the audio, cut anywhere. Whole buckets are measured, the rest waits for more."""
+        view, bucket_bytes = memoryview(packed).cast("B"), BUCKET * self.form.frame_bytes
         if self._odd:
-            missing = self.form.frame_bytes - len(self._odd)
-            self._odd, view = self._odd + bytes(view[:missing]), view[missing:]
-            if len(self._odd) < self.form.frame_bytes:
+            missing = bucket_bytes - len(self._odd)
+            self._odd += view[:missing]
+            view = view[missing:]
+            if len(self._odd) < bucket_bytes:
                 return
-            self._take(memoryview(self._odd))
-        whole = len(view) // self.form.frame_bytes * self.form.frame_bytes
-        self._odd = bytes(view[whole:])
-        self._take(view[:whole])
+            self._take(self._odd + b"\0", BUCKET)
+            self._odd.clear()
+        whole = len(view) // bucket_bytes
+        if whole:  # 24 bits are read with the byte after them, which the last bucket may not have
+            self._take(view, (whole - 1) * BUCKET)
+            self._take(bytes(view[(whole - 1) * bucket_bytes : whole * bucket_bytes]) + b"\0", BUCKET)
+        self._odd = bytearray(view[whole * bucket_bytes :])
 
-    def _take(self, view: memoryview) -> None:
-        """Take whole frames, piece by piece."""
-        frame_bytes = self.form.frame_bytes
-        while len(view):
-            count = min(len(view) // frame_bytes, self._slab - self._filled, self._piece)
-            self._spread(view[: count * frame_bytes], count)
-            view = view[count * frame_bytes :]
-            if not self.frames:
-                self._x[:, :_NEW] = self._x[:, _NEW : _NEW + 1]  # so that nothing jumps at the start
+    def _take(self, packed: Packed, frames: int) -> None:
+        """Take frames, as many as the slab has room for at a time."""
+        done = 0
+        if frames and not self.frames:  # nothing jumps at the start
+            self._lay(packed, 0, 1)
+            self._x[:, :_NEW] = self._x[:, _NEW : _NEW + 1]
+            self._not_numbers = 0
+        while done < frames:
+            count = min(frames - done, self._slab - self._filled)
+            self._lay(packed, done, count)
+            done += count
             self._filled += count
             self.frames += count
-            self._measure(self._filled // BUCKET * BUCKET)
             if self._filled == self._slab:
                 self._close(last=False)
 
-    def _spread(self, view: memoryview, count: int) -> None:
-        """Lay whole frames out by channel, after those that are there."""
-        first, channels, size = _NEW + self._filled, self.form.channels, self.form.sample_bytes
+    def _lay(self, packed: Packed, begin: int, count: int) -> None:
+        """Lay frames out after those that are there, and measure them."""
+        channels, size = self.form.channels, self.form.sample_bytes
+        kind = f"<f{size}" if self.form.is_float else {1: "u1", 2: "<i2", 3: "<i4", 4: "<i4"}[size]
+        offset, strides = begin * self.form.frame_bytes, (size * channels, size)
+        array = np.ndarray((count, channels), kind, packed, offset=offset, strides=strides)
+        array.flags.writeable = False  # one type for all buffers
+        first, slot = _NEW + self._filled, _LATE + self._filled // BUCKET
+        x, peaks, sums, cells, used = self._x, self._peaks, self._sums, self._cells[:, _PAST:], self._used
         if self.form.is_float:
-            floats = _array(view, count, channels, f"<f{size}", size)
-            self._not_numbers += self._kernels.spread_float(floats, self._x, first)
-        elif size == 3:  # each is read with the byte after it, which the last one of all does not have
-            if count > 1:
-                self._kernels.spread_24(_array(view, count - 1, channels, "<i4", 3), self._x, first)
-            end = bytes(view[-3 * channels :]) + b"\0"
-            self._kernels.spread_24(_array(end, 1, channels, "<i4", 3), self._x, first + count - 1)
-        elif size == 4:
-            self._kernels.spread_32(_array(view, count, channels, "<i4", 4), self._x, first)
+            self._not_numbers += self._kernels.take_float(array, x, first, slot, peaks, sums, cells, used)
         else:
-            kind, less = ("u1", 128) if size == 1 else ("<i2", 0)  # 8 bits are unsigned
-            self._kernels.spread_16(_array(view, count, channels, kind, size), self._x, first, less)
-
-    def _measure(self, end: int) -> None:
-        """Measure the buckets that were filled since the last time, up to a frame of this slab."""
-        count = end - self._measured
-        if count <= 0:
-            return
-        channels, first = self.form.channels, _NEW + self._measured
-        peaks: I32 = np.empty((channels, -(-count // BUCKET), 4), np.int32)
-        sums: I64 = np.empty((channels, -(-count // BUCKET), 5), np.int64)
-        cells: I32 = np.empty((channels, count // CELL), np.int32)
-        self._kernels.buckets(self._x, first, count, peaks, sums, self._used)
-        self._kernels.cells(self._x, first, cells)
-        self._peaks.append(peaks)
-        self._sums.append(sums)
-        self._cells.append(cells)
-        self._measured = end
+            self._kernels.take(array, 8 * size, x, first, slot, peaks, sums, cells, used)
 
     def _close(self, *, last: bool) -> None:
         """Gather what the slab shows, and go on to the next."""
-        peaks, sums = np.concatenate(self._peaks, axis=1), np.concatenate(self._sums, axis=1)
-        cells = np.concatenate(self._cells, axis=1)
         slab_start, high = self.frames - self._filled, _NEW + self._filled
+        seen = _LATE + -(-self._filled // BUCKET)
+        cells = self._cells.reshape(self.form.channels, -1)
         if self._filled:
-            self._gather(peaks[:, _LATE:], sums[:, _LATE:], slab_start)
-            self._lows.add(cells[:, LAGS + AHEAD // CELL :])
-        seen = peaks.shape[1] if last else peaks.shape[1] - _LATE
+            self._gather(self._peaks[:, _LATE:seen], self._sums[:, _LATE:seen], slab_start)
+            first = (_PAST + _LATE) * _PER_BUCKET
+            self._lows.add(cells[:, first : first + self._filled // CELL])
         scene = Scene(
             x=self._x,
             low=max(0, _NEW - slab_start),
@@ -138,17 +123,17 @@ class Gauge:
             begin=BEFORE,
             end=high if last else high - AHEAD,
             frame=slab_start - _NEW,
-            peaks=np.ascontiguousarray(peaks[:, :seen]),
-            sums=sums[:, :seen],
-            cells=np.ascontiguousarray(cells if last else cells[:, : -(AHEAD // CELL)]),
+            buckets=seen if last else seen - _LATE,
+            peaks=self._peaks,
+            sums=self._sums,
+            cells=cells,
+            first_cell=_PAST * _PER_BUCKET,
         )
         self._events.look(scene, self._kernels)
-        if last:
-            return
         self._x[:, :_NEW] = self._x[:, self._filled : self._filled + _NEW]
-        self._peaks, self._sums = [peaks[:, -_LATE:].copy()], [sums[:, -_LATE:].copy()]
-        self._cells = [cells[:, -(LAGS + AHEAD // CELL) :].copy()]
-        self._filled = self._measured = 0
+        for kept, count in ((self._peaks, _LATE), (self._sums, _LATE), (self._cells, _PAST + _LATE)):
+            kept[:, :count] = kept[:, kept.shape[1] - count :]
+        self._filled = 0
 
     def _gather(self, peaks: I32, sums: I64, slab_start: int) -> None:
         """Add new buckets to what is known of each channel."""
@@ -157,16 +142,15 @@ class Gauge:
             row = self._x[channel, _NEW : _NEW + self._filled]
             places = np.flatnonzero((row == peak[channel]) | (row == -peak[channel]))
             self._peak[channel], self._peak_at[channel] = peak[channel], slab_start + int(places[0])
-        self._step_max = np.maximum(self._step_max, peaks[:, :, 2].max(axis=1))
         self._total += sums[:, :, 0].sum(axis=1)
-        self._steps += sums[:, :, 2].sum(axis=1)
         self._strips.add(peaks[:, :, 0], peaks[:, :, 1], sums[:, :, 1])
         self._levels.add(sums[:, :, :2])
 
     def result(self) -> Measures:
         """Return the measures of all that was fed; bytes short of a whole frame are left out. To be called once."""
+        frames = len(self._odd) // self.form.frame_bytes
+        self._take(self._odd + b"\0", frames)
         if self.frames:
-            self._measure(self._filled)
             self._close(last=True)
         levels, strips, lows = self._levels.levels(self.frames), self._strips.strips(), self._lows.lows()
         channels = []
@@ -181,8 +165,6 @@ class Gauge:
                     total=int(self._total[c]),
                     energy=_exact_sum(strips[c].energy),
                     used_bits=int(self._used[c]),
-                    step_max=int(self._step_max[c]),
-                    step_mean=int(self._steps[c]) / max(1, self.frames - 1),
                     strip=strips[c],
                     levels=levels[c],
                     rails=self._events.rails(c),
@@ -203,12 +185,6 @@ class Gauge:
             not_numbers=self._not_numbers,
             channel=tuple(channels),
         )
-
-
-def _array(buffer: Packed, frames: int, channels: int, kind: str, size: int) -> np.ndarray[tuple[int, int], np.dtype]:
-    array = np.ndarray((frames, channels), kind, buffer, strides=(size * channels, size))
-    array.flags.writeable = False  # one type for all buffers
-    return array
 
 
 def _exact_sum(values: I64) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+I16 = NDArray[np.int16]
 I32 = NDArray[np.int32]
 I64 = NDArray[np.int64]
 F32 = NDArray[np.float32]

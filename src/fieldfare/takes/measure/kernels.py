@@ -12,23 +12,15 @@ from fieldfare.takes.measure.grain import F32, I32, I64
 class Kernels(Protocol):
     """What `loops` and `arrays` both hold; more about each is said there."""
 
-    def spread_16(self, packed: I32, out: I32, first: int, less: int) -> None:
-        """Lay samples of 8 or 16 bits out by channel."""
+    def take(
+        self, packed: I32, bits: int, x: I32, first: int, slot: int, peaks: I32, sums: I64, cells: I32, used: I32
+    ) -> None:
+        """Lay whole numbers out by channel and measure them."""
 
-    def spread_24(self, packed: I32, out: I32, first: int) -> None:
-        """Lay samples of 24 bits out by channel."""
-
-    def spread_32(self, packed: I32, out: I32, first: int) -> None:
-        """Lay samples of 32 bits out by channel."""
-
-    def spread_float(self, packed: F32, out: I32, first: int) -> int:
-        """Lay floats out by channel."""
-
-    def buckets(self, x: I32, first: int, frames: int, peaks: I32, sums: I64, used: I32) -> None:
-        """Measure every bucket."""
-
-    def cells(self, x: I32, first: int, out: I32) -> None:
-        """Sum every cell."""
+    def take_float(
+        self, packed: F32, x: I32, first: int, slot: int, peaks: I32, sums: I64, cells: I32, used: I32
+    ) -> int:
+        """Lay floats out by channel and measure them."""
 
     def rail_runs(self, x: I32, spans: I64, rail: int, low: int, high: int, out: I64) -> int:
         """Find runs of samples at full scale."""
@@ -36,10 +28,10 @@ class Kernels(Protocol):
     def flat_runs(self, x: I32, spans: I64, low: int, high: int, out: I64) -> int:
         """Find runs of equal samples."""
 
-    def repeats(self, x: I32, sums: I32, first: int, low: int, high: int, out: I64) -> int:
+    def repeats(self, x: I32, cells: I32, begin: int, end: int, first: int, low: int, high: int, out: I64) -> int:
         """Find blocks that stand twice."""
 
-    def tops(self, x: I32, peaks: I32, first: int, least: int, low: int, high: int, out: I64) -> None:
+    def tops(self, x: I32, peaks: I32, buckets: int, first: int, least: int, low: int, high: int, out: I64) -> None:
         """Look at the highest and the lowest peak of every top window."""
 
     def clicks(self, x: I32, spans: I64, low: int, high: int, out: I64) -> int:

@@ -25,6 +25,7 @@ from fieldfare.takes.measure.grain import (
     EDGE,
     F32,
     FLAT_LEAST,
+    I16,
     I32,
     I64,
     LAGS,
@@ -45,122 +46,114 @@ def _compiled(loop: _Loop) -> _Loop:
 
 
 @_compiled
-def spread_16(packed: I32, out: I32, first: int, less: int) -> None:
-    """Lay interleaved samples of 8 or 16 bits, (frames, channels), out by channel from column `first` on."""
-    for start in range(0, packed.shape[0], BUCKET):
-        part = packed[start : min(start + BUCKET, packed.shape[0])]
-        for channel in range(packed.shape[1]):
-            row = out[channel, first + start : first + start + len(part)]
-            for i in range(len(part)):
-                row[i] = part[i, channel] - less
+def _one(value: int, bits: int) -> np.int32:
+    """A sample from what was read: of 24 bits the low part of the 32 that start with them, of 32 the top 27."""
+    if bits == 24:
+        return np.int32(np.int32(value << 8) >> 8)
+    if bits == 32:
+        return np.int32(value >> 5)
+    return np.int32(value - 128) if bits == 8 else np.int32(value)
 
 
 @_compiled
-def spread_24(packed: I32, out: I32, first: int) -> None:
-    """Lay interleaved samples of 24 bits, each read as the low part of the 32 that start with it, out by channel."""
-    for start in range(0, packed.shape[0], BUCKET):
-        part = packed[start : min(start + BUCKET, packed.shape[0])]
-        for channel in range(packed.shape[1]):
-            row = out[channel, first + start : first + start + len(part)]
-            for i in range(len(part)):
-                row[i] = np.int32(part[i, channel] << 8) >> 8
+def _cell_24(packed: I32, channel: int, row: I32) -> np.int32:
+    total = np.int32(0)
+    for i in range(CELL):
+        row[i] = np.int32(np.int32(packed[i, channel] << 8) >> 8)
+        total = np.int32(total + row[i])
+    return total
 
 
 @_compiled
-def spread_32(packed: I32, out: I32, first: int) -> None:
-    """Lay interleaved samples of 32 bits out by channel; the top 27 are kept."""
-    for start in range(0, packed.shape[0], BUCKET):
-        part = packed[start : min(start + BUCKET, packed.shape[0])]
-        for channel in range(packed.shape[1]):
-            row = out[channel, first + start : first + start + len(part)]
-            for i in range(len(part)):
-                row[i] = part[i, channel] >> 5
+def _cell(packed: I32, bits: int, channel: int, row: I32) -> np.int32:
+    total = np.int32(0)
+    for i in range(CELL):
+        row[i] = _one(packed[i, channel], bits)
+        total = np.int32(total + row[i])
+    return total
 
 
 @_compiled
-def spread_float(packed: F32, out: I32, first: int) -> int:
-    """Lay interleaved floats out by channel in steps of 2^-23; return how many were no number and became 0."""
-    bad = 0
-    for start in range(0, packed.shape[0], BUCKET):
-        part = packed[start : min(start + BUCKET, packed.shape[0])]
-        for channel in range(packed.shape[1]):
-            row = out[channel, first + start : first + start + len(part)]
-            for i in range(len(part)):
-                value = np.float64(part[i, channel]) * _STEPS
-                if not np.isfinite(value):
-                    bad += 1
-                    value = np.float64(0)
-                row[i] = np.int32(np.rint(min(max(value, np.float64(-_MOST)), np.float64(_MOST))))
-    return bad
+def _lay(packed: I32, bits: int, channel: int, row: I32, cells: I32) -> np.int64:
+    """Lay one channel of a bucket out, sum its cells, and return the sum of all."""
+    total, whole = np.int64(0), len(row) // CELL
+    for c in range(whole):
+        part, into = packed[c * CELL : c * CELL + CELL], row[c * CELL : c * CELL + CELL]
+        cells[c] = _cell_24(part, channel, into) if bits == 24 else _cell(part, bits, channel, into)
+        total += cells[c]
+    for i in range(whole * CELL, len(row)):
+        row[i] = _one(packed[i, channel], bits)
+        total += row[i]
+    return total
 
 
 @_compiled
-def _extremes(now: I32, peaks: I32) -> int:
-    low, high, bits = now[0], now[0], np.int32(0)
+def _lay_float(packed: F32, channel: int, row: I32, cells: I32) -> tuple[np.int64, int]:
+    """Do so for floats, in steps of 2^-23; return how many were no number and became 0, too."""
+    total, bad = np.int64(0), 0
+    cells[:] = 0
+    for i in range(len(row)):
+        value = np.float64(packed[i, channel]) * _STEPS
+        if not np.isfinite(value):
+            bad += 1
+            value = np.float64(0)
+        row[i] = np.int32(np.rint(min(max(value, np.float64(-_MOST)), np.float64(_MOST))))
+        cells[i // CELL] += row[i]
+        total += row[i]
+    return total, bad
+
+
+@_compiled
+def _bucket(row: I32, at: int, count: int, peaks: I32, sums: I64) -> np.int32:
+    """Measure a bucket; return the bits that are set in it."""
+    now, last, before = row[at : at + count], row[at - 1 : at - 1 + count], row[at - 2 : at - 2 + count]
+    low, high, bits, most = now[0], now[0], np.int32(0), np.int32(0)
+    energy, bends, straight = np.int64(0), np.int64(0), np.int32(0)
     for i in range(len(now)):
-        low = min(low, now[i])
-        high = max(high, now[i])
+        low, high = min(low, now[i]), max(high, now[i])
         bits |= now[i]
-    peaks[0], peaks[1] = low, high
-    return int(bits)
+        energy += np.int64(now[i]) * np.int64(now[i])
+        bend = np.int32(np.int32(now[i] - last[i]) - np.int32(last[i] - before[i]))
+        straight += np.int32(bend == 0)
+        bend = max(bend, np.int32(-bend))
+        most = max(most, bend)
+        bends += np.int64(bend)
+    peaks[0], peaks[1], peaks[2] = low, high, most
+    sums[1], sums[2], sums[3] = energy, bends, straight
+    return bits
 
 
 @_compiled
-def _energy(now: I32, sums: I64) -> None:
-    total, energy = np.int64(0), np.int64(0)
-    for i in range(len(now)):
-        value = np.int64(now[i])
-        total += value
-        energy += value * value
-    sums[0], sums[1] = total, energy
+def take(packed: I32, bits: int, x: I32, first: int, slot: int, peaks: I32, sums: I64, cells: I32, used: I32) -> None:
+    """Lay interleaved whole numbers, (frames, channels), out by channel from column `first` on, and measure them.
 
-
-@_compiled
-def _moves(now: I32, last: I32, before: I32, peaks: I32, sums: I64) -> None:
-    step_max, bend_max, steps, bends, same = np.int32(0), np.int32(0), np.int64(0), np.int64(0), np.int32(0)
-    for i in range(len(now)):
-        step = np.int32((now[i]) - (last[i]))
-        bend = np.int32(step - np.int32((last[i]) - (before[i])))
-        same += np.int32((now[i] == last[i]) & (last[i] == before[i]))
-        step, bend = np.int32(abs(step)), np.int32(abs(bend))
-        step_max, bend_max = max(step_max, step), max(bend_max, bend)
-        steps += step
-        bends += bend
-    peaks[2], peaks[3] = step_max, bend_max
-    sums[2], sums[3], sums[4] = steps, bends, same
-
-
-@_compiled
-def buckets(x: I32, first: int, frames: int, peaks: I32, sums: I64, used: I32) -> None:
-    """Measure every bucket from column `first` on.
-
-    `peaks`, (channels, buckets, 4), takes minimum, maximum, largest step and largest bend; `sums`, (channels, buckets,
-    5), takes sum, energy, steps, bends and how often three samples running are equal. `used` gathers the
-    bits that are ever set.
+    From bucket `slot` on, `peaks`, (channels, buckets, 3), takes minimum, maximum and largest bend; `sums`, (channels,
+    buckets, 4), takes sum, energy, bends and how many bends are 0; `cells`, (channels, buckets, cells), takes the sums
+    of cells. `used` gathers the bits that are ever set.
     """
-    for channel in range(x.shape[0]):
-        bits = np.int32(0)
-        for b in range(peaks.shape[1]):
-            start = first + b * BUCKET
-            end = min(start + BUCKET, first + frames)
-            now = x[channel, start:end]
-            bits |= _extremes(now, peaks[channel, b])
-            _energy(now, sums[channel, b])
-            last, before = x[channel, start - 1 : end - 1], x[channel, start - 2 : end - 2]
-            _moves(now, last, before, peaks[channel, b], sums[channel, b])
-        used[channel] |= bits
+    for b in range((packed.shape[0] + BUCKET - 1) // BUCKET):
+        part = packed[b * BUCKET : min((b + 1) * BUCKET, packed.shape[0])]
+        at, place = first + b * BUCKET, slot + b
+        for channel in range(packed.shape[1]):
+            row, sums_here = x[channel], sums[channel, place]
+            sums_here[0] = _lay(part, bits, channel, row[at : at + len(part)], cells[channel, place])
+            used[channel] |= np.int32(_bucket(row, at, len(part), peaks[channel, place], sums_here))
 
 
 @_compiled
-def cells(x: I32, first: int, out: I32) -> None:
-    """Sum every cell from column `first` on."""
-    for channel in range(x.shape[0]):
-        for c in range(out.shape[1]):
-            part = x[channel, first + c * CELL : first + c * CELL + CELL]
-            total = np.int32(0)
-            for i in range(CELL):
-                total = np.int32(total + (part[i]))
-            out[channel, c] = total
+def take_float(packed: F32, x: I32, first: int, slot: int, peaks: I32, sums: I64, cells: I32, used: I32) -> int:
+    """Do as `take` for floats, in steps of 2^-23 of full scale; return how many were no number and became 0."""
+    bad = 0
+    for b in range((packed.shape[0] + BUCKET - 1) // BUCKET):
+        part = packed[b * BUCKET : min((b + 1) * BUCKET, packed.shape[0])]
+        at, place = first + b * BUCKET, slot + b
+        for channel in range(packed.shape[1]):
+            row, sums_here = x[channel], sums[channel, place]
+            total, more = _lay_float(part, channel, row[at : at + len(part)], cells[channel, place])
+            sums_here[0] = total
+            bad += more
+            used[channel] |= np.int32(_bucket(row, at, len(part), peaks[channel, place], sums_here))
+    return bad
 
 
 @_compiled
@@ -242,10 +235,10 @@ def flat_runs(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
 
 
 @_compiled
-def _seen(earlier: I32, value: int) -> bool:
-    hits = np.int32(0)
+def _seen(earlier: I16, value: int) -> bool:
+    hits = np.int16(0)
     for i in range(LAGS):
-        hits += np.int32(earlier[i] == value)
+        hits += np.int16(earlier[i] == value)
     return bool(hits > 0)
 
 
@@ -273,35 +266,41 @@ def _repeated(row: I32, at: int, lag: int, low: int, high: int) -> tuple[int, in
 
 
 @_compiled
-def repeats(x: I32, sums: I32, first: int, low: int, high: int, out: I64) -> int:
+def _lag_at(row: I32, cells: I32, c: int, at: int, low: int, high: int) -> tuple[int, int, int]:
+    """Shortest lag at which the block around a cell stands twice, and from where to where; 0 where it does not."""
+    for back in range(2, LAGS + 1):
+        if cells[c - back] == cells[c]:
+            lag = back * CELL
+            start, end = _repeated(row, at, lag, low, high)
+            if end - start >= lag:
+                return lag, start, end
+    return 0, at, at
+
+
+@_compiled
+def repeats(x: I32, cells: I32, begin: int, end: int, first: int, low: int, high: int, out: I64) -> int:
     """Find blocks that stand twice, one right after the other, sample for sample.
 
-    Cell `LAGS` of `sums` begins at column `first`; those before it are of what went before. Every second cell is looked
-    at, so a block of 48 samples or more is never missed.
+    Cells from `begin` to `end` are looked at, the first of them begins at column `first`; at least `LAGS` cells go
+    before it. Every second cell is looked at, so a block of 48 samples or more is never missed.
 
     Rows: channel, start of the second, lag, samples that are equal, peak within.
     """
     found = 0
     for channel in range(x.shape[0]):
-        row, past = x[channel], low
-        for c in range(LAGS, sums.shape[1], 2):
-            total, at = sums[channel, c], first + (c - LAGS) * CELL
-            if at < past or not _seen(sums[channel, c - LAGS : c], total):
+        row, own, past = x[channel], cells[channel], low
+        short = own.astype(np.int16)  # half as wide is twice as fast to compare; chance hits are looked into
+        for c in range(begin, end, 2):
+            at = first + (c - begin) * CELL
+            if at < past or not _seen(short[c - LAGS : c], short[c]):
                 continue
-            for back in range(2, LAGS + 1):
-                if sums[channel, c - back] != total:
-                    continue
-                lag = back * CELL
-                start, end = _repeated(row, at, lag, low, high)
-                if end - start < lag:
-                    continue
-                past = end
-                if start >= first:
-                    if found < len(out):
-                        out[found, 0], out[found, 1], out[found, 2], out[found, 3] = channel, start, lag, end - start
-                        out[found, 4] = _peak(row[start : start + lag])
-                    found += 1
-                break
+            lag, start, stop = _lag_at(row, own, c, at, low, high)
+            past = max(past, stop if lag else low)
+            if lag and start >= first:
+                if found < len(out):
+                    out[found, 0], out[found, 1], out[found, 2], out[found, 3] = channel, start, lag, stop - start
+                    out[found, 4] = _peak(row[start : start + lag])
+                found += 1
     return found
 
 
@@ -344,18 +343,18 @@ def _top(row: I32, sign: int, best: int, at: int, low: int, high: int, out: I64)
 
 
 @_compiled
-def tops(x: I32, peaks: I32, first: int, least: int, low: int, high: int, out: I64) -> None:
+def tops(x: I32, peaks: I32, buckets: int, first: int, least: int, low: int, high: int, out: I64) -> None:
     """Look at the highest and the lowest peak of every top window from column `first` on.
 
     Where a bucket goes up to its peak more than once, the longest stay there is looked at. `peaks` is that of the same
-    buckets. `out`, (channels, windows, 2, 4), takes for each side height, width, fall and
+    `buckets`. `out`, (channels, windows, 2, 4), takes for each side height, width, fall and
     first column, as if upwards; zeros for a peak below `least`.
     """
     for channel in range(x.shape[0]):
         row = x[channel]
         for w in range(out.shape[1]):
             for side in range(2):
-                end = min(w * _PER_TOP + _PER_TOP, peaks.shape[1])
+                end = min(w * _PER_TOP + _PER_TOP, buckets)
                 b = _highest(peaks[channel], side, w * _PER_TOP, end)
                 value, sign = peaks[channel, b, 1 - side], 1 - 2 * side
                 if value * sign < least:

@@ -121,8 +121,6 @@ class Channel:
     total: int  # sum of all samples
     energy: int  # sum of all squares
     used_bits: int  # of the container that are ever set, as a mask
-    step_max: int  # largest difference from one sample to the next
-    step_mean: float
     strip: Strip
     levels: F64  # mean square about the mean of stretches of 0.4 s, re full scale squared
     rails: tuple[RailPlace, ...]

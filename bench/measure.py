@@ -1,0 +1,177 @@
+"""Times measuring beside the media library's statistics filter, in one run on the same files, in processor time.
+
+python bench/measure.py [seconds of sound] [rounds] [folder]
+
+The filter tells levels, peaks, differences and flat factors; measuring tells those and everything else that the track
+check goes by. It is run in this process and, where the program is there, by the library's own program with one thread;
+ratios are to the faster of the two. All read the same files from the cache. Rounds are interleaved; the median of the
+ratios round by round is told. Growth with length and channels follows, and the memory of four hours of 32 channels.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from fieldfare.takes.measure import Gauge, measure
+from fieldfare.takes.wave import make_form, pack, read_head, write
+
+RATE_HZ = 48_000
+
+
+def show_like(channels: int, seconds: int = 10) -> np.ndarray[tuple[int, int], np.dtype[np.int32]]:
+    """Return a stretch of noise that comes and goes, each channel at a level of its own, one of them clipped."""
+    rng = np.random.default_rng(1)
+    frames = seconds * RATE_HZ
+    levels = 10 ** (rng.uniform(-45, -12, channels) / 20) * (1 << 23)
+    sound = rng.normal(0, 1, (frames, channels)) * levels * (0.1 + np.abs(np.sin(np.arange(frames) / 40_000)))[:, None]
+    sound[:, 0] *= (1 << 23) / np.abs(sound[:, 0]).max() * 1.5
+    return np.clip(sound, -(1 << 23), (1 << 23) - 1).astype(np.int32)
+
+
+def write_files(folder: Path, channels: int, seconds: int, *, mono: bool) -> list[Path]:
+    """Write one interleaved file, or one file a channel."""
+    block = show_like(channels)
+    paths = [folder / f"{channel:02d}.wav" for channel in range(channels)] if mono else [folder / "show.wav"]
+    for channel, path in enumerate(paths):
+        samples = block[:, channel : channel + 1] if mono else block
+        with write(path, RATE_HZ, 24, samples.shape[1]) as file:
+            for _ in range(seconds * RATE_HZ // len(block)):
+                file.write(samples)
+    return paths
+
+
+def statistics_filter(paths: list[Path]) -> None:
+    """Run the media library's filter over files, in this process."""
+    import av
+    from av.filter import Graph
+
+    for path in paths:
+        with av.open(str(path)) as file:
+            stream = file.streams.audio[0]
+            stream.codec_context.thread_count = 1
+            graph = Graph()
+            steps = (graph.add_abuffer(template=stream), graph.add("astats"), graph.add("abuffersink"))
+            steps[0].link_to(steps[1])
+            steps[1].link_to(steps[2])
+            graph.configure()
+            for frame in file.decode(stream):
+                graph.push(frame)
+                graph.pull()
+
+
+def statistics_program(paths: list[Path]) -> None:
+    """Run the same filter by the library's own program, one thread."""
+    quiet = ("ffmpeg", "-v", "error", "-nostdin", "-threads", "1", "-filter_threads", "1")
+    for path in paths:
+        subprocess.run([*quiet, "-i", str(path), "-af", "astats", "-f", "null", "-"], check=True)
+
+
+def measuring(paths: list[Path]) -> None:
+    """Measure files, one thread."""
+    for path in paths:
+        measure(read_head(path))
+
+
+def without_compiler(paths: list[Path]) -> None:
+    """Measure files as it is done where the compiler library is missing."""
+    for path in paths:
+        measure(read_head(path), compiled=False)
+
+
+def spent(work: Callable[[list[Path]], None], paths: list[Path]) -> float:
+    """Return the processor time of some work, that of programs it starts with it. [s]"""
+    began = os.times()
+    work(paths)
+    ended = os.times()
+    return sum(ended[:4]) - sum(began[:4])
+
+
+def side_by_side(name: str, paths: list[Path], samples: int, rounds: int) -> None:
+    """Time the ways beside one another and tell the medians."""
+    ways = {
+        "filter, in process": statistics_filter,
+        "filter, program": statistics_program,
+        "measuring": measuring,
+        "without compiler": without_compiler,
+    }
+    if not shutil.which("ffmpeg"):
+        del ways["filter, program"]
+    measuring(paths[:1])
+    times: dict[str, list[float]] = {way: [] for way in ways}
+    for _ in range(rounds):
+        for way, work in ways.items():
+            times[way].append(spent(work, paths))
+    size = sum(path.stat().st_size for path in paths) / 1e6
+    print(f"\n{name}: {len(paths)} file(s), {size:.0f} MB, {samples / 1e6:.0f} million samples, {rounds} rounds")
+    for way in ways:
+        filters = zip(*(cost for name, cost in times.items() if name.startswith("filter")), strict=True)
+        ratios = [min(one) / other for one, other in zip(filters, times[way], strict=True)]
+        cost = statistics.median(times[way])
+        print(
+            f"  {way:18} {cost:7.2f} s  {samples / cost / 1e6:6.0f} Msamples/s  "
+            f"{statistics.median(ratios):5.1f} times the filter ({min(ratios):.1f} to {max(ratios):.1f})"
+        )
+
+
+def growth() -> None:
+    """Tell cost by length and by channels."""
+    print("\nGrowth: processor time for a million samples [ms]")
+    for channels in (1, 2, 8, 18, 32, 64):
+        packed = pack(show_like(channels, 2), make_form(channels, RATE_HZ, 24))
+        row = []
+        for minutes in (1, 4, 16):
+            gauge, turns = Gauge(make_form(channels, RATE_HZ, 24)), minutes * 30 // max(1, channels // 8)
+            began = time.process_time()
+            for _ in range(turns):
+                gauge.feed(packed)
+            gauge.result()
+            row.append((time.process_time() - began) / (gauge.frames * channels) * 1e9)
+        print(f"  {channels:3} channels: " + "  ".join(f"{cost:5.2f}" for cost in row))
+
+
+def four_hours() -> None:
+    """Measure four hours of 32 channels out of memory, and tell the memory that took; in a process of its own."""
+    form = make_form(32, RATE_HZ, 24)
+    packed = pack(show_like(32, 2), form)
+    gauge, began = Gauge(form), time.process_time()
+    for _ in range(4 * 3600 // 2):
+        gauge.feed(packed)
+    gauge.result()
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(
+        f"\nFour hours of 32 channels, {gauge.frames * 96 / 1e9:.0f} GB: {time.process_time() - began:.0f} s; "
+        f"the process at its largest {peak:.0f} MB",
+        flush=True,
+    )
+
+
+def main(seconds: int = 600, rounds: int = 3, folder: str = "") -> None:
+    """Make the files, time, tell."""
+    subprocess.run([sys.executable, __file__, "four hours"], check=True)
+    with tempfile.TemporaryDirectory(dir=folder or None) as here:
+        for name, mono in (("Interleaved, 18 channels", False), ("Mono, 18 files", True)):
+            place = Path(here) / name
+            place.mkdir()
+            paths = write_files(place, 18, seconds, mono=mono)
+            side_by_side(name, paths, 18 * seconds * RATE_HZ, rounds)
+            for path in paths:
+                path.unlink()
+    growth()
+
+
+if __name__ == "__main__":
+    if sys.argv[1:] == ["four hours"]:
+        four_hours()
+    else:
+        main(*map(int, sys.argv[1:3]), *sys.argv[3:4])
