@@ -85,9 +85,9 @@ def client(desk_at: str) -> Iterator[httpx.Client]:
         yield client
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    """The system's Chromium."""
+    """The system's Chromium; of one module only, as its driver keeps the thread's event loop for itself."""
     found = which("chromium") or which("chromium-browser") or which("google-chrome")
     if found is None:
         pytest.skip("there is no Chromium on this machine")
