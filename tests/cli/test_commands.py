@@ -64,6 +64,21 @@ def test_one_input_opens_by_id_label_or_number(show: Path) -> None:
     assert _fits_80(by_id)
 
 
+def test_what_is_left_out_opens_too_and_says_what_would_bring_it_back(show: Path) -> None:
+    plan = Plan.model_validate_json(_run("plan", show, "--json").stdout)
+    missing = next(one for one in plan.left_out if one.cure)
+    told = " ".join(_run("plan", show, "--why", missing.label).stdout.split())
+    assert "not recorded" in told
+    assert missing.blocks in told
+    assert missing.cure in told
+
+
+def test_a_recipe_says_what_its_source_may_count_and_leave_out() -> None:
+    opened = " ".join(_run("recipes", "drum kit").stdout.split())
+    assert "counts = { ... } may set: toms = 2" in opened
+    assert "leave_out = [...] may name: kick, snare top" in opened
+
+
 def test_a_name_that_is_nearly_right_is_told(show: Path) -> None:
     done = _run("plan", show, "--why", "kikc")
     assert done.returncode == 2
@@ -125,6 +140,7 @@ def test_bad_documents_are_told_all_at_once_and_nothing_is_left_behind(show: Pat
         (("schema", "kitt"), 2, "did you mean kit?"),
         (("check", "nowhere"), 2, "nowhere"),
         (("recipes", "fidle"), 2, "did you mean fiddle?"),
+        (("recipes", "piano"), 2, "grand piano or upright piano?"),
         (("kit", "import", "nowhere.csv"), 2, "nowhere.csv"),
     ],
 )

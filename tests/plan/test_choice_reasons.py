@@ -241,7 +241,7 @@ def test_what_is_short_is_named_with_the_cheapest_cure(short: dict[str, object],
 
 def test_a_pair_is_cured_as_a_pair() -> None:
     (left, right) = choice_of(pair("room", CONDENSER, matched="must"), kit(), explain=True).not_kept
-    assert left.cure == right.cure == "2 more of cardioid small condenser bring it back"
+    assert left.cure == right.cure == "2 more cardioid small condensers bring it back"
 
 
 def test_what_the_kit_has_not_at_all_is_told() -> None:

@@ -14,9 +14,9 @@ from plan.little_shows import plain_show, plain_venue, source
 from fieldfare.plan.inputs import BESIDE_SCORE, floor_m, soundings, wanted_inputs
 from fieldfare.plan.recipes import own_recipes
 from fieldfare.plan.wanted import Wanted
-from fieldfare.show.show import Act, Show
+from fieldfare.show.show import Act, HouseMic, Show
 from fieldfare.show.toml import read_show
-from fieldfare.show.venue import Riser, Venue
+from fieldfare.show.venue import HouseBox, Riser, Venue
 from fieldfare.units.faults import Fault
 
 RECIPES = own_recipes()
@@ -118,6 +118,8 @@ def test_ids_are_unique_and_those_of_the_first_source_stay_when_a_second_comes()
     assert set(alone) < set(both)
     assert all(both[name].source.name == "Kit" for name in alone)
     assert both["second-kit-kick"].source.name == "Second kit"
+    assert both["second-kit-kick"].label == "Second kit kick"
+    assert both["kick"].label == "Kick"
 
 
 def test_two_sources_of_one_name_still_have_ids_of_their_own() -> None:
@@ -129,6 +131,15 @@ def test_within_a_family_the_list_goes_from_left_to_right_as_the_audience_sees_i
     rows = _wanted(*(source(f"Voice {x}", recipe="backing vocal", at=(x, 1.0)) for x in (1.0, -2.0, 0.0)))
     assert list(rows) == ["voice-2-0", "voice-0-0", "voice-1-0"]
     assert [one.order for one in rows.values()] == [1, 2, 3]
+
+
+def test_a_house_mic_is_on_the_one_house_box_that_there_is_and_on_none_where_there_are_two() -> None:
+    boxes = tuple(HouseBox(name=name, at=(x, 0.0), lines=16) for name, x in (("Left", 2.0), ("Right", -2.0)))
+    sung = source("Voice", recipe="lead vocal", house_mic=HouseMic())
+    for there, told in ((boxes[:1], "Left"), (boxes, "")):
+        mic = _wanted(sung, venue=plain_venue().model_copy(update={"house_box": there}))["voice"].house_mic
+        assert mic is not None
+        assert mic.house_box == told
 
 
 def test_a_vocal_that_the_house_takes_is_split_and_never_gets_a_second_microphone() -> None:

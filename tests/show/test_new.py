@@ -10,7 +10,7 @@ import pytest
 
 from fieldfare.show.new import new_show
 from fieldfare.show.template import example_kit
-from fieldfare.show.toml import read_kit, read_show
+from fieldfare.show.toml import merged, read_kit, read_show
 from fieldfare.units.faults import BadDocuments, NotDone
 
 
@@ -39,7 +39,7 @@ def test_the_files_with_every_line_in_use_are_a_sound_show(tmp_path: Path) -> No
         assert said != text
         path.write_text(said, "utf-8")
     read = read_show(tmp_path / "show")
-    assert read.kit == example_kit()
+    assert read.kit == merged([example_kit()])
     assert len(read.show.sources) == 3
     assert read.venue.limiter.status == "confirmed"
 

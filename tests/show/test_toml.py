@@ -175,6 +175,25 @@ def test_several_kits_make_one(folder: Path) -> None:
     assert [(one.owner, len(one.tags)) for one in kit.splitter] == [("ours", 3), ("ours", 1), ("house", 1)]
 
 
+def test_a_cable_without_a_colour_wears_that_of_its_length_in_its_own_kit(folder: Path) -> None:
+    (folder / "house.toml").write_text(
+        'length_colours = { 3 = "red", "7.5" = "pink" }\n'
+        + "".join(
+            f'\n[[cable]]\nitem = "house lead {tag}"\ntags = ["{tag}"]\nsignal = "mic"\nfrom_end = "xlr-f"\n'
+            f'to_end = "xlr-m"\nlength_m = {length_m}\n{more}'
+            for tag, length_m, more in (
+                ("H-1", 3, ""),
+                ("H-2", 7.5, 'colour = "grey"\n'),
+                ("H-3", 7.5, ""),
+                ("H-4", 5, ""),
+            )
+        ),
+        "utf-8",
+    )
+    colours = {cable.tags: cable.colour for cable in read_kit(folder / "kit.toml", folder / "house.toml").cable}
+    assert [colours[tag,] for tag in ("H-1", "H-2", "H-3", "H-4")] == ["red", "grey", "pink", ""]
+
+
 def test_a_tag_in_two_kits_names_both_places(folder: Path) -> None:
     second = folder / "house.toml"
     second.write_text('[[sundry]]\nitem = "lamp"\ntags = ["X-04"]\n', "utf-8")

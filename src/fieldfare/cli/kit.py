@@ -37,11 +37,15 @@ def import_kit(
     for name, entries in kinds.items():
         units = sum(len(entry.tags) for entry in entries) if name != "bin" else len(entries)
         if entries:
-            say(f"{name:<9} {len(entries):>3} {'kind' if len(entries) == 1 else 'kinds'}, {units} units")
+            say(f"{name:<9} {len(entries):>3} {_plural('kind', len(entries))}, {units} {_plural('unit', units)}")
     faulty = {tag: symptom for thing in kit.things for tag, symptom in thing.faulty.items()}
     for tag, symptom in faulty.items():
         say(f"{tag} is faulty: {symptom}")
     say(f"Written to {to}." if to else "Nothing was written; --to kit.toml writes it.")
+
+
+def _plural(word: str, count: int) -> str:
+    return word if count == 1 else f"{word}s"
 
 
 @app.command()

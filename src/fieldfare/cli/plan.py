@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,7 +13,7 @@ from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure, metres, nearest
 
 if TYPE_CHECKING:
-    from fieldfare.show.plan import Plan, PlannedInput
+    from fieldfare.show.plan import LeftOut, Plan, PlannedInput
     from fieldfare.show.show import Importance
     from fieldfare.units.working import Working
 
@@ -59,7 +59,7 @@ def _summary(plan: Plan, revision: str) -> None:
     table(heads, rows, (-2, 18, 20, 11, 9, -4, -4))
     if plan.input:
         say("Gain and what is left above the soundcheck in dB; --why INPUT opens a row.")
-    _list("Left out", _left_out(plan))
+    _list("Left out", _left_out(plan.left_out))
     _list("Trouble", (f"{hit.severity}: {hit.says}" for hit in plan.hit if hit.severity != "note"))
     _list("Open questions", (f"{one.ask}: {one.text}" for one in plan.question))
     _list("Day", _day(plan))
@@ -75,16 +75,22 @@ def _row(one: PlannedInput, plan: Plan) -> tuple[str, ...]:
         if one.unit
         else {"split": "house mic, split", "line": "line out"}.get(one.taking, "")
     )
-    run = f"{metres(one.run.laid_m)} {one.cable[0].colour}".strip() if one.cable else "–"
     return (
         str(one.number),
         one.label,
         unit,
-        run,
+        _run(one),
         box,
         "–" if one.preamp_channel == 0 else _db(one.gain),
         _db(one.reserve),
     )
+
+
+def _run(one: PlannedInput) -> str:
+    """Say which cables are laid: 10 m yellow, or 10 + 5 m where two are joined."""
+    lengths = " + ".join(metres(cable.length_m).removesuffix(" m") for cable in one.cable)
+    colours = {cable.colour for cable in one.cable}
+    return f"{lengths} m {colours.pop() if len(colours) == 1 else ''}".strip() if one.cable else "–"
 
 
 def _db(working: Working) -> str:
@@ -107,8 +113,8 @@ def _wanted(plan: Plan, importance: Importance) -> int:
     return importances.count(importance)
 
 
-def _left_out(plan: Plan) -> Iterator[str]:
-    for one in plan.left_out:
+def _left_out(rows: Iterable[LeftOut]) -> Iterator[str]:
+    for one in rows:
         cure = "" if one.shares or not one.cure else f"; {one.cure}"
         yield f"{one.label} ({one.importance}): {one.blocks}{cure}."
 
@@ -141,10 +147,16 @@ def _media(plan: Plan) -> Iterator[str]:
 
 
 def _open(plan: Plan, name: str) -> None:
+    missing = next((one for one in plan.left_out if name.casefold() in (one.id.casefold(), one.label.casefold())), None)
+    if missing:
+        say(f"{missing.label}: {missing.source}, not recorded")
+        _list("Why", (*_left_out([missing]),))
+        return
     one = find_input(plan, name)
     say(f"{one.number}  {one.label}: {one.source}")
     for hop in one.thread:
-        say(f"{hop.kind}: {hop.name}" + (f", {hop.detail}" if hop.detail else ""), indent=1, hang=2)
+        words = [hop.name, *([hop.detail] if hop.detail and hop.detail not in hop.name else [])]
+        say(f"{hop.kind}: {f'{hop.tag} ' if hop.tag else ''}{', '.join(words)}", indent=1, hang=2)
     heading("Why")
     say(one.reason, indent=1)
     if one.next_best:
@@ -178,6 +190,6 @@ def find_input(plan: Plan, name: str) -> PlannedInput:
     for one in plan.input:
         if name.casefold() in (one.id.casefold(), one.label.casefold(), str(one.number)):
             return one
-    near = nearest(name, [one.id for one in plan.input])
+    near = nearest(name, [*(one.id for one in plan.input), *(one.id for one in plan.left_out)])
     hint = f"did you mean {near}?" if near else "fieldfare plan lists them"
     raise Fault(f"no input is called {name!r}", plan.title, hint)

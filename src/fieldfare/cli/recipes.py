@@ -27,10 +27,11 @@ def recipes(
     known = show_recipes(show) if show else own_recipes()
     if name and name not in known:
         near = nearest(name, known)
+        close = [one for one in known if name.casefold() in one] or ([near] if near else [])
         raise Fault(
             f"there is no recipe {name!r}",
             "the command",
-            f"did you mean {near}?" if near else "fieldfare recipes lists them",
+            f"did you mean {listed(close).replace(' and ', ' or ')}?" if close else "fieldfare recipes lists them",
         )
     chosen = {name: known[name]} if name else known
     if as_json:
@@ -52,6 +53,11 @@ def _open(recipe: Recipe) -> None:
     say(f"{recipe.name}: {recipe.says}")
     if recipe.uses:
         say(f"has = [...] may name: {', '.join(recipe.uses)}")
+    if recipe.usual:
+        usual = ", ".join(f"{what} = {count}" for what, count in recipe.usual.items())
+        say(f"counts = {{ ... }} may set: {usual} where the show says nothing")
+    if len(recipe.part) > 1:
+        say(f"leave_out = [...] may name: {', '.join(part.part for part in recipe.part)}")
     for part in recipe.part:
         heading(f"{part.part}, {part.importance}")
         if part.why:

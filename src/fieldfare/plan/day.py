@@ -71,14 +71,16 @@ def rig_chores(plan: Plan) -> Iterator[Chore]:
     loose = sum(one.stand is None and one.taking in ("mic", "di") for one in inputs)
     splits = sum(one.taking == "split" for one in inputs)
     runs, bins = sum(len(one.cable) for one in inputs), len(plan.bin)
+    machines = {one.preamp for one in inputs}
+    boxes = sum(box.tag not in machines for box in plan.box)
     yield _chore("unload", "Unload and bring in", Span(1, 2, 3.5), bins, people=2)
     yield _chore("look", "Go round with the house engineer: power, fire routes, where boxes stand", Span(5, 10, 15))
     yield _chore(
         "power", "Power to the recorder; press the test button first", Span(5, 8, 15), after=("unload", "look")
     )
     yield _chore("recorder", "Set up the recorder and name the tracks", Span(10, 15, 25), after=("power",))
-    yield _chore("trunk", "Lay the trunk", Span(5, 8, 15), after=("unload", "look"))
-    yield _chore("boxes", "Put down the boxes", Span(1.5, 2, 4), len(plan.box), after=("trunk",))
+    yield _chore("trunk", "Lay the trunk", Span(5, 8, 15), int(plan.trunk_run is not None), after=("unload", "look"))
+    yield _chore("boxes", "Put down the boxes", Span(1.5, 2, 4), boxes, after=("trunk",))
     yield _chore("stands", "Stands and mics", Span(1, 1.5, 3), stands, after=("unload",))
     yield _chore("loose", "Clips, DIs and mics without a stand", Span(0.7, 1, 2), loose, after=("unload",))
     yield _chore("splits", "Splits at the house's box", Span(2, 3, 6), splits, after=("boxes",))

@@ -9,7 +9,7 @@ from math import cos, dist, hypot, log10, radians, sin
 from fieldfare.plan.recipes import Offset, Part, Piece, Recipe, Sound
 from fieldfare.plan.wanted import Accept, Sounding, Wanted
 from fieldfare.show.record import Place3
-from fieldfare.show.show import Show, Source
+from fieldfare.show.show import HouseMic, Show, Source
 from fieldfare.show.venue import Venue
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed, nearest, slug
@@ -192,7 +192,7 @@ def _of_source(seat: _Seat, venue: Venue, ids: set[str]) -> Iterator[Wanted]:
         number = 2 if part.stereo else seat.number_of(part)
         places = [seat.place(offset) for offset in part.at[:number]]
         sides = sorted(range(2), key=lambda side: places[side][:2]) if part.stereo else list(range(number))
-        labels = [_label(seat.source, part, name) for name in _names(part, number)]
+        labels = [_label(seat.source, part, name, ids) for name in _names(part, number)]
         fresh = [_fresh_id(label, seat.source, ids) for label in labels]
         for spot, (index, label, own) in enumerate(zip(sides, labels, fresh, strict=True)):
             wanted = _wanted(seat, part, venue, places[index], 0 if part.stereo else index)
@@ -220,7 +220,7 @@ def _wanted(seat: _Seat, part: Part, venue: Venue, at: Place3, index: int) -> Wa
         accept=_accept(source, part),
         stands=part.stand,
         matched=part.matched,
-        house_mic=source.house_mic if any(way.taking == "mic" for way in part.way) else None,
+        house_mic=_house_mic(source, venue) if any(way.taking == "mic" for way in part.way) else None,
         signal_dbu=part.pickup.level_dbu if part.pickup else None,
         source_ohm=part.pickup.source_ohm if part.pickup else 150.0,
         lead_end=part.pickup.lead_end if part.pickup else "jack-ts",
@@ -230,6 +230,14 @@ def _wanted(seat: _Seat, part: Part, venue: Venue, at: Place3, index: int) -> Wa
         height_m=_tidy(at[2] - floor_m(venue, at[0], at[1])),
         own_lead="own lead" in source.has,
     )
+
+
+def _house_mic(source: Source, venue: Venue) -> HouseMic | None:
+    """The house's microphone there; where the house has one stage box alone, its line ends on that."""
+    mic, boxes = source.house_mic, venue.house_box
+    if mic is None or mic.house_box or len(boxes) != 1:
+        return mic
+    return mic.model_copy(update={"house_box": boxes[0].name})
 
 
 def _accept(source: Source, part: Part) -> tuple[Accept, ...]:
@@ -263,8 +271,11 @@ def _numbered(name: str, index: int, count: str) -> str:
     return f"{name} {index + 1}" if count else name
 
 
-def _label(source: Source, part: Part, name: str) -> str:
+def _label(source: Source, part: Part, name: str, ids: set[str]) -> str:
+    """Name an input as its recipe does, with the source's name before it where another source was there first."""
     text = name.replace("{source}", source.name)
+    if slug(text) in ids and "{source}" not in part.label:
+        text = f"{source.name} {text[0].lower()}{text[1:]}"
     return text[0].upper() + text[1:]
 
 

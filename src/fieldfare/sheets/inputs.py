@@ -181,8 +181,8 @@ def _notes(row: PlannedInput, mates: Mates) -> Iterable[str]:
         yield f"also {label}, never at once"
     if row.flip:
         yield "polarity reversed at the source"
-    if {row.trunk_line, row.channel} != {row.number}:
-        yield f"trunk line {row.trunk_line}, track {row.channel}"
+    if {row.trunk_line or row.number, row.channel} != {row.number}:
+        yield f"trunk line {row.trunk_line}, track {row.channel}" if row.trunk_line else f"track {row.channel}"
 
 
 def _left_out(row: LeftOut) -> LeftOutRow:

@@ -113,7 +113,7 @@ def _socket(row: PlannedInput, units: Units) -> SocketRow:
         strip=strip_of(row, units),
         cables=tuple(Piece(cable_words(cable, units), cable.tag) for cable in row.cable),
         taken=taken_words(row),
-        trunk_line=str(row.trunk_line),
+        trunk_line=str(row.trunk_line or "–"),
         track=str(row.channel),
         phantom=phantom_words(row),
     )

@@ -285,7 +285,7 @@ def _summary(setting: Setting) -> Iterator[Mark]:
     if not plan.input:
         yield Words((1.5, 1.2), f"{size} No inputs yet: the venue alone.", "name")
         return
-    counts = Counter(cable.colour or length(cable.length_m, units) for row in plan.input for cable in row.cable)
+    counts = Counter(cable.colour or f"of {length(cable.length_m, units)}" for row in plan.input for cable in row.cable)
     total = length(sum(cable.length_m for row in plan.input for cable in row.cable), units)
     leads = sum(counts.values())
     colours = listed(f"{count} {colour}" for colour, count in sorted(counts.items(), key=lambda one: (-one[1], one[0])))

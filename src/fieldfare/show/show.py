@@ -28,7 +28,9 @@ class HouseMic(Record):
         default_factory=lambda: Fact[Owner](value="house", status="expected", ask="house"),
         description="Whose it is; to be asked where nobody knows",
     )
-    house_box: str = Field(default="", description="The house stage box its line ends on")
+    house_box: str = Field(
+        default="", description="The house stage box its line ends on; where there is one alone, that"
+    )
 
 
 class Source(Record):
@@ -48,7 +50,9 @@ class Source(Record):
     counts: dict[str, int] = Field(default_factory=dict, description="How many of a part: { toms = 2 }")
     leave_out: tuple[str, ...] = Field(default=(), description="Parts of the recipe that are not wanted")
     player: str = Field(default="", description="Who plays it, by role: drummer")
-    doubles_with: str = Field(default="", description="A source by the same player, never sounding at the same time")
+    doubles_with: str = Field(
+        default="", description="A source that never sounds at the same time: the same player, or another act"
+    )
     level_db: Positive | None = Field(
         default=None, description="Loudest, dB SPL at 1 m, where known better than the recipe"
     )

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import os
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
 from pydantic import BaseModel
 
-from fieldfare.show.kit import Kit
+from fieldfare.show.kit import Cable, Kit
 from fieldfare.show.references import kit_faults, show_faults, venue_faults
 from fieldfare.show.show import Show
 from fieldfare.show.venue import Venue
@@ -130,16 +131,23 @@ def _in_order(faults: tuple[Blemish, ...]) -> tuple[Blemish, ...]:
 
 def merged(kits: list[Kit]) -> Kit:
     """Make one kit of several; where two say different things of the owner or a colour, the first holds."""
-    single = ("owner_name", "length_colours")
+    single = ("owner_name", "length_colours", "cable")
     return Kit(
         owner_name=next((kit.owner_name for kit in kits if kit.owner_name), ""),
         length_colours={key: colour for kit in reversed(kits) for key, colour in kit.length_colours.items()},
+        cable=tuple(_coloured(cable, kit.length_colours) for kit in kits for cable in kit.cable),
         **{
             name: tuple(entry for kit in kits for entry in getattr(kit, name))
             for name in Kit.model_fields
             if name not in single
         },
     )
+
+
+def _coloured(cable: Cable, colours: Mapping[str, str]) -> Cable:
+    """Give a cable its owner's colour for its length where it has none of its own."""
+    of_length = next((colour for key, colour in colours.items() if float(key) == cable.length_m), "")
+    return cable if cable.colour or not of_length else cable.model_copy(update={"colour": of_length})
 
 
 def _show_file(path: Path) -> Path:

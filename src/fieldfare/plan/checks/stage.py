@@ -27,7 +27,7 @@ def drowned(context: Context) -> Iterator[Fired]:
     """A microphone hears the others far louder than its own source."""
     for row in context.inputs:
         if row.spill.value is not None and row.spill.value < DROWNED_DB:
-            remedy = "clip a mic on, take a pickup, or move the loud neighbour"
+            remedy = "go closer, clip a mic on or take a pickup, or move the loud neighbour"
             yield Fired(row.label, remedy, row.id, figure(-row.spill.value))
 
 

@@ -6,6 +6,7 @@ and the fewest and cheapest things are bought beside the kit.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
@@ -120,7 +121,10 @@ def _counted(name: str, count: int) -> str:
         return "one more pair of preamps" if count == 1 else f"{count} more pairs of preamps"
     if name == "trunk lines":
         return f"{count} more line{'s' if count > 1 else ''} of trunk"
-    return f"one more {name}" if count == 1 else f"{count} more of {name}"
+    if count == 1:
+        return f"one more {name}"
+    noun = re.split(" (?:from|of) ", name)[0]
+    return f"{count} more {noun[:-1] + 'ies' if noun.endswith('y') else noun + 's'}{name[len(noun) :]}"
 
 
 def _blocked(program: Program, found: Picked, number: int, values: Solution) -> str:

@@ -46,9 +46,33 @@ def picked(program: Program, values: Solution) -> Picked:
     found.landing = {number: land for (number, land), column in program.land.items() if values[column]}
     found.host = {guest: host for (guest, host, _), column in program.guest.items() if values[column]}
     found.matched = [key for key, column in program.matched.items() if values[column]]
-    found.shared_di = [key for key, column in program.shared_di.items() if values[column]]
+    found.shared_di = _sides_together(
+        program, found, [key for key, column in program.shared_di.items() if values[column]]
+    )
     found.outboard_inputs = sum(int(values[column]) for column in program.outside)
     return found
+
+
+def _sides_together(program: Program, found: Picked, shared: list[tuple[int, int, int]]) -> list[tuple[int, int, int]]:
+    """Let the two sides of a stereo source share a DI rather than each with a stranger; as many DIs as before."""
+    mates = {(heap, one): other for heap, *pair in shared for one, other in (pair, reversed(pair))}
+    for heap, left, right in program.shared_di:
+        if not _are_sides(program, found, heap, left, right) or mates.get((heap, left)) == right:
+            continue
+        strangers = sorted(mates[heap, one] for one in (left, right) if (heap, one) in mates)
+        if strangers and (len(strangers) == 1 or (heap, *strangers) in program.shared_di):
+            for one in strangers:
+                del mates[heap, one]
+            for one, other in ((left, right), strangers) if len(strangers) == 2 else ((left, right),):
+                mates |= {(heap, one): other, (heap, other): one}
+    return sorted((heap, one, other) for (heap, one), other in mates.items() if one < other)
+
+
+def _are_sides(program: Program, found: Picked, heap: int, left: int, right: int) -> bool:
+    """Whether two inputs are the sides of one stereo source, both taken by a DI of one heap."""
+    wanted = [program.case.inputs[number].wanted for number in (left, right)]
+    taken = [found.way[number].heap for number in (left, right) if number in found.way]
+    return wanted[0].pair == wanted[1].id and taken == [heap, heap]
 
 
 def chosen_rows(program: Program, found: Picked) -> tuple[dict[int, Chosen], tuple[Goal, ...]]:
