@@ -15,7 +15,7 @@ from typing import TypeAlias
 import httpx
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from fieldfare.desk.app import make_app
 from fieldfare.desk.settings import Settings
@@ -31,6 +31,7 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+PATIENCE_MS = 30_000  # for a busy machine; what is there sooner is seen sooner
 OpenPage: TypeAlias = Callable[..., Page]
 
 
@@ -91,6 +92,7 @@ def browser() -> Iterator[Browser]:
     found = which("chromium") or which("chromium-browser") or which("google-chrome")
     if found is None:
         pytest.skip("there is no Chromium on this machine")
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=found, args=FLAGS)
         yield browser

@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -78,8 +79,13 @@ def test_looking_once_at_a_folder_where_nothing_grows(tmp_path: Path) -> None:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no such signal there")
 def test_ctrl_c_ends_with_a_summary(tmp_path: Path) -> None:
+    heeded = partial(signal.signal, signal.SIGINT, signal.SIG_DFL)  # even where the tests run in the background
     with subprocess.Popen(
-        _command(tmp_path, "--every", "0.2"), stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        _command(tmp_path, "--every", "0.2"),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        preexec_fn=heeded,
     ) as watching:
         assert watching.stdout is not None
         assert "0 recordings lie here" in watching.stdout.readline()
