@@ -81,6 +81,29 @@ class TrueFault(Record):
     says: str = ""
 
 
+class TrueArrival(Record):
+    """How late the direct sound of one source is at a camera."""
+
+    sound: str
+    distance_m: float
+    late_s: float
+
+
+class TrueCamera(Record):
+    """One file of a camera or a second recorder: t_take = offset_s + t_device / (1 + ppm·10⁻⁶)."""
+
+    name: str
+    file: str
+    at: Place3
+    offset_s: float = Field(description="On the take's axis, when its first picture was taken")
+    ppm: float = Field(description="By how much its clock is fast")
+    frame_rate: str
+    frames: int
+    rate_hz: int
+    samples: int
+    arrival: tuple[TrueArrival, ...]
+
+
 class Truth(Record):
     """Everything that is true of a rendered take."""
 
@@ -102,3 +125,4 @@ class Truth(Record):
     sound: tuple[TrueSound, ...]
     path: tuple[TruePath, ...]
     fault: tuple[TrueFault, ...]
+    camera: tuple[TrueCamera, ...] = ()

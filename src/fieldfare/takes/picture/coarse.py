@@ -1,0 +1,138 @@
+"""Where in the take a clip lies, to a fiftieth of a second: its changes of level against those of the take.
+
+A clip is cut into chunks short enough that no clock drifts a fiftieth within one; each votes for places in the take,
+and the place wins that most chunks agree on within what a clock can drift from one to the next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldfare.takes.picture.novelty import PER_S
+
+MOST_PPM = 300.0  # no clock of a camera is further off
+VOTES = 8  # places that each chunk may name
+_ASIDE = PER_S // 5  # votes nearer to one another than this are one
+_SLACK = 5  # stretches by which chunks may differ beyond drift
+F32 = NDArray[np.float32]
+F64 = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Chunk:
+    """A part of a clip: its novelty, with zeros where nothing was read."""
+
+    start_s: float  # device time of its first stretch
+    novelty: F32  # (bands, stretches)
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a clip lies."""
+
+    offset_s: float  # take time of device time 0, as the middle of the clip has it
+    ppm: float
+    score: float  # height of the chunks' peaks against the rest of their correlation, summed
+    rival: float  # the same for the best other place
+    chunks: int  # that agree
+    middle_s: float  # device time for which the offset holds best
+
+
+def find_place(take: F32, chunks: Sequence[Chunk]) -> Place | None:
+    """Find the place of a clip in a take.
+
+    Parameters
+    ----------
+    take
+        Novelty of the take, shape (bands, stretches).
+    chunks
+        The parts of the clip.
+
+    Returns
+    -------
+    The place; none where no chunk has anything to tell.
+    """
+    courses = [one for chunk in chunks if (one := _course(take, chunk)) is not None]
+    if not courses:
+        return None
+    best = max((_agreed(courses, course, lag) for course in courses for lag in course.votes), key=lambda one: one.score)
+    others = [
+        found.score
+        for course in courses
+        for lag in course.votes
+        if abs((found := _agreed(courses, course, lag)).offset_s - best.offset_s) > 1.0
+    ]
+    return Place(best.offset_s, best.ppm, best.score, max(others, default=0.0), best.chunks, best.middle_s)
+
+
+@dataclass(frozen=True)
+class _Course:
+    """The correlation of a chunk with the take, over all places of its first stretch."""
+
+    middle_s: float
+    start: int  # stretches of device time at its first stretch
+    low: int  # place of the first value
+    values: F64  # re their own unrest
+    votes: tuple[int, ...]
+
+
+def _course(take: F32, chunk: Chunk) -> _Course | None:
+    from scipy.fft import irfft, next_fast_len, rfft
+
+    length, part = take.shape[1], chunk.novelty.shape[1]
+    size = next_fast_len(length + part, real=True)
+    total = np.zeros(size // 2 + 1, np.complex128)
+    for one, other in zip(take, chunk.novelty, strict=True):
+        scale = float(np.sqrt(np.mean(one.astype(np.float64) ** 2)) * np.sqrt(np.sum(other.astype(np.float64) ** 2)))
+        if scale > 0:
+            total += rfft(one, size) * np.conj(rfft(other, size)) / scale
+    if not total.any():
+        return None
+    values = irfft(total, size)
+    low = -(part - 1)
+    values = np.concatenate([values[size + low :], values[:length]])
+    unrest = 1.4826 * float(np.median(np.abs(values - np.median(values))))
+    values = values / max(unrest, 1e-12)
+    start = round(chunk.start_s * PER_S)
+    return _Course(chunk.start_s + part / PER_S / 2, start, low, values, tuple(_highest(values, low)))
+
+
+def _highest(values: F64, low: int) -> list[int]:
+    left = values.copy()
+    found = []
+    for _ in range(VOTES):
+        top = int(np.argmax(left))
+        found.append(top + low)
+        left[max(0, top - _ASIDE) : top + _ASIDE + 1] = -np.inf
+    return found
+
+
+def _agreed(courses: Sequence[_Course], course: _Course, lag: int) -> Place:
+    """What all chunks say of one vote: each may be off it by what a clock can drift in between."""
+    offset = lag - course.start
+    at, found, heights = [], [], []
+    for other in courses:
+        reach = _SLACK + int(abs(other.middle_s - course.middle_s) * PER_S * MOST_PPM * 1e-6)
+        if other is course:
+            reach = 0
+        first = offset + other.start - reach - other.low
+        near = other.values[max(0, first) : max(0, first + 2 * reach + 1)]
+        if len(near):
+            top = int(np.argmax(near))
+            at.append(other.middle_s)
+            found.append((max(0, first) + top + other.low - other.start) / PER_S)
+            heights.append(float(near[top]))
+    clear = np.array(heights) >= max(5.0, 0.4 * max(heights))
+    if not clear.any():
+        clear = np.array(heights) == max(heights)
+    times, offsets = np.array(at)[clear], np.array(found)[clear]
+    middle = float(times.mean())
+    slope = 0.0
+    if len(times) > 1 and np.ptp(times) * MOST_PPM * 1e-6 > 2 / PER_S:
+        slope = float(np.polyfit(times - middle, offsets, 1)[0])
+    ppm = float(np.clip(-slope * 1e6, -MOST_PPM, MOST_PPM))
+    return Place(float(offsets.mean()), ppm, float(np.sum(heights)), 0.0, int(clear.sum()), middle)

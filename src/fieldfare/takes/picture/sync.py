@@ -1,0 +1,392 @@
+"""Finding where the clips of a camera lie on the take's axis, and how its clock went."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor, ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from functools import partial
+from math import comb
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldfare.show.picture import Clip, ClockCorner, ClockReading, Device, HeardTrack
+from fieldfare.show.record import Place3
+from fieldfare.takes.axis import Axis, AxisTrack
+from fieldfare.takes.picture.clock import TOLERANCE_S, Clock, Fit, Readings, fit_clock, shared_ppm, with_corners
+from fieldfare.takes.picture.coarse import Chunk, Place, find_place
+from fieldfare.takes.picture.fine import HIGH_S, LOW_S, STRETCH_S, Stretch, guess_drift, read_clock
+from fieldfare.takes.picture.media import Media, SoundReader, media_files, probe
+from fieldfare.takes.picture.novelty import BANDS, PER_S, band_powers, novelty
+from fieldfare.takes.picture.travel import travel_s
+
+WHOLE_S = 720.0  # clips up to this are read whole, of longer ones a stretch of every minute
+EVERY_S, LISTENED_S = 48.0, 14.0
+CHUNK_S = 600.0
+MOST_STRETCHES = 64
+FIRST_STRETCHES = 24
+SHORTEST_S = 2.8  # of a stretch that is listened to
+REFERENCES = 6
+SURE_SHARE = 0.5  # of the readings that must agree
+SHARED_PPM = 0.5  # a clip that tells its drift less surely than this takes that of its device
+AIR_NOTE = (
+    "put in time by its sound alone: the picture is early by about 2.9 ms for each metre from the camera to the stage; "
+    "say where the camera stood and that is taken off"
+)
+F32 = NDArray[np.float32]
+Tell = Callable[[str, float], None]
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What cameras are compared with: a take, and how it sounds from moment to moment."""
+
+    axis: Axis
+    tracks: tuple[AxisTrack, ...]  # that may be listened for
+    novelty: F32
+    temperature_c: float | None
+
+
+@dataclass(frozen=True)
+class _Heard:
+    """A clip as it was listened to."""
+
+    media: Media
+    chunks: tuple[Chunk, ...]
+    stretches: tuple[Stretch, ...]
+
+
+@dataclass(frozen=True)
+class _Placed:
+    """A clip whose clock was read."""
+
+    heard: _Heard
+    place: Place | None
+    readings: Readings | None = None
+    tracks: tuple[AxisTrack, ...] = ()
+    fit: Fit | None = None
+
+
+def subject_of(
+    axis: Axis, temperature_c: float | None = None, tell: Tell | None = None, *, workers: int | None = None
+) -> Subject:
+    """Listen through a take once, so that cameras can be compared with it.
+
+    Parameters
+    ----------
+    axis
+        The take.
+    temperature_c
+        Of the room, where somebody said. [°C]
+    tell
+        Called with what is being done and the share of it that is done.
+    workers
+        How many threads share the work; by default one for each processor.
+    """
+    tracks = tuple(track for track in axis.track if track.role != "talk")
+    some = _references(axis, tracks)
+    block_s = 60
+    starts = range(0, axis.frames, block_s * axis.rate_hz)
+    done = 0
+
+    def one(start: int) -> F32:
+        nonlocal done
+        frames = min(block_s * axis.rate_hz, axis.frames - start)
+        sound = axis.read(start, frames, [track for track, _ in some])
+        mixed: F32 = np.array([gain for _, gain in some], np.float32) @ sound
+        powers = band_powers(mixed, axis.rate_hz)
+        done += frames
+        if tell is not None:
+            tell("listening to the take", min(1.0, done / max(1, axis.frames)))
+        return powers
+
+    with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
+        parts = list(pool.map(one, starts)) if some else []
+    none: F32 = np.zeros((BANDS, 0), np.float32)
+    powers = np.concatenate([none, *parts], axis=1)
+    return Subject(axis, tracks, novelty(powers) if powers.shape[1] else powers, temperature_c)
+
+
+def _references(axis: Axis, tracks: Sequence[AxisTrack]) -> list[tuple[AxisTrack, float]]:
+    """The tracks that together sound most like the room: its own mics first, then the loudest, all made alike."""
+    spots = np.linspace(0, max(0, axis.frames - axis.rate_hz), 24).astype(int).tolist()
+    power = np.zeros(len(tracks))
+    for spot in spots:
+        power += (axis.read(spot, min(axis.rate_hz, axis.frames), tracks).astype(np.float64) ** 2).mean(axis=1)
+    order = sorted(range(len(tracks)), key=lambda place: (tracks[place].role != "room", -power[place]))
+    rooms = [place for place in order if tracks[place].role == "room"][:2]
+    others = [place for place in order if tracks[place].role != "room"]
+    chosen = [place for place in (*rooms, *others) if power[place] > 0][:REFERENCES]
+    return [(tracks[place], float(1 / np.sqrt(power[place] / len(spots)))) for place in chosen]
+
+
+def sync_device(
+    subject: Subject,
+    name: str,
+    path: Path,
+    at: Place3 | None = None,
+    tell: Tell | None = None,
+    *,
+    workers: int | None = None,
+) -> Device:
+    """Find where the clips of one camera or recorder lie.
+
+    Parameters
+    ----------
+    subject
+        The take, from `subject_of`.
+    name
+        What the camera is called.
+    path
+        Its file, or the folder of its clips.
+    at
+        Where it stood, where somebody said. [m]
+    tell
+        Called with what is being done and the share of it that is done.
+    workers
+        How many threads share the work; by default one for each processor.
+
+    Raises
+    ------
+    Fault
+        There is no such file, or one cannot be read.
+    """
+    files = media_files(path)
+    placed = []
+    with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
+        for number, file in enumerate(files):
+            if tell is not None:
+                tell(f"listening to {file.name}", number / len(files))
+            placed.append(_place(subject, _listen(probe(file), subject.axis.rate_hz, pool), pool))
+    shared = shared_ppm([one.fit for one in placed if one.fit])
+    root = path if path.is_dir() else path.parent
+    clips = tuple(_told(subject, one, shared, at, root) for one in placed)
+    return Device(name=name, at=at, clip=tuple(sorted(clips, key=lambda clip: (not clip.found, clip.offset_s))))
+
+
+def _listen(media: Media, rate_hz: int, pool: Executor) -> _Heard:
+    """Listen to a clip, or to a stretch of every minute of it."""
+    if not media.sound_codec:
+        return _Heard(media, (), ())
+    length = media.length_s
+    if length <= WHOLE_S:
+        spans = [(start, min(LISTENED_S, length - start)) for start in np.arange(0, length, LISTENED_S).tolist()]
+    else:
+        spans = [(start, LISTENED_S) for start in np.arange(0, length - LISTENED_S, EVERY_S).tolist()]
+    kept = set(np.linspace(0, len(spans) - 1, min(MOST_STRETCHES, len(spans))).round().astype(int).tolist())
+    shares = [range(first, min(first + _SHARE, len(spans))) for first in range(0, len(spans), _SHARE)]
+    found = [one for part in pool.map(partial(_some, media, spans, kept, rate_hz), shares) for one in part]
+    whole = np.concatenate([powers for _, powers, _ in found], axis=1) if found else np.zeros((BANDS, 0), np.float32)
+    changes = novelty(whole) if whole.shape[1] else whole
+    return _Heard(media, tuple(_chunks(found, changes)), tuple(one for _, _, one in found if one is not None))
+
+
+_SHARE = 8  # spans that one worker reads in a row
+_Span = tuple[float, F32, Stretch | None]
+
+
+def _some(
+    media: Media, spans: Sequence[tuple[float, float]], kept: set[int], rate_hz: int, places: range
+) -> list[_Span]:
+    found = []
+    with SoundReader(media) as reader:
+        for place in places:
+            start, length = spans[place]
+            sound = reader.read(start, length)
+            powers = band_powers(sound, media.sound_rate_hz)
+            stretch = None
+            if place in kept and length >= SHORTEST_S:
+                part = sound[: round(min(length, STRETCH_S) * media.sound_rate_hz)]
+                stretch = Stretch(start, _at_rate(part, media.sound_rate_hz, rate_hz))
+            found.append((start, powers, stretch))
+    return found
+
+
+def _at_rate(sound: F32, rate_hz: int, wanted_hz: int) -> F32:
+    if rate_hz == wanted_hz:
+        return sound
+    import soxr
+
+    return np.asarray(soxr.resample(sound, rate_hz, wanted_hz, quality="HQ"), np.float32)
+
+
+def _chunks(found: Sequence[_Span], changes: F32) -> list[Chunk]:
+    """Lay what was listened to out in chunks, with nothing where it was not."""
+    chunks = []
+    at = 0
+    groups: dict[int, list[tuple[float, F32]]] = {}
+    for start, powers, _ in found:
+        part = changes[:, at : at + powers.shape[1]].copy()
+        part[:, :1] = 0  # against the end of the stretch before it says nothing
+        groups.setdefault(int(start / CHUNK_S), []).append((start, part))
+        at += powers.shape[1]
+    for parts in groups.values():
+        first = parts[0][0]
+        length = max(round((start - first) * PER_S) + part.shape[1] for start, part in parts)
+        out: F32 = np.zeros((BANDS, length), np.float32)
+        for start, part in parts:
+            place = round((start - first) * PER_S)
+            out[:, place : place + part.shape[1]] = part
+        chunks.append(Chunk(first, out))
+    return chunks
+
+
+def _place(subject: Subject, heard: _Heard, pool: Executor) -> _Placed:
+    place = find_place(subject.novelty, heard.chunks)
+    if place is None:
+        return _Placed(heard, None)
+    guess = Clock(place.offset_s + place.middle_s * place.ppm * 1e-6, place.ppm)
+    guess = replace(guess, ppm=guess_drift(subject.axis, heard.stretches, guess, subject.tracks, pool))
+    step = max(1, len(heard.stretches) // FIRST_STRETCHES)
+    readings, tracks = read_clock(subject.axis, heard.stretches[::step], guess, subject.tracks, pool)
+    first = fit_clock(readings, guess.ppm)
+    if first is None:
+        return _Placed(heard, place)
+    readings, tracks = read_clock(subject.axis, heard.stretches, _centred(first.clock), tracks, pool)
+    return _Placed(heard, place, readings, tracks, fit_clock(readings, first.clock.ppm))
+
+
+def _centred(clock: Clock) -> Clock:
+    """A clock whose lags come out in the middle of those that are looked at."""
+    return Clock(clock.offset_s + (LOW_S + HIGH_S) / 2, clock.ppm)
+
+
+def _told(subject: Subject, placed: _Placed, shared: tuple[float, float] | None, at: Place3 | None, root: Path) -> Clip:
+    media = placed.heard.media
+    plain = Clip(
+        file=media.path.relative_to(root).as_posix(),
+        found=False,
+        length_s=round(media.length_s, 6),
+        picture_rate=str(media.picture_rate) if media.picture_rate else "",
+        frames=media.frames,
+        timecode=media.timecode,
+        sound_begins_ms=round(media.sound_begins_s * 1000, 3),
+        container=media.container,
+        note=tuple(_notes(media)),
+    )
+    fit, readings = placed.fit, placed.readings
+    if fit is None or readings is None:
+        return plain
+    borrowed = shared is not None and fit.ppm_sigma > SHARED_PPM and shared[1] < fit.ppm_sigma
+    if borrowed and shared is not None:
+        fit = fit_clock(readings, shared[0], fixed_ppm=shared[0]) or fit
+    clock = with_corners(fit, readings, media.length_s)
+    moments = _moments(readings, fit, clock)
+    sure = _confidence(readings, fit, moments)
+    air, air_s = _air(subject, placed, fit, readings, at)
+    clock = Clock(clock.offset_s + air_s, clock.ppm, clock.corners)
+    start_s, end_s = clock.to_take(0.0), clock.to_take(media.length_s)
+    sigma = shared[1] if borrowed and shared else fit.ppm_sigma
+    return plain.model_copy(
+        update={
+            "found": sure >= SURE_SHARE,
+            "offset_s": round(clock.offset_s, 7),
+            "ppm": round(clock.ppm, 3),
+            "ppm_plus_minus": round(sigma, 3) if np.isfinite(sigma) else None,
+            "ppm_shared": borrowed,
+            "corner": tuple(ClockCorner(device_s=round(a, 3), late_s=round(b, 7)) for a, b in clock.corners),
+            "start": round(start_s * subject.axis.rate_hz),
+            "end": round(end_s * subject.axis.rate_hz),
+            "start_s": round(start_s, 6),
+            "end_s": round(end_s, 6),
+            "confidence": round(sure, 3),
+            "residual_ms": round(1000 * _rms([one.residual_ms / 1000 for one in moments]), 3),
+            "worst_ms": max((abs(one.residual_ms) for one in moments), default=0.0),
+            "air": "drawing" if air else "unknown",
+            "air_ms": round(air_s * 1000, 2) if air else 0.0,
+            "note": (*plain.note, *(() if air or media.picture_rate is None else (AIR_NOTE,))),
+            "reading": tuple(moments),
+            "heard": _heard_tracks(subject, placed, fit, readings, at),
+        }
+    )
+
+
+def _notes(media: Media) -> list[str]:
+    if not media.sound_codec:
+        return ["it has no sound to find its place by; put it in by its timecode or by eye"]
+    return []
+
+
+def _rms(values: Sequence[float]) -> float:
+    return float(np.sqrt(np.mean(np.square(values)))) if values else 0.0
+
+
+def _moments(readings: Readings, fit: Fit, clock: Clock) -> list[ClockReading]:
+    """What all tracks together say at each moment that was listened to."""
+    found = []
+    for device_s in np.unique(readings.device_s[fit.good]).tolist():
+        here = fit.good & (readings.device_s == device_s)
+        off = [
+            float(take_s) - fit.late_s[int(track)] - clock.to_take(device_s)
+            for take_s, track in zip(readings.take_s[here], readings.track[here], strict=True)
+        ]
+        middle = float(np.average(off, weights=readings.clear[here]))
+        found.append(
+            ClockReading(
+                device_s=round(device_s, 4),
+                take_s=round(clock.to_take(device_s) + middle, 6),
+                residual_ms=round(1000 * middle, 3),
+                tracks=len(off),
+            )
+        )
+    return found
+
+
+def _confidence(readings: Readings, fit: Fit, moments: Sequence[ClockReading]) -> float:
+    """How sure the place is: how many clear readings agree, less the odds that so many would by chance."""
+    fitted = len(fit.late_s) + 1  # offsets and a drift: so many readings agree with any line
+    count, agreed = len(readings) - fitted, int(np.count_nonzero(fit.good)) - fitted
+    if agreed < 1:
+        return 0.0
+    chance = 2 * TOLERANCE_S / (HIGH_S - LOW_S)
+    by_chance = sum(comb(count, k) * chance**k * (1 - chance) ** (count - k) for k in range(agreed, count + 1))
+    return max(0.0, 1 - 1000 * by_chance) * min(1.0, agreed / (0.6 * count)) * min(1.0, len(moments) / 3)
+
+
+def _air(subject: Subject, placed: _Placed, fit: Fit, readings: Readings, at: Place3 | None) -> tuple[bool, float]:
+    """Seconds to add, so that the picture agrees with the stage and not with what the camera hears of it."""
+    found: list[float] = []
+    weights: list[int] = []
+    stage: list[float] = []
+    stage_weights: list[int] = []
+    for place, track in enumerate(placed.tracks):
+        good = int(np.count_nonzero(fit.good & (readings.track == place)))
+        if good < 2 or place not in fit.late_s:
+            continue
+        way = travel_s(track, at, subject.temperature_c) if at is not None else None
+        if way is not None:
+            found.append(fit.late_s[place] + way)
+            weights.append(good)
+        if track.role in ("close", "voice"):
+            stage.append(fit.late_s[place])
+            stage_weights.append(good)
+    if found:
+        return True, _weighted_median(found, weights)
+    return False, _weighted_median(stage, stage_weights) if stage else 0.0
+
+
+def _weighted_median(values: Sequence[float], weights: Sequence[int]) -> float:
+    order = np.argsort(values)
+    total = np.cumsum(np.array(weights)[order])
+    half = total[-1] / 2
+    first = int(np.searchsorted(total, half))
+    low = values[order[first]]
+    exact = total[first] == half and first + 1 < len(values)
+    return float((low + values[order[first + 1]]) / 2) if exact else float(low)
+
+
+def _heard_tracks(
+    subject: Subject, placed: _Placed, fit: Fit, readings: Readings, at: Place3 | None
+) -> tuple[HeardTrack, ...]:
+    found = []
+    for place, track in enumerate(placed.tracks):
+        good = int(np.count_nonzero(fit.good & (readings.track == place)))
+        if good and place in fit.late_s:
+            way = travel_s(track, at, subject.temperature_c) if at is not None else None
+            late = round(-1000 * fit.late_s[place], 3)
+            travel = None if way is None else round(1000 * way, 3)
+            found.append(HeardTrack(track=track.label, late_ms=late, travel_ms=travel, readings=good))
+    return tuple(found)
