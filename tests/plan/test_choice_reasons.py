@@ -251,14 +251,14 @@ def test_what_the_kit_has_not_at_all_is_told() -> None:
 
 def test_a_row_that_nothing_else_would_serve_says_what_goes_without_it() -> None:
     (row,) = choice_of((want("bass", DI),), kit(di=[di("D-1")]), explain=True).chosen
-    assert row.next_best == "Nothing else would do: without it Bass goes."
+    assert row.next_best == "nothing else would do: without it Bass goes."
 
 
 def test_a_next_best_tells_its_score_and_whom_it_would_be_taken_from() -> None:
     wanted = (want("kick", DYNAMIC, CONDENSER), want("hat", CONDENSER, replace(DYNAMIC, score=60)))
     stock = kit(mic=[mic("small dynamic", "M-1"), mic("small condenser", "K-1")])
     rows = rows_of(choice_of(wanted, stock, explain=True))
-    assert rows["kick"].next_best == "Next best: small condenser, 80 instead of 90; then Hat takes small dynamic."
+    assert rows["kick"].next_best == "small condenser, 80 instead of 90; then Hat takes small dynamic."
 
 
 def test_a_pinned_row_says_so() -> None:

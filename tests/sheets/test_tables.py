@@ -17,7 +17,9 @@ from fieldfare.sheets.questions import question_sheet
 from fieldfare.sheets.tape import tape_sheet
 from fieldfare.sheets.threads import COLUMNS, STANDS_IN, thread_of
 from fieldfare.sheets.typeset import typeset
+from fieldfare.sheets.wording import NINE_IN_TEN
 from fieldfare.show.plan import Hit, Hop, Plan, Task
+from fieldfare.units.working import Given
 
 
 def _setting(plan: Plan | None = None) -> Setting:
@@ -253,13 +255,18 @@ def test_the_day_is_a_column_of_clock_times_with_what_has_no_time_to_spare() -> 
         task("Lead the cables", dt.time(16, 23), 35, 1, 0), task("Label lines", dt.time(17, 32), 6, 1, 32),
         task("Doors", dt.time(19), 0, 0, 0),
     )  # fmt: skip
-    plan = example.example().plan.model_copy(update={"day": tasks, "ready": example.figure(40, "%", "days", 5)})
+    given = (("crew", 1), ("begin", "16:23"), ("ready by", "18:30"), (NINE_IN_TEN, "15:40"))
+    ready = example.figure(40, "%", "days", 5).model_copy(
+        update={"given": tuple(Given(name=name, value=value) for name, value in given)}
+    )
+    plan = example.example().plan.model_copy(update={"day": tasks, "ready": ready})
     sheet = day_sheet(_setting(plan))
     assert [(row.begins, row.ends, row.minutes, row.spare) for row in sheet.rows] == [
         ("16:23", "16:58", "≈ 35", "none"), ("17:32", "17:38", "≈ 6", "32"), ("19:00", "", "", ""),
     ]  # fmt: skip
     text = pdf.all_words(typeset("day", sheet, PRINTED))
     assert "Odds of being ready in time: ≈ 40 %" in text
+    assert "To be ready on nine days of ten begin at 15:40." in text
     assert text.index("Lead the cables") < text.index("Label lines") < text.index("Doors")
 
 

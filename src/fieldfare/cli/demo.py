@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from importlib.resources import as_file, files
 from pathlib import Path
 from shutil import copytree
 from typing import TYPE_CHECKING, Annotated
-from zoneinfo import ZoneInfo
 
 import typer
 
@@ -30,6 +28,7 @@ def demo(
     """Plan the demo show, print its sheets, record it, offload it and check every track against the truth."""
     from fieldfare.cli.check import print_takes
     from fieldfare.cli.rooms import planned
+    from fieldfare.cli.sheets import print_sheets
 
     if folder.exists() and any(folder.iterdir() if folder.is_dir() else [folder]):
         raise NotDone("the folder is not empty", str(folder), "name another, or take this one away")
@@ -38,10 +37,10 @@ def demo(
             documents, folder / "show", ignore=lambda _, names: [name for name in names if not name.endswith(".toml")]
         )
     made = planned(folder / "show")
-    shared = sum(bool(one.shares) for one in made.plan.left_out)
     say(f"{made.plan.title}: everything in it is invented.")
-    say(f"Plan: {len(made.plan.input) + shared} of {made.plan.wanted} inputs kept on {len(made.plan.input)} tracks.")
-    say(f"Sheets: {_print(made)} in {folder / 'show' / 'sheets'}.")
+    say(f"Plan: {made.plan.kept} of {made.plan.wanted} inputs kept on {len(made.plan.input)} tracks.")
+    sheets = print_sheets(made, made.read.folder / "sheets")
+    say(f"Sheets: {len(sheets)} PDFs in {folder / 'show' / 'sheets'}.")
     truth = _record(made, folder, seconds)
     say(f"Recording: {len(truth.track)} tracks in {folder / truth.card}.")
     report = _copy(made, folder / truth.card, folder)
@@ -53,33 +52,13 @@ def demo(
     leave(Status.DONE if _differences(report.take, truth) == ([], []) else Status.LOOK)
 
 
-def _print(made: Planned) -> str:
-    from fieldfare.plan.recipes import show_recipes
-    from fieldfare.sheets.write import write_sheets
-
-    read = made.read
-    written = write_sheets(
-        made.plan,
-        read.show,
-        read.venue,
-        read.kit,
-        read.folder / "sheets",
-        paper="a4",
-        revision=made.revision,
-        printed=dt.datetime.now(ZoneInfo(read.venue.zone)),
-        recipes=show_recipes(read.folder),
-    )
-    return f"{len(written)} PDFs"
-
-
 def _record(made: Planned, folder: Path, seconds: float) -> Truth:
     from fieldfare.cli.progress import Bar
     from fieldfare.plan.inputs import soundings
-    from fieldfare.plan.recipes import show_recipes
     from fieldfare.takes.render.write import render_show
 
     read = made.read
-    sounding = soundings(read.show, read.venue, show_recipes(read.folder))
+    sounding = soundings(read.show, read.venue, made.recipes)
     with Bar() as bar:
         return render_show(
             made.plan,
@@ -95,27 +74,21 @@ def _record(made: Planned, folder: Path, seconds: float) -> Truth:
 
 def _copy(made: Planned, card: Path, folder: Path) -> OffloadReport:
     from fieldfare.cli.progress import Bar
-    from fieldfare.takes.offload import offload
-    from fieldfare.takes.offload.kept import copies_name, keep_report
-    from fieldfare.takes.tracks import Listener
+    from fieldfare.takes.offload.checked import offload_show
 
     places = [(folder / name).resolve() for name in PLACES]
     for place in places:
         place.mkdir()
-    listener = Listener()
     with Bar() as bar:
-        report = offload(
+        return offload_show(
             card,
             places,
-            name=copies_name(made.plan),
+            made.read.folder,
+            made.plan,
+            float(made.read.venue.mains.frequency_hz),
             same_device=True,
-            measure=listener,
             tell=lambda now: bar.show(now.stage, now.done_bytes, now.total_bytes),
         )
-    takes = listener.reports(card, made.plan, float(made.read.venue.mains.frequency_hz))
-    report = report.model_copy(update={"take": takes})
-    keep_report(made.read.folder, report)
-    return report
 
 
 def _judge(takes: tuple[TakeReport, ...], truth: Truth) -> None:

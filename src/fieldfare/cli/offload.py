@@ -28,27 +28,22 @@ def offload(
     """Copy a card in one reading, read every copy back and check every track. Call it again to go on."""
     from fieldfare.cli.progress import Bar
     from fieldfare.cli.rooms import planned
-    from fieldfare.takes.offload import offload as copy
-    from fieldfare.takes.offload.kept import copies_name, keep_report
-    from fieldfare.takes.tracks import Listener
+    from fieldfare.takes.offload.checked import offload_show
 
     if len(to) < 2 and not same_device:
         raise Fault("one copy is not safe", "--to", "name two folders on different devices: --to A --to B")
     made = planned(show)
-    listener = Listener()
     with Bar(quiet=as_json) as bar:
-        report = copy(
+        report = offload_show(
             card,
             to,
-            name=copies_name(made.plan),
+            made.read.folder,
+            made.plan,
+            float(made.read.venue.mains.frequency_hz),
             same_device=same_device,
             recheck=recheck,
-            measure=listener,
             tell=lambda now: bar.show(now.stage, now.done_bytes, now.total_bytes),
         )
-    takes = listener.reports(card, made.plan, float(made.read.venue.mains.frequency_hz))
-    report = report.model_copy(update={"take": takes})
-    keep_report(made.read.folder, report)
     if as_json:
         show_json(report)
     else:

@@ -14,7 +14,6 @@ from fieldfare.units.text import figure, metres, nearest
 
 if TYPE_CHECKING:
     from fieldfare.show.plan import LeftOut, Plan, PlannedInput
-    from fieldfare.show.show import Importance
     from fieldfare.units.working import Working
 
 
@@ -46,12 +45,10 @@ def status_of(plan: Plan) -> Status:
 def _summary(plan: Plan, revision: str) -> None:
     say(f"{plan.title}, plan of revision {revision}")
     say(f"{plan.venue}, {plan.date.day} {plan.date:%B %Y}")
-    ranks: tuple[Importance, ...] = ("must", "want", "nice")
-    kept = [f"{_kept(plan, rank)} {rank}" for rank in ranks if _wanted(plan, rank)]
     proof = "; proven the best there is" if all(goal.proven for goal in plan.goal) else ""
-    shared = sum(bool(one.shares) for one in plan.left_out)
+    shared = plan.kept - len(plan.input)
     rows_ = f"{len(plan.input)} rows" + (f", {shared} of them shared by a player's second instrument" if shared else "")
-    say(f"{len(plan.input) + shared} of {plan.wanted} inputs kept: {', '.join(kept)}{proof}.")
+    say(f"{plan.kept} of {plan.wanted} inputs kept: {plan.kept_words}{proof}.")
     say(f"{rows_}; the recorder has {plan.channels} channels.")
     heading("")
     rows = [_row(one, plan) for one in plan.input]
@@ -101,18 +98,6 @@ def _db(working: Working) -> str:
     )
 
 
-def _kept(plan: Plan, importance: Importance) -> str:
-    kept = sum(one.importance == importance for one in plan.input)
-    kept += sum(one.importance == importance and bool(one.shares) for one in plan.left_out)
-    wanted = _wanted(plan, importance)
-    return "every" if kept == wanted else f"{kept} of {wanted}"
-
-
-def _wanted(plan: Plan, importance: Importance) -> int:
-    importances = [*(one.importance for one in plan.input), *(one.importance for one in plan.left_out)]
-    return importances.count(importance)
-
-
 def _left_out(rows: Iterable[LeftOut]) -> Iterator[str]:
     for one in rows:
         cure = "" if one.shares or not one.cure else f"; {one.cure}"
@@ -128,15 +113,14 @@ def _list(title: str, lines: Iterator[str] | tuple[str, ...]) -> None:
 
 
 def _day(plan: Plan) -> Iterator[str]:
+    from fieldfare.sheets.wording import ready_words
+
     for task in plan.day:
         if task.begins and task.ends:
             until = f"–{task.ends:%H:%M}" if task.ends > task.begins else ""
             yield f"{task.begins:%H:%M}{until}  {task.name}"
     if plan.ready and plan.ready.value is not None:
-        given = {one.name: one.value for one in plan.ready.given}
-        crew, begin = figure(float(given["crew"])), given["to be ready nine days in ten, begin"]
-        yield f"Ready by {given['ready by']} on {figure(plan.ready.value)} days of 100 with a crew of {crew}."
-        yield f"To be ready on nine days of ten begin at {begin}."
+        yield ready_words(plan.ready)
 
 
 def _media(plan: Plan) -> Iterator[str]:
@@ -160,7 +144,7 @@ def _open(plan: Plan, name: str) -> None:
     heading("Why")
     say(one.reason, indent=1)
     if one.next_best:
-        say(one.next_best, indent=1)
+        say(f"Next best: {one.next_best}", indent=1)
     figures = {
         "level at the mic": one.spl,
         "at the preamp": one.level,

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from fieldfare.plan.recipes import Recipe
     from fieldfare.show.plan import Plan
     from fieldfare.show.toml import ShowFolder
 
@@ -16,11 +18,12 @@ STORE_VARIABLE = "FIELDFARE_STORE"  # a database URL instead of the file in the 
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A show as read, its plan and the letter of the revision it was made from."""
+    """A show as read, its plan, the letter of the revision it was made from, and the recipes that hold for it."""
 
     read: ShowFolder
     plan: Plan
     revision: str
+    recipes: Mapping[str, Recipe]
 
 
 def planned(path: Path) -> Planned:
@@ -30,8 +33,9 @@ def planned(path: Path) -> Planned:
     from fieldfare.show.toml import read_show
 
     read = read_show(path)
-    plan = make_plan(read.show, read.venue, read.kit, read.digest, show_recipes(read.folder))
-    return Planned(read, plan, keep_revision(read))
+    recipes = show_recipes(read.folder)
+    plan = make_plan(read.show, read.venue, read.kit, read.digest, recipes)
+    return Planned(read, plan, keep_revision(read), recipes)
 
 
 def keep_revision(read: ShowFolder) -> str:

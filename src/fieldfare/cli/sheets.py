@@ -5,12 +5,15 @@ from __future__ import annotations
 import datetime as dt
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 from zoneinfo import ZoneInfo
 
 import typer
 
 from fieldfare.cli.say import leave, say, show_json
+
+if TYPE_CHECKING:
+    from fieldfare.cli.rooms import Planned
 
 
 class Paper(StrEnum):
@@ -40,25 +43,10 @@ def sheets(
     """Print the input list, patch, stage drawing, pack list, labels, and what stands open."""
     from fieldfare.cli.plan import status_of
     from fieldfare.cli.rooms import planned
-    from fieldfare.plan.recipes import show_recipes
-    from fieldfare.sheets.write import write_sheets
 
     made = planned(show)
-    read = made.read
-    folder = to or read.folder / "sheets"
-    written = write_sheets(
-        made.plan,
-        read.show,
-        read.venue,
-        read.kit,
-        folder,
-        paper=paper.value,
-        revision=made.revision,
-        printed=dt.datetime.now(ZoneInfo(read.venue.zone)),
-        units=lengths.value,
-        first_label=first_label,
-        recipes=show_recipes(read.folder),
-    )
+    folder = to or made.read.folder / "sheets"
+    written = print_sheets(made, folder, paper=paper.value, lengths=lengths.value, first_label=first_label)
     if as_json:
         show_json({"revision": made.revision, "sheet": [str(path) for path in written]})
     else:
@@ -66,3 +54,30 @@ def sheets(
         for path in written:
             say(path.name, indent=1)
     leave(status_of(made.plan))
+
+
+def print_sheets(
+    made: Planned,
+    folder: Path,
+    *,
+    paper: Literal["a4", "letter"] = "a4",
+    lengths: Literal["m", "ft"] = "m",
+    first_label: int = 1,
+) -> tuple[Path, ...]:
+    """Print every sheet of a planned show, with the time it is at the venue."""
+    from fieldfare.sheets.write import write_sheets
+
+    read = made.read
+    return write_sheets(
+        made.plan,
+        read.show,
+        read.venue,
+        read.kit,
+        folder,
+        paper=paper,
+        revision=made.revision,
+        printed=dt.datetime.now(ZoneInfo(read.venue.zone)),
+        units=lengths,
+        first_label=first_label,
+        recipes=made.recipes,
+    )

@@ -9,7 +9,13 @@ import datetime as dt
 from collections.abc import Iterator
 from itertools import chain
 
-from fieldfare.physics.media import byte_rate, copy_minutes, minutes_to_limit
+from fieldfare.physics.media import (
+    FAT32_LIMIT_BYTES,
+    RIFF_LIMIT_BYTES,
+    byte_rate,
+    copy_minutes,
+    minutes_to_limit,
+)
 from fieldfare.show.kit import Kit, Media, Recorder
 from fieldfare.show.plan import MediaPlan
 from fieldfare.show.show import Show
@@ -19,8 +25,6 @@ from fieldfare.units.working import Given, Working
 RESERVE_MINUTES = 60
 RESERVE_FACTOR = 1.5
 WRITE_SHARE = 0.5  # of a card's stated sustained writing that a plan relies on
-RIFF_LIMIT_BYTES = 2**32
-FAT32_LIMIT_BYTES = 2**32 - 1
 
 
 def media_plan(show: Show, kit: Kit, recorder: Recorder | None, channels: int) -> MediaPlan:

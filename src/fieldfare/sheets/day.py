@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from fieldfare.sheets.figures import FigureRow, figure_row
 from fieldfare.sheets.head import Head, Setting
-from fieldfare.sheets.wording import reading
+from fieldfare.sheets.wording import reading, ready_words
 from fieldfare.show.plan import Task
 from fieldfare.units.text import figure
 
@@ -33,6 +33,7 @@ class DaySheet:
     head: Head
     summary: str
     ready: FigureRow | None
+    ready_words: str
     rows: tuple[TaskRow, ...]
     key: str
 
@@ -45,6 +46,7 @@ def day_sheet(setting: Setting) -> DaySheet:
         head=setting.head("day"),
         summary=f"{len(plan.day)} lines for {hands}; clock times of {setting.venue.zone}" if plan.day else "No day yet",
         ready=figure_row("Odds of being ready in time", plan.ready) if plan.ready else None,
+        ready_words=ready_words(plan.ready) if plan.ready and plan.ready.value is not None else "",
         rows=tuple(_rows(plan.day)),
         key="≈ estimate. Late by more than its spare time, a task makes the end late; with none, at once.",
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -13,7 +12,7 @@ from fieldfare.sheets.strips import Strip, left_out_strip, strip_of
 from fieldfare.sheets.wording import SURENESS, SURENESS_KEY, Units, cable_words, common_sureness, reading
 from fieldfare.show.plan import LeftOut, Plan, PlannedInput, UnitUse
 from fieldfare.show.show import Importance
-from fieldfare.units.text import figure, listed
+from fieldfare.units.text import figure
 from fieldfare.units.working import Sureness
 
 IMPORTANCES: tuple[Importance, ...] = ("must", "want", "nice")
@@ -98,7 +97,7 @@ def input_sheet(setting: Setting) -> InputSheet:
     reserve = common_sureness(row.reserve for row in plan.input)
     return InputSheet(
         head=setting.head("inputs"),
-        summary=f"{len(plan.input)} of {plan.wanted} inputs kept",
+        summary=f"{plan.kept} of {plan.wanted} inputs kept",
         detail=_detail(plan),
         gain_head=f"{SURENESS[gain]}Gain, dB",
         reserve_head=f"{SURENESS[reserve]}In hand, dB",
@@ -112,19 +111,11 @@ def input_sheet(setting: Setting) -> InputSheet:
 
 def _detail(plan: Plan) -> str:
     """Say how much of each importance was kept, and how full the recorder is."""
-    kept = Counter(row.importance for row in plan.input)
-    kept.update(row.importance for row in plan.left_out if row.shares)
-    lost = Counter(row.importance for row in plan.left_out if not row.shares)
-    sharing = sum(bool(row.shares) for row in plan.left_out)
-    counts = [
-        f"every {name}" if not lost[name] else f"{kept[name]} of {kept[name] + lost[name]} {name}"
-        for name in IMPORTANCES
-        if kept[name] + lost[name]
-    ]
+    sharing = plan.kept - len(plan.input)
     shared = f"{sharing} on the line of another" if sharing else ""
     used = f"{len(plan.input)} of {plan.channels} channels used"
     rate = f"{figure(plan.rate_hz / 1000, 1 if plan.rate_hz % 1000 else 0)} kHz, {plan.bits} bit"
-    return "; ".join(part for part in (listed(counts), shared, used, rate) if part)
+    return "; ".join(part for part in (plan.kept_words, shared, used, rate) if part)
 
 
 def _row(row: PlannedInput, mates: Mates, units: Units, said_above: tuple[Sureness, Sureness]) -> InputRow:

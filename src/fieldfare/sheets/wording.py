@@ -21,6 +21,7 @@ MONTHS = (
     "December",
 )  # fmt: skip
 ASK = "ask"
+NINE_IN_TEN = "to be ready nine days in ten, begin"  # among the values of the odds of being ready
 SURENESS: dict[Sureness, str] = {"sure": "", "estimate": "≈ ", "guess": "? "}
 SURENESS_KEY = "≈ estimate, ? guess, ask: not known yet, see the open questions."
 
@@ -120,3 +121,13 @@ def where_words(at: Place, stage: Stage) -> str:
     deep = "downstage" if y < third else "midstage" if y <= 2 * third else "upstage"
     side = "right" if x < -half / 3 else "left" if x > half / 3 else "centre"
     return f"{deep} {side}"
+
+
+def ready_words(ready: Working) -> str:
+    """Say the odds of being ready, and when to begin for better ones."""
+    given = {one.name: one.value for one in ready.given}
+    crew = figure(float(given["crew"]))
+    return (
+        f"Begun at {given['begin']}, all works by {given['ready by']} on {figure(ready.value or 0)} days of 100 "
+        f"with a crew of {crew}. To be ready on nine days of ten begin at {given[NINE_IN_TEN]}."
+    )

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import Field
 
 from fieldfare.show.kit import Owner, Pattern, Phantom
 from fieldfare.show.record import Asked, Name, Place, Place3, Record
 from fieldfare.show.show import Importance
+from fieldfare.units.text import listed
 from fieldfare.units.working import Working
 
 Taking = Literal["mic", "di", "split", "line"]
@@ -261,3 +262,20 @@ class Plan(Record):
     day: tuple[Task, ...] = Field(default=(), description="In the order of their beginning")
     ready: Working | None = Field(default=None, description="Odds of being ready in time, in per cent")
     goal: tuple[Goal, ...]
+
+    @property
+    def kept(self) -> int:
+        """How many of the wanted inputs are recorded, those that share a row of the same player among them."""
+        return len(self.input) + sum(bool(one.shares) for one in self.left_out)
+
+    @property
+    def kept_words(self) -> str:
+        """How many of each importance are kept: "every must, 6 of 10 want and 2 of 3 nice"."""
+        words = []
+        for rank in get_args(Importance):
+            lost = sum(one.importance == rank and not one.shares for one in self.left_out)
+            wanted = sum(one.importance == rank for one in self.input)
+            wanted += sum(one.importance == rank for one in self.left_out)
+            if wanted:
+                words.append(f"every {rank}" if not lost else f"{wanted - lost} of {wanted} {rank}")
+        return listed(words)

@@ -22,7 +22,7 @@ from fieldfare.sheets.strips import Strip, strip_of
 from fieldfare.show.findings import Finding, OffloadReport, TakeReport, TrackMeasure
 from fieldfare.show.plan import Plan
 from fieldfare.takes.excerpt import Excerpt, as_wav, excerpt, outline
-from fieldfare.takes.offload.kept import TAKES, copies_name, copies_of, keep_report, kept_report
+from fieldfare.takes.offload.kept import TAKES, copies_of, kept_report
 from fieldfare.units.clock import clock, sample_clock
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure, listed
@@ -146,21 +146,18 @@ def begin(
 
 
 def _copy(folder: Path, now: Open, job: Job, tell: Tell) -> str:
-    from fieldfare.takes.offload import offload as copy
-    from fieldfare.takes.tracks import Listener
+    from fieldfare.takes.offload.checked import offload_show
 
-    card, places = Path(str(job.asks["card"])), job.asks["to"]
-    listener = Listener()
-    report = copy(
-        card,
+    places = job.asks["to"]
+    report = offload_show(
+        Path(str(job.asks["card"])),
         [Path(place) for place in places] if isinstance(places, list) else [],
-        name=copies_name(now.plan),
+        folder,
+        now.plan,
+        float(now.read.venue.mains.frequency_hz),
         same_device=bool(job.asks["same_device"]),
-        measure=listener,
         tell=lambda at: tell(at.stage, at.done_bytes / max(1, at.total_bytes)),
     )
-    takes = listener.reports(card, now.plan, float(now.read.venue.mains.frequency_hz))
-    keep_report(folder, report.model_copy(update={"take": takes}))
     if report.complete:
         return "Two copies on different devices were read back equal."
     return f"Not safe to wipe the card: {listed(report.missing)}."

@@ -24,7 +24,6 @@ from fieldfare.show.kit import Kit
 from fieldfare.show.plan import Hit, LeftOut, Plan, PlannedInput
 from fieldfare.show.show import Pin
 from fieldfare.store.undo import Steps
-from fieldfare.units.text import listed
 
 router = APIRouter(prefix="/shows/{key}")
 
@@ -131,8 +130,8 @@ def inputs_page(here: TheShow, now: Open, opened: str) -> InputsPage:
     row = next((one for one in plan.input if one.id == opened), None)
     return InputsPage(
         frame=here.frame("inputs", "inputs", now),
-        count=f"{len(plan.input)} of {plan.wanted} inputs kept",
-        detail=_detail(plan),
+        count=f"{plan.kept} of {plan.wanted} inputs kept on {len(plan.input)} lines",
+        detail=plan.kept_words,
         proof="proven best" if all(goal.proven for goal in plan.goal) else "the best that was found",
         waiting=not now.explained,
         lines=tuple(_line(one, plan, one.id in pins, one.id in changed) for one in plan.input),
@@ -141,16 +140,6 @@ def inputs_page(here: TheShow, now: Open, opened: str) -> InputsPage:
         last=last,
         steps=here.book.steps(),
     )
-
-
-def _detail(plan: Plan) -> str:
-    parts = []
-    for rank in ("must", "want", "nice"):
-        kept = sum(one.importance == rank for one in plan.input)
-        lost = sum(one.importance == rank and not one.shares for one in plan.left_out)
-        if kept + lost:
-            parts.append(f"every {rank}" if not lost else f"{kept} of {kept + lost} {rank}")
-    return listed(parts)
 
 
 def _line(row: PlannedInput, plan: Plan, pinned: bool, changed: bool) -> InputLine:

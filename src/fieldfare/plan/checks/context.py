@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,7 +13,7 @@ from fieldfare.plan.power import rig_socket
 from fieldfare.plan.runs import SPARE_SHARE, path
 from fieldfare.plan.wanted import Wanted
 from fieldfare.show.kit import Kit, Recorder, Thing
-from fieldfare.show.plan import LeftOut, PackLine, PlacedBox, PlannedInput, Run, UnitUse
+from fieldfare.show.plan import LeftOut, PackLine, PlacedBox, PlannedInput, Run
 from fieldfare.show.show import Show
 from fieldfare.show.venue import Circuit, Venue
 
@@ -96,9 +96,3 @@ def context(
         recorder=next((one for one in kit.recorder if one.good_tags), None),
         circuit=next((one for one in venue.circuit if socket and one.name == socket.circuit), None),
     )
-
-
-def uses(row: PlannedInput) -> Iterator[UnitUse]:
-    """Every unit that a row holds."""
-    yield from (unit for unit in (row.unit, row.stand, row.splitter) if unit is not None)
-    yield from (*row.lead, *row.cable)

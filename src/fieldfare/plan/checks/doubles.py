@@ -6,7 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
 from fieldfare.plan.checks.check import Fired
-from fieldfare.plan.checks.context import Context, uses
+from fieldfare.plan.checks.context import Context
+from fieldfare.plan.pack import units_of
 from fieldfare.show.kit import Di, Preamp, Recorder
 from fieldfare.show.plan import PlannedInput
 from fieldfare.units.text import listed
@@ -17,7 +18,7 @@ def unit(context: Context) -> Iterator[Fired]:
     told = [
         (f"{one.tag} {one.item}{f' input {row.di_channel}' if shared else ''}", row)
         for row in context.inputs
-        for one in uses(row)
+        for one in units_of(row)
         for shared in (one == row.unit and isinstance(context.things.get(one.tag), Di) and row.di_channel,)
     ]
     yield from _twice(told, "give one of them another unit")

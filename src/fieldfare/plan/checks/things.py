@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fieldfare.plan.checks.check import Fired
-from fieldfare.plan.checks.context import Context, uses
+from fieldfare.plan.checks.context import Context
+from fieldfare.plan.pack import units_of
 from fieldfare.show.kit import Mic, Stand
 from fieldfare.show.plan import PlannedInput
 from fieldfare.units.text import metres
@@ -16,7 +17,7 @@ HIGH_M = 1.8  # a tall boom held higher than this wants a weight
 def faulty(context: Context) -> Iterator[Fired]:
     """A unit that is marked faulty has a job."""
     for row in context.inputs:
-        for one in uses(row):
+        for one in units_of(row):
             thing = context.things.get(one.tag)
             if thing is not None and one.tag in thing.faulty:
                 yield Fired(
@@ -30,7 +31,7 @@ def faulty(context: Context) -> Iterator[Fired]:
 def not_in_the_kit(context: Context) -> Iterator[Fired]:
     """A unit is planned that no kit holds."""
     for row in context.inputs:
-        for one in uses(row):
+        for one in units_of(row):
             if one.tag not in context.things:
                 yield Fired(f"{one.tag} {one.item}", "write it into a kit, or make the plan again", row.id)
 
@@ -91,7 +92,7 @@ def half_a_pair(context: Context) -> Iterator[Fired]:
 
 def spare_is_used(context: Context) -> Iterator[Fired]:
     """A unit that is kept back as a spare has a job."""
-    used = {one.tag for row in context.inputs for one in uses(row)}
+    used = {one.tag for row in context.inputs for one in units_of(row)}
     for thing in context.kit.things:
         planned = [tag for tag in thing.good_tags if tag in used]
         if len(planned) > len(thing.good_tags) - thing.keep_back:

@@ -169,14 +169,14 @@ def _instead(program: Program, found: Picked, other: Picked, number: int) -> str
     if len(moved) > MOVES_TOLD:
         moved[MOVES_TOLD:] = [f"{len(moved) - MOVES_TOLD} more change"]
     if number in other.host:
-        text = f"Next best: to share the line of {case.inputs[other.host[number]].wanted.label}"
+        text = f"to share the line of {case.inputs[other.host[number]].wanted.label}"
     elif number in other.way:
         mine, score = other.way[number], found.way[number].score
         worth = "as good" if mine.score == score else f"{mine.score} instead of {score}"
-        text = f"Next best: {told(case, mine)}, {worth}"
+        text = f"{told(case, mine)}, {worth}"
         moved += [f"{_labels(case, gone)} {_verb(gone, 'goes', 'go')}"] if gone else []
     else:
-        text = f"Nothing else would do: without it {_labels(case, gone)} {_verb(gone, 'goes', 'go')}"
+        text = f"nothing else would do: without it {_labels(case, gone)} {_verb(gone, 'goes', 'go')}"
     moved += [f"{_labels(case, come)} {_verb(come, 'comes in', 'come in')}"] if come else []
     return f"{text}; then {'; '.join(moved)}." if moved else f"{text}."
 
