@@ -13,7 +13,9 @@ from fieldfare.show.show import Act, BoxPlace, Pin, Set, Show, Source
 from fieldfare.units.faults import Fault
 
 Movable = Literal["source", "wedge", "box"]
-SET_LINE = re.compile(r"(?P<start>\d{1,2}:\d\d)\s+(?P<minutes>\d{1,3})(?:\s*min)?(?:\s+(?P<songs>.*))?")
+SET_LINE = re.compile(
+    r"(?P<start>\d{1,2}:\d\d)\s+(?P<minutes>\d{1,3})(?:\s*min)?(?:\s+\[(?P<acts>[^\]]*)\])?(?:\s+(?P<songs>.*))?"
+)
 
 
 def pin_input(
@@ -146,10 +148,12 @@ def remove_source(show: Show, source: str) -> Show:
 
 
 def read_sets(text: str) -> tuple[Set, ...]:
-    """Read sets as they are typed: a line each, with its start, its minutes, and its songs with a semicolon between.
+    """Read sets as they are typed: a line each, with start, minutes, acts in brackets where not all play, and songs.
 
     >>> read_sets("19:45 50 Nine Oars; The Long Ebb")[0].songs
     ('Nine Oars', 'The Long Ebb')
+    >>> read_sets("19:45 50 [The rock band] Nine Oars")[0].act
+    ('The rock band',)
 
     Raises
     ------
@@ -163,8 +167,11 @@ def read_sets(text: str) -> tuple[Set, ...]:
             right = "write start, minutes and songs, such as 19:45 50 Nine Oars; The Long Ebb"
             raise Fault(f"{line.strip()[:60]!r} does not begin with a start and minutes", f"sets, line {number}", right)
         start = read_time(found["start"], f"set {number}")
-        songs = tuple(song.strip()[:200] for song in (found["songs"] or "").split(";") if song.strip())
-        sets.append(Set(start=start, minutes=float(found["minutes"]), songs=songs))
+        acts, songs = (
+            tuple(one.strip()[:200] for one in (found[name] or "").split(";") if one.strip())
+            for name in ("acts", "songs")
+        )
+        sets.append(Set(start=start, minutes=float(found["minutes"]), act=acts, songs=songs))
     return tuple(sets)
 
 
@@ -184,4 +191,11 @@ def read_time(text: str, where: str) -> dt.time:
 
 def write_sets(sets: Iterable[Set]) -> str:
     """Write sets as they are typed."""
-    return "\n".join(f"{one.start:%H:%M} {one.minutes:g} {'; '.join(one.songs)}".rstrip() for one in sets)
+    return "\n".join(
+        " ".join(filter(None, (f"{one.start:%H:%M} {one.minutes:g}", _bracketed(one.act), "; ".join(one.songs))))
+        for one in sets
+    )
+
+
+def _bracketed(acts: tuple[str, ...]) -> str:
+    return f"[{'; '.join(acts)}]" if acts else ""

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import cos, dist, hypot, log10, radians, sin
 
+from fieldfare.plan.acts import Sets, sets_of
 from fieldfare.plan.recipes import Offset, Part, Piece, Recipe, Sound
 from fieldfare.plan.wanted import Accept, Sounding, Wanted
 from fieldfare.show.record import Place3
@@ -26,6 +27,7 @@ class _Seat:
     recipe: Recipe
     floor_m: float
     louder_db: float  # than the recipe thinks
+    sets: Sets  # in which it sounds
 
     def place(self, offset: Offset) -> Place3:
         """Turn an offset of the source's own frame into stage coordinates."""
@@ -108,6 +110,7 @@ def soundings(show: Show, venue: Venue, recipes: Mapping[str, Recipe]) -> tuple[
             plus_minus_db=sound.plus_minus_db,
             directivity=sound.directivity,
             never_with=silent.get(seat.source.name, ""),
+            sets=seat.sets,
         )
         for seat in _seats(show, venue, recipes)
         for sound in seat.recipe.sound
@@ -142,7 +145,7 @@ def floor_m(venue: Venue, x: float, y: float) -> float:
 
 
 def _seats(show: Show, venue: Venue, recipes: Mapping[str, Recipe]) -> tuple[_Seat, ...]:
-    seats = []
+    seats, sets = [], sets_of(show)
     for source in show.sources:
         recipe = recipes.get(source.recipe)
         if recipe is None:
@@ -155,7 +158,7 @@ def _seats(show: Show, venue: Venue, recipes: Mapping[str, Recipe]) -> tuple[_Se
         _check(source, recipe)
         loudest = max((sound.level_db for sound in recipe.sound), default=None)
         louder = source.level_db - loudest if source.level_db is not None and loudest is not None else 0.0
-        seats.append(_Seat(source, recipe, floor_m(venue, *source.at), louder))
+        seats.append(_Seat(source, recipe, floor_m(venue, *source.at), louder, sets[source.name]))
     return tuple(seats)
 
 
@@ -229,6 +232,7 @@ def _wanted(seat: _Seat, part: Part, venue: Venue, at: Place3, index: int) -> Wa
         hears=tuple(_numbered(sound.name, index, sound.count) for sound in heard) if part.hears else (),
         height_m=_tidy(at[2] - floor_m(venue, at[0], at[1])),
         own_lead="own lead" in source.has,
+        sets=seat.sets,
     )
 
 

@@ -22,6 +22,7 @@ class Sounding:
     plus_minus_db: float
     directivity: float = 1.0  # Q towards the room; 1 radiates alike in all directions
     never_with: str = ""  # a source by the same player that is silent while this one sounds
+    sets: frozenset[int] = frozenset()  # numbers of the sets in which it sounds; empty: all
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +67,7 @@ class Wanted:
     hears: tuple[str, ...] = ()  # soundings of its own source that it is meant for; empty: all of them
     height_m: float = 0.0  # of the mic above the floor that its stand stands on
     own_lead: bool = False  # the player brings the lead from the instrument
+    sets: frozenset[int] = frozenset()  # numbers of the sets in which its source sounds; empty: all
 
 
 @dataclass(frozen=True, slots=True)

@@ -180,10 +180,23 @@ def show_faults(show: Written, venue: Written | None, kits: Iterable[Written] | 
         yield from repeated(show, entries(show.data, kind), "name", kind)
     yield from repeated(show, entries(show.data, "pin"), "input", "pinned input")
     yield from repeated(show, entries(show.data, "box_place"), "box", "placed box")
+    yield from _set_faults(show)
     for source in sources:
         yield from _source_faults(show, source, [text(one, "name") for one in sources], venue)
     if kits is not None:
         yield from _tag_references(show, list(kits))
+
+
+def _set_faults(show: Written) -> Iterator[Blemish]:
+    """Find fault with sets that name an act that is not there."""
+    acts = [text(act, "name") for act in entries(show.data, "act")]
+    for one in entries(show.data, "set"):
+        named = one.data.get("act")
+        if isinstance(named, str):
+            yield from unknown_name(show, (*one.loc, "act"), named.strip(), acts, "act")
+        for number, name in enumerate(named if isinstance(named, list) else ()):
+            if isinstance(name, str):
+                yield from unknown_name(show, (*one.loc, "act", number), name.strip(), acts, "act")
 
 
 def _source_faults(show: Written, source: Entry, names: list[str], venue: Written | None) -> Iterator[Blemish]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from fieldfare.show.kit import MicKind, Owner, Pattern, Phantom
 from fieldfare.show.record import Asked, Fact, Name, NotNegative, Place, Place3, Positive, Record
@@ -86,11 +86,19 @@ class Act(Record):
     source: tuple[Source, ...] = ()
 
 
+def _listed(value: object) -> object:
+    """One name may stand alone, without brackets."""
+    return [value] if isinstance(value, str) else value
+
+
 class Set(Record):
     """A stretch of music without a break."""
 
     start: dt.time = Field(description="By the venue's clock")
     minutes: Positive = Field(description="How long it lasts")
+    act: Annotated[tuple[Name, ...], BeforeValidator(_listed)] = Field(
+        default=(), description="Which act plays it, or which acts; blank: all. An act that no set names plays in all"
+    )
     songs: tuple[str, ...] = Field(default=(), description="Their titles, in order")
 
 
