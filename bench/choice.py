@@ -89,13 +89,13 @@ def job(seed: int, inputs: int, units: int) -> Job:
     return Job(whole, _kit(draw, units, inputs), _lengths(whole), _show(sources))
 
 
-def plainly(kit: Kit, show: Show) -> Stock:
+def plainly(kit: Kit, show: Show, alone: frozenset[str] = frozenset()) -> Stock:
     """Put every unit into a heap of its own: the plain way to write the question."""
-    stock = stock_of(kit, show)
+    stock = stock_of(kit, show, alone)
     return Stock(tuple(Heap(heap.thing, (tag,), heap.entry) for heap in stock.heaps for tag in heap.tags), stock.limits)
 
 
-def seconds(of: Job, stock: Callable[[Kit, Show], Stock] = stock_of) -> tuple[float, tuple[float, ...]]:
+def seconds(of: Job, stock: Callable[..., Stock] = stock_of) -> tuple[float, tuple[float, ...]]:
     """Choose, and return the processor's seconds and what the goals came to."""
     start = process_time()
     with patch("fieldfare.plan.choice.case.stock_of", stock):

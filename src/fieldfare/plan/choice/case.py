@@ -113,6 +113,7 @@ class Asked:
     venue: Venue | None
     fitness: Fitness
     joins: Mapping[tuple[str, str], bool]
+    alone: frozenset[str] = frozenset()  # units that lie in heaps of their own
 
 
 def prepare(asked: Asked) -> Case:
@@ -125,7 +126,7 @@ def prepare(asked: Asked) -> Case:
     """
     kit, show = asked.kit, asked.show
     _check_pins(asked.wanted, kit, show)
-    stock = stock_of(kit, show)
+    stock = stock_of(kit, show, asked.alone)
     landings = _landings(kit, {tag for _, tag in asked.needed_m})
     recorder, recorder_tag = _recorder(kit)
     rows = sorted(asked.wanted, key=lambda one: one.order)

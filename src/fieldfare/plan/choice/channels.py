@@ -22,6 +22,7 @@ def sockets(program: Program) -> None:
             used = program.box_used[index] = model.column()
             for column in here:
                 model.row([(column, 1), (used, -1)], most=0)
+            model.row([*ones(here), (used, -landing.sockets)], most=0)  # needless, but it spares the solver a search
     if case.trunk_lines is not None:
         bought = [(program.extra["trunk lines"], -1.0)] if program.extra else []
         model.row([*ones(through), *bought], most=case.trunk_lines)
@@ -59,6 +60,7 @@ def preamps(program: Program) -> None:
 def _bank(program: Program, bank: Bank, counts: dict[Phantom, list[int]]) -> None:
     model, size = program.model, len(bank.channels)
     columns = {phantom: model.column(0, size) for phantom in PHANTOMS}
+    program.bank.append(columns)
     for phantom, column in columns.items():
         counts[phantom].append(column)
     model.row(ones(columns.values()), most=size)
@@ -77,6 +79,7 @@ def _outboard(program: Program, units: int, channels: int, phantom: str, counts:
     """Preamps outside the recorder: each input through them takes a line input of the recorder."""
     model, size = program.model, units * channels
     columns = {need: model.column(0, 0 if (phantom, need) == ("none", "needed") else size) for need in PHANTOMS}
+    program.outside_of.append(columns)
     for need, column in columns.items():
         counts[need].append(column)
         program.outboard[need].append(column)

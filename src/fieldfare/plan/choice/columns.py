@@ -37,6 +37,8 @@ class Program:
     unmatched: list[int] = field(default_factory=list)  # a pair that would rather be matched and is not
     box_used: dict[int, int] = field(default_factory=dict)  # landing
     outboard: dict[Phantom, list[int]] = field(default_factory=lambda: {phantom: [] for phantom in PHANTOMS})
+    bank: list[dict[Phantom, int]] = field(default_factory=list)  # by bank: how many of its inputs ask so
+    outside_of: list[dict[Phantom, int]] = field(default_factory=list)  # the same, by entry of outboard preamps
     spare: dict[int, int] = field(default_factory=dict)  # entry: one unit more than there is; 0 unless asked "what if"
     extra: dict[str, int] = field(default_factory=dict)  # what is bought beyond the kit, in a cure
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -65,9 +65,19 @@ def preferred(things: Iterable[AnyThing]) -> list[AnyThing]:
     )
 
 
-def stock_of(kit: Kit, show: Show) -> Stock:
-    """Sort the good units of a kit into heaps; a unit that a pin names lies alone, as does its matched other half."""
-    named = {tag for pin in show.pin for tag in (pin.use, pin.stand, *pin.never) if tag}
+def stock_of(kit: Kit, show: Show, alone: Set[str] = frozenset()) -> Stock:
+    """Sort the good units of a kit into heaps; a unit that is named lies alone, as does its matched other half.
+
+    Parameters
+    ----------
+    kit
+        What there is.
+    show
+        Its pins name units.
+    alone
+        Further units that are to be told apart from all others.
+    """
+    named = {tag for pin in show.pin for tag in (pin.use, pin.stand, *pin.never) if tag} | alone
     heaps: list[Heap] = []
     limits: list[int] = []
     for kind in (kit.mic, kit.di, kit.splitter, kit.stand, kit.cable):
@@ -77,7 +87,7 @@ def stock_of(kit: Kit, show: Show) -> Stock:
     return Stock(tuple(heaps), tuple(limits))
 
 
-def _heaps(thing: Thing, named: set[str], entry: int) -> Iterator[Heap]:
+def _heaps(thing: Thing, named: Set[str], entry: int) -> Iterator[Heap]:
     alone = set(named)
     if isinstance(thing, Mic):
         alone |= {tag for pair in thing.pairs if named & set(pair) for tag in pair}

@@ -121,7 +121,7 @@ def chosen_rows(program: Program, found: Picked) -> tuple[dict[int, Chosen], tup
             channel=numbered[number].channel,
             shared_by=guests[number],
         )
-    return _with_phantom(program, found, rows), goals
+    return with_phantom(program, found, rows), goals
 
 
 def _seat(program: Program, found: Picked, number: int) -> Seat:
@@ -234,7 +234,7 @@ def _sockets(program: Program, found: Picked, numbered: Mapping[int, Numbered]) 
     return told
 
 
-def _with_phantom(program: Program, found: Picked, rows: dict[int, Chosen]) -> dict[int, Chosen]:
+def with_phantom(program: Program, found: Picked, rows: dict[int, Chosen]) -> dict[int, Chosen]:
     """Set the phantom switches: on where anything behind the switch needs it."""
     case = program.case
     once = {tag for one in case.outboards if one.thing.phantom == "all at once" for tag in one.tags}
