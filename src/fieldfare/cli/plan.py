@@ -145,17 +145,21 @@ def _open(plan: Plan, name: str) -> None:
     say(one.reason, indent=1)
     if one.next_best:
         say(f"Next best: {one.next_best}", indent=1)
+    for advice in one.aiming.says if one.aiming else ():
+        say(advice, indent=1)
     figures = {
         "level at the mic": one.spl,
         "at the preamp": one.level,
         "gain": one.gain,
         "left": one.reserve,
         "own sound over spill": one.spill,
+        "turned": one.aiming.turn if one.aiming else None,
         "run": one.run.needed,
     }
     for title, working in figures.items():
-        heading(title)
-        show_working(working)
+        if working is not None:
+            heading(title)
+            show_working(working)
 
 
 def show_working(working: Working) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from fieldfare.plan.aim import aiming
 from fieldfare.plan.boxes import place_boxes
 from fieldfare.plan.checks.context import context
 from fieldfare.plan.checks.table import run_checks
@@ -80,8 +81,8 @@ def make_plan(
     recipes
         By name; those of the program and of the show.
     explain
-        Whether to find the next best of each row, the cure of each one left out and the odds of being ready; most of
-        the time goes into that.
+        Whether to find the next best of each row, the cure of each one left out, the best aim of each microphone and
+        the odds of being ready; most of the time goes into that.
 
     Raises
     ------
@@ -92,6 +93,7 @@ def make_plan(
     laid = _lay(made_from, explain)
     rigged = _rig(made_from, laid)
     plan = _plan(made_from, laid, rigged, digest)
+    plan = _aimed(plan, made_from, laid) if explain else plan
     ready = odds_ready(plan, show) if explain else None
     return plan.model_copy(update={"day": day(plan, show), "ready": ready})
 
@@ -165,6 +167,14 @@ def _plan(of: Documents, laid: Laid, rigged: Rigged, digest: str) -> Plan:
         hearing=exposure(of.show),
         goal=laid.choice.goals,
     )
+
+
+def _aimed(plan: Plan, of: Documents, laid: Laid) -> Plan:
+    """Say of every microphone how it is best turned."""
+    wanted = {one.id: one for one in laid.wanted}
+    found = aiming(plan.input, wanted, laid.with_.things, laid.with_.sounding, laid.with_.air, of.show.wedge)
+    rows = tuple(row.model_copy(update={"aiming": found.get(row.id)}) for row in plan.input)
+    return plan.model_copy(update={"input": rows})
 
 
 def _microphones(laid: Laid) -> list[tuple[Wanted, Pattern]]:

@@ -1,7 +1,8 @@
 """What every microphone hears: each source directly and through the room, and its own sound over all the rest.
 
 Conventions: dB SPL as the microphone hears it, its pattern counted, against a sound on its axis. The loudest moments of
-all parts of one source come together; two sources of one player never do, and the louder of them counts.
+all parts of one source come together; two sources of one player never do, and the louder of them counts. Of acts that
+never play together, those of the loudest set count.
 The direct sound of a source is taken to be as loud everywhere as on its axis, which is the worst case.
 """
 
@@ -17,6 +18,7 @@ from numpy.typing import NDArray
 from fieldfare.physics.acoustics import delay_ms, diffuse_level_db, distance_loss_db
 from fieldfare.physics.levels import sum_incoherent
 from fieldfare.physics.microphones import OMNI_SHARE, random_efficiency, response_db
+from fieldfare.plan.acts import Sets, apart, in_set
 from fieldfare.plan.ground import Floats
 from fieldfare.plan.wanted import Sounding, Wanted
 from fieldfare.show.kit import Pattern
@@ -54,11 +56,13 @@ class Heard:
     plus_minus_db: float
     players: frozenset[str]  # the sources of its player, one of which sounds at a time
     level_db: float  # direct sound and room together
+    at: Place3  # where it sounds
+    sets: Sets  # in which it sounds; empty: all
 
 
 @dataclass(frozen=True, slots=True)
 class Balance:
-    """A microphone's own sound, and what else it hears, the loudest first."""
+    """A microphone's own sound, and what else it hears in the set where that is loudest, the loudest first."""
 
     own_db: float
     own_plus_minus_db: float
@@ -136,6 +140,8 @@ def hear(sounding: Sounding, at: Place3, aim: Place3, pattern: Pattern, air: Air
         plus_minus_db=sounding.plus_minus_db,
         players=players,
         level_db=direct_db if diffuse_db is None else sum_incoherent([direct_db, diffuse_db]),
+        at=sounding.at,
+        sets=sounding.sets,
     )
 
 
@@ -160,16 +166,8 @@ def balance(wanted: Wanted, pattern: Pattern, sounding: Iterable[Sounding], air:
     air
         Temperature and room.
     """
-    everything = tuple(sounding)
-    players = _players(everything)
     low_db, high_db = wanted.spl_db
-    mine = wanted.source.name
-    of_mine = players.get(mine, frozenset({mine}))
-    others = [
-        hear(one, wanted.at, wanted.aim, pattern, air, players[one.source])
-        for one in everything
-        if not is_own(one, wanted) and (one.source == mine or one.source not in of_mine) and mine in players
-    ]
+    others = max(_by_set(wanted, _others(wanted, pattern, tuple(sounding), air)), key=_loudness)
     return Balance(
         own_db=(low_db + high_db) / 2,
         own_plus_minus_db=(high_db - low_db) / 2,
@@ -179,29 +177,67 @@ def balance(wanted: Wanted, pattern: Pattern, sounding: Iterable[Sounding], air:
     )
 
 
+def _others(wanted: Wanted, pattern: Pattern, everything: tuple[Sounding, ...], air: Air) -> list[Heard]:
+    """Everything that a microphone hears besides its own sound, in whatever set they sound together."""
+    players, mine = _players(everything), wanted.source.name
+    of_mine = players.get(mine, frozenset({mine}))
+    return [
+        hear(one, wanted.at, wanted.aim, pattern, air, players[one.source])
+        for one in everything
+        if not is_own(one, wanted)
+        and (one.source == mine or one.source not in of_mine)
+        and mine in players
+        and not apart(one.sets, wanted.sets)
+    ]
+
+
+def _by_set(wanted: Wanted, heard: list[Heard]) -> list[list[Heard]]:
+    """Sort what is heard by the sets in which its own source sounds; all in one where the acts do not differ."""
+    numbers = sorted({number for one in heard for number in one.sets if in_set(wanted.sets, number)})
+    return [[one for one in heard if in_set(one.sets, number)] for number in numbers] or [heard]
+
+
+def _loudness(heard: list[Heard]) -> float:
+    return sum_incoherent(list(by_player(heard).values())) if heard else -math.inf
+
+
 @dataclass(frozen=True, slots=True)
 class Field:
     """Everything but its own sound as it arrives at one input, before any pattern: arrays over what sounds."""
 
     own_db: float
-    angle_rad: Floats
+    aim: Floats  # unit vector along the axis
+    way: Floats  # by what sounds: unit vector towards it; of shape (n, 3)
     free_db: Floats  # direct, as an omni hears it
     room_db: Floats | None  # none where the reverberation time is not known
+    names: tuple[str, ...]  # of the sources
     source: NDArray[np.int_]  # number of its source
     player: NDArray[np.int_]  # by source: number of its player
+    sets: NDArray[np.bool_]  # by set and source: whether it sounds there
 
     def ratio_db(self, pattern: Pattern) -> float | None:
         """Own sound over all spill with a pattern; none where there is no spill. The same as a `Balance` tells."""
-        if not len(self.angle_rad):
-            return None
+        return self.own_db - float(self.spill_db(pattern, self.aim)) if len(self.way) else None
+
+    def spill_db(self, pattern: Pattern, aim: Floats) -> Floats:
+        """Level of all spill together with a pattern, for one axis of shape (3,) or many of shape (..., 3). [dB SPL]"""
+        loudest = np.zeros((*aim.shape[:-1], len(self.sets), 1 + int(self.player.max(initial=0))))
+        np.maximum.at(loudest, (..., self.player), self._energy_by_source(pattern, aim)[..., None, :] * self.sets)
+        return np.asarray(10 * np.log10(loudest.sum(axis=-1).max(axis=-1)))
+
+    def source_db(self, pattern: Pattern, aim: Floats) -> Floats:
+        """Level of each source with a pattern on one axis, in the order of the sources. [dB SPL]"""
+        return np.asarray(10 * np.log10(self._energy_by_source(pattern, aim)))
+
+    def _energy_by_source(self, pattern: Pattern, aim: Floats) -> Floats:
         share = OMNI_SHARE[pattern]
-        energy = 10 ** ((self.free_db + np.maximum(NULL_FLOOR_DB, response_db(share, self.angle_rad))) / 10)
+        angle_rad = np.arccos(np.clip(aim @ self.way.T, -1.0, 1.0))
+        energy = 10 ** ((self.free_db + np.maximum(NULL_FLOOR_DB, response_db(share, angle_rad))) / 10)
         if self.room_db is not None:
-            energy += 10 ** (self.room_db / 10) * random_efficiency(share)
-        by_source = np.bincount(self.source, energy, len(self.player))
-        loudest = np.zeros(len(self.player))
-        np.maximum.at(loudest, self.player, by_source)
-        return self.own_db - 10 * math.log10(float(loudest.sum()))
+            energy = energy + 10 ** (self.room_db / 10) * random_efficiency(share)
+        of = np.zeros((len(self.source), len(self.player)))
+        of[np.arange(len(self.source)), self.source] = 1.0
+        return np.asarray(energy @ of)
 
 
 def field(wanted: Wanted, sounding: Iterable[Sounding], air: Air) -> Field:
@@ -216,19 +252,31 @@ def field(wanted: Wanted, sounding: Iterable[Sounding], air: Air) -> Field:
     air
         Temperature and room.
     """
-    others = balance(wanted, "omni", sounding, air).others  # an omni hears everything as it is
+    others = tuple(_others(wanted, "omni", tuple(sounding), air))  # an omni hears everything as it is
+    by_set = [{one.source for one in there} for there in _by_set(wanted, list(others))]
     sources = {name: number for number, name in enumerate(dict.fromkeys(one.source for one in others))}
     teams = {team: number for number, team in enumerate(dict.fromkeys(one.players for one in others))}
     team_of = {one.source: teams[one.players] for one in others}
     known = air.reverberation_s is not None
     return Field(
         own_db=sum(wanted.spl_db) / 2,
-        angle_rad=np.array([math.radians(one.off_axis_deg) for one in others]),
+        aim=np.array(wanted.aim, dtype=np.float64),
+        way=_ways(wanted, others),
         free_db=np.array([one.direct_db for one in others]),
         room_db=np.array([one.diffuse_db for one in others], dtype=np.float64) if known else None,
+        names=tuple(sources),
         source=np.array([sources[one.source] for one in others], dtype=np.int_),
         player=np.array([team_of[name] for name in sources], dtype=np.int_),
+        sets=np.array([[name in there for name in sources] for there in by_set], dtype=np.bool_),
     )
+
+
+def _ways(wanted: Wanted, others: tuple[Heard, ...]) -> Floats:
+    """Unit vector from a microphone to each thing that sounds; its own axis for what is in the very place of it."""
+    ways = np.array([one.at for one in others], dtype=np.float64).reshape(-1, 3) - np.array(wanted.at)
+    far = np.linalg.norm(ways, axis=1, keepdims=True)
+    axis = np.array(wanted.aim, dtype=np.float64)
+    return np.where(far > 0, ways / np.where(far > 0, far, 1.0), axis)
 
 
 def by_source(heard: Iterable[Heard]) -> dict[str, float]:
@@ -269,7 +317,7 @@ def spill_working(balance: Balance) -> Working:
 
 
 def spill_matrix(rows: Iterable[tuple[Wanted, Pattern]], sounding: Iterable[Sounding], air: Air) -> tuple[Spill, ...]:
-    """Tell how every source is heard in every microphone, its own too: level, distance and delay.
+    """Tell how every source is heard in every microphone of its sets, its own too: level, distance and delay.
 
     A source of several parts is as far away as the part that is loudest there.
 
@@ -286,7 +334,11 @@ def spill_matrix(rows: Iterable[tuple[Wanted, Pattern]], sounding: Iterable[Soun
     players = _players(everything)
     cells = []
     for wanted, pattern in rows:
-        heard = [hear(one, wanted.at, wanted.aim, pattern, air, players[one.source]) for one in everything]
+        heard = [
+            hear(one, wanted.at, wanted.aim, pattern, air, players[one.source])
+            for one in everything
+            if not apart(one.sets, wanted.sets)
+        ]
         for source, level_db in by_source(heard).items():
             parts = [one for one in heard if one.source == source]
             nearest = max(parts, key=lambda one: one.direct_db)

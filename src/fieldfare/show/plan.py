@@ -53,6 +53,13 @@ class Hop(Record):
     tag: str = ""
 
 
+class Aiming(Record):
+    """How a microphone is best turned, where a wedge stands quietest in it, whether a tighter pattern is worth it."""
+
+    turn: Working | None = Field(default=None, description="What the best turn gains, own sound over all spill, in dB")
+    says: tuple[str, ...] = Field(description="In sentences")
+
+
 class PlannedInput(Record):
     """One row of the input list: one source, one mic or DI, one line, one preamp, one track."""
 
@@ -98,6 +105,7 @@ class PlannedInput(Record):
     noise: Working | None = Field(default=None, description="Of mic and preamp at the converter, in dBFS(A)")
     clips_first: str = Field(default="", description="The stage with the least left; blank where that is not known")
     spill: Working = Field(description="Own sound over all spill, in dB")
+    aiming: Aiming | None = Field(default=None, description="None where nothing is to be gained, and in a quick plan")
     reason: str
     next_best: str = ""
     thread: tuple[Hop, ...]

@@ -80,6 +80,7 @@ class Thread:
     stations: tuple[Station, ...]
     reason: str
     next_best: str
+    aiming: tuple[str, ...]
     waiting: bool  # the reasons are still being found
     figures: tuple[FigureRow, ...]
     troubles: tuple[Hit, ...]
@@ -172,6 +173,7 @@ def _thread(row: PlannedInput, plan: Plan, kit: Kit, pin: Pin, explained: bool) 
         stations=tuple(stations(row, hits)),
         reason=row.reason,
         next_best=row.next_best,
+        aiming=row.aiming.says if row.aiming else (),
         waiting=not explained,
         figures=tuple(_figures(row)),
         troubles=hits,
@@ -202,6 +204,7 @@ def _figures(row: PlannedInput) -> Iterator[FigureRow]:
         ("In hand", row.reserve),
         ("Noise", row.noise),
         ("Own sound over spill", row.spill),
+        ("Turned, it gains", row.aiming.turn if row.aiming else None),
         ("Run", row.run.needed),
     ):
         if working is not None:

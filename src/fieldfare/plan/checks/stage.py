@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import cos, degrees, dist, hypot, radians, sin
+from math import degrees, dist
 
 from fieldfare.physics.microphones import OMNI_SHARE, null_deg
+from fieldfare.plan.aim import WEDGE_UP_M, plays_at
 from fieldfare.plan.checks.check import Fired
 from fieldfare.plan.checks.context import Context
 from fieldfare.plan.spill import off_axis_rad, pattern_db
 from fieldfare.show.plan import PlannedInput
-from fieldfare.show.record import Place3
-from fieldfare.show.show import Wedge
 from fieldfare.units.text import figure
 
 DROWNED_DB = -10.0  # own sound over the spill: a mic that hears the rest this much louder is a room mic
 WEDGE_DB = -6.0  # response towards a wedge above which it stands badly
-WEDGE_NEAR_M = 2.5
-WEDGE_BEAM_DEG = 60.0  # to either side of where it faces
-WEDGE_UP_M = 0.3  # height of its loudspeaker above the floor
 CLOSE_M = 0.5  # farther from its source a microphone is no close one
 THREE_TO_ONE = 3.0
 
@@ -38,7 +34,7 @@ def wedge_in_the_lobe(context: Context) -> Iterator[Fired]:
             continue
         for wedge in context.show.wedge:
             angle = off_axis_rad(row.at, row.aim, (*wedge.at, WEDGE_UP_M))
-            if _plays_at(wedge, row.at) and pattern_db(row.pattern, angle) > WEDGE_DB:
+            if plays_at(wedge, row.at) and pattern_db(row.pattern, angle) > WEDGE_DB:
                 null = null_deg(OMNI_SHARE[row.pattern])
                 where = f"about {figure(null)}° off its axis" if null is not None else "behind it"
                 remedy = f"turn the mic or move the wedge until it stands {where}"
@@ -65,12 +61,6 @@ def _close(context: Context) -> list[PlannedInput]:
         for row in context.inputs
         if row.taking in ("mic", "split") and 0 < context.wanted[row.id].distance_m <= CLOSE_M
     ]
-
-
-def _plays_at(wedge: Wedge, at: Place3) -> bool:
-    x, y = at[0] - wedge.at[0], at[1] - wedge.at[1]
-    ahead = x * cos(radians(wedge.facing_deg)) + y * sin(radians(wedge.facing_deg))
-    return hypot(x, y) <= WEDGE_NEAR_M and ahead >= hypot(x, y) * cos(radians(WEDGE_BEAM_DEG))
 
 
 def _one_player(context: Context, row: PlannedInput, other: PlannedInput) -> bool:
