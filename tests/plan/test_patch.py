@@ -19,7 +19,7 @@ def _path(name: str, changes: Mapping[str, Any] | None = None) -> Path:
 
 
 def _hops(path: Path) -> list[tuple[str, str]]:
-    return [(hop.kind, hop.tag) for hop in thread(path)]
+    return [(hop.kind, hop.tag) for hop in thread(path.stations)]
 
 
 def test_a_mic_goes_by_cable_box_and_trunk_to_the_recorder_s_own_preamp() -> None:
@@ -60,13 +60,13 @@ def test_no_adapter_is_used_for_two_joints() -> None:
 
 
 def test_the_thread_says_what_a_hand_needs_to_know() -> None:
-    told = {hop.kind: hop.detail for hop in thread(_path("voice"))}
+    told = {hop.kind: hop.detail for hop in thread(_path("voice").stations)}
     assert told["cable"] == "5 m, green"
     assert told["box"] == "socket 1"
     assert told["trunk"] == "line 1"
     assert told["preamp"] == "channel 1, gain 36 dB, phantom off"
     assert told["track"] == "track 1"
-    assert "pad 10 dB" in {hop.kind: hop.detail for hop in thread(_path("snare", {"input.snare.pad_db": 10}))}["preamp"]
+    assert "pad 10 dB" in {hop.kind: hop.detail for hop in thread(_path("snare", {"input.snare.pad_db": 10}).stations)}["preamp"]
 
 
 def test_lines_are_counted_on_from_one_trunk_to_the_next() -> None:

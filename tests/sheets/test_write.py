@@ -15,7 +15,7 @@ from fieldfare.units.faults import NotDone, OutOfRange
 
 # ISO 216 for A4; for Letter 8.5 by 11 inches by definition, 215.9 mm by 279.4 mm. Held to a tenth of a millimetre.
 SIZES: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
-LANDSCAPE = {"stage"}
+LANDSCAPE = {"stage", "signal"}
 OURS = ("Barlow", "NotoSans")
 GREEK_TITLE = "Το μεγάλο χειμωνιάτικο γλέντι στην παλιά αποθήκη του λιμανιού"
 
@@ -76,7 +76,7 @@ def test_each_script_is_set_with_the_family_made_for_it(foreign: dict[str, bytes
     assert {name.split("-")[0] for name in found} >= {"NotoSans", "NotoSansThai", "NotoSansArabic", "BarlowCondensed"}
 
 
-@pytest.mark.parametrize("name", ["inputs", "patch", "stage", "tape"])
+@pytest.mark.parametrize("name", ["inputs", "patch", "signal", "stage", "tape"])
 @pytest.mark.parametrize(("case", "count"), [("demo", 20), ("much", 60)])
 def test_every_label_stands_on_every_sheet_about_inputs(
     name: str, case: str, count: int, request: pytest.FixtureRequest
@@ -85,7 +85,7 @@ def test_every_label_stands_on_every_sheet_about_inputs(
     assert [label for label in map(example.english, range(1, count + 1)) if label not in text] == []
 
 
-@pytest.mark.parametrize("name", ["inputs", "patch", "stage", "tape"])
+@pytest.mark.parametrize("name", ["inputs", "patch", "signal", "stage", "tape"])
 def test_long_greek_names_are_printed_whole(name: str, foreign: dict[str, bytes]) -> None:
     text = pdf.all_words(foreign[name])
     assert " ".join(example.long_names(1).split()) in text

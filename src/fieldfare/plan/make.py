@@ -125,7 +125,10 @@ def _rig(of: Documents, laid: Laid) -> Rigged:
     """Make the rows, draw their threads and pack for them."""
     rows = input_rows(laid.choice, laid.with_)
     paths = patch(rows, {one.id: one for one in laid.wanted}, of.kit, of.venue, laid.boxes)
-    inputs = tuple(row.model_copy(update={"thread": thread(path)}) for row, path in zip(rows, paths, strict=True))
+    inputs = tuple(
+        row.model_copy(update={"thread": thread(path.stations), "house_thread": thread(path.house)})
+        for row, path in zip(rows, paths, strict=True)
+    )
     machines = _machines(laid.choice, laid.boxes, of.recorder)
     pack = pack_list(of.kit, inputs, machines | extras(paths))
     return Rigged(inputs, trunk_run(laid.floor, of.venue, laid.boxes, of.kit), machines, pack)

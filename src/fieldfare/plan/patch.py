@@ -11,6 +11,7 @@ from fieldfare.plan.ports import SOCKETS, Level, Path, Phantom, Port, Station, l
 from fieldfare.plan.wanted import Wanted
 from fieldfare.show.kit import Adapter, Cable, Kit, Preamp, Recorder, Thing
 from fieldfare.show.plan import Hop, PlacedBox, PlannedInput
+from fieldfare.show.plan import Port as PortRecord
 from fieldfare.show.venue import Venue
 from fieldfare.units.text import figure
 
@@ -45,9 +46,26 @@ def patch(
     return tuple(paths)
 
 
-def thread(path: Path) -> tuple[Hop, ...]:
-    """The hops of a path, in the order the signal passes."""
-    return tuple(station.hop for station in path.stations)
+def thread(stations: Iterable[Station]) -> tuple[Hop, ...]:
+    """The hops of a path with their ports, in the order the signal passes."""
+    return tuple(
+        one.hop.model_copy(
+            update={"takes": _told(one.takes), "gives": _told(one.gives), "passes_dc": one.passes_dc},
+        )
+        for one in stations
+    )
+
+
+def _told(port: Port | None) -> PortRecord | None:
+    return port and PortRecord(
+        id=port.id,
+        end=port.end,
+        fits=tuple(sorted(port.fits)),
+        level=port.level,
+        balanced=port.balanced,
+        phantom=port.phantom,
+        impedance_ohm=port.impedance_ohm,
+    )
 
 
 def extras(paths: Iterable[Path]) -> dict[str, str]:

@@ -14,6 +14,7 @@ from fieldfare.sheets.inputs import input_sheet
 from fieldfare.sheets.pack import pack_sheet
 from fieldfare.sheets.patch import patch_sheet
 from fieldfare.sheets.questions import question_sheet
+from fieldfare.sheets.signal import signal_sheet
 from fieldfare.sheets.stage import stage_sheet
 from fieldfare.sheets.tags import tag_sheet
 from fieldfare.sheets.tape import tape_sheet
@@ -25,7 +26,7 @@ from fieldfare.show.show import Show
 from fieldfare.show.venue import Venue
 from fieldfare.units.faults import NotDone
 
-SHEETS = ("inputs", "patch", "stage", "pack", "day", "tape", "tags", "questions")
+SHEETS = ("inputs", "patch", "signal", "stage", "pack", "day", "tape", "tags", "questions")
 
 
 def write_sheets(
@@ -42,7 +43,7 @@ def write_sheets(
     first_label: int = 1,
     recipes: Mapping[str, Recipe] | None = None,
 ) -> tuple[Path, ...]:
-    """Write the input list, the patch, the stage drawing, the pack list, the day, tape, tags, and what stands open.
+    """Write every sheet of ``SHEETS``: lists, drawings, labels, and what stands open.
 
     The same documents, revision and time give the same bytes.
 
@@ -76,6 +77,7 @@ def write_sheets(
     pages: dict[str, object] = {
         "inputs": input_sheet(setting),
         "patch": patch_sheet(setting, kit),
+        "signal": signal_sheet(setting, kit),
         "stage": stage_sheet(setting, kit, recipes),
         "pack": pack_sheet(setting, kit),
         "day": day_sheet(setting),

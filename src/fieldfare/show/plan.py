@@ -7,7 +7,7 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import Field
 
-from fieldfare.show.kit import Owner, Pattern, Phantom
+from fieldfare.show.kit import End, Owner, Pattern, Phantom
 from fieldfare.show.record import Asked, Name, Place, Place3, Record
 from fieldfare.show.show import Importance
 from fieldfare.units.text import listed
@@ -42,8 +42,20 @@ class Run(Record):
     crosses: tuple[str, ...] = Field(default=(), description="Keep-clear ground that it crosses all the same")
 
 
+class Port(Record):
+    """Where a signal enters or leaves a hop: what is plugged there, and what passes."""
+
+    id: Name = Field(description="One in the whole show")
+    end: End | None = Field(description="What it is itself; none where only what goes into it is known")
+    fits: tuple[End, ...] = Field(description="The ends that go into it")
+    level: Literal["mic", "instrument", "line"]
+    balanced: bool
+    phantom: Literal["supplies", "needs", "harmed", "indifferent"] = "indifferent"
+    impedance_ohm: float | None = None
+
+
 class Hop(Record):
-    """One station of an input's path, in the order the signal passes."""
+    """One station of an input's path, in the order the signal passes: what it gives, the next one takes."""
 
     kind: Literal[
         "source", "mic", "di", "line out", "splitter", "lead", "cable", "box", "trunk", "preamp", "recorder", "track"
@@ -51,6 +63,9 @@ class Hop(Record):
     name: str
     detail: str = ""
     tag: str = ""
+    takes: Port | None = None
+    gives: Port | None = None
+    passes_dc: bool = Field(default=True, description="Whether phantom goes through it the other way")
 
 
 class Aiming(Record):
@@ -109,6 +124,7 @@ class PlannedInput(Record):
     reason: str
     next_best: str = ""
     thread: tuple[Hop, ...]
+    house_thread: tuple[Hop, ...] = Field(default=(), description="Of a split: from the mic to the house's preamp")
 
 
 class LeftOut(Record):

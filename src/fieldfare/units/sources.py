@@ -249,10 +249,13 @@ SOURCES: dict[str, Source] = {
     "libebur128": Source("libebur128, a public loudness meter: its filters in closed form", "at first hand"),
     # sheets and drawings
     "IEC60062": Source("IEC 60062, marking codes: the ten colours of the digits", "from memory"),
-    "IEC60617": Source("IEC 60617, graphical symbols for diagrams: microphone, general symbol", "from memory"),
+    "IEC60617": Source("IEC 60617, graphical symbols for diagrams: microphone, amplifier, transformer, converter, plug and socket", "from memory"),
     "ISO216": Source("ISO 216, trimmed sizes of writing paper: A4 is 210 mm by 297 mm", "from memory"),
     "ISO7200": Source("ISO 7200:2004, data fields in title blocks and document headers", "from memory"),
     "ISO18004": Source("ISO/IEC 18004, QR code symbology", "from memory"),
+    # papers and parcels
+    "EN16931": Source("EN 16931-1:2017, core elements of an electronic invoice: the order of its sums", "from memory"),
+    "RFC8493": Source("RFC 8493, the BagIt file packaging format, version 1.0, October 2018", "from memory"),
     # safety
     "HSEElectrical": Source(
         "HSE INDG247, electrical safety for entertainers",
