@@ -79,7 +79,7 @@ def levels(chosen: Chosen, kit: Kit, recording: Recording, shares: tuple[Wanted,
     recording
         Full scale, peak target and reserve of the show.
     shares
-        Other inputs of the same player that use this row; the loudest of them counts.
+        Other inputs that use this row as it stands; the loudest of them counts.
     """
     things = {tag: thing for thing in kit.things for tag in thing.tags}
     stage = _stage(chosen, things, recording)

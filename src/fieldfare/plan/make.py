@@ -21,7 +21,7 @@ from fieldfare.plan.patch import extras, patch, thread
 from fieldfare.plan.power import power_plan
 from fieldfare.plan.questions import open_questions
 from fieldfare.plan.recipes import Recipe
-from fieldfare.plan.rows import Around, around, input_rows, left_out_rows, pattern_of, trunk_run
+from fieldfare.plan.rows import Around, around, guest_rows, input_rows, left_out_rows, pattern_of, trunk_run
 from fieldfare.plan.runs import joins_clear, lengths, needed_m
 from fieldfare.plan.spill import air, spill_matrix
 from fieldfare.plan.wanted import Choice, Wanted
@@ -62,6 +62,7 @@ class Rigged:
     """The rows with their threads, the trunk, and what is packed for them."""
 
     inputs: tuple[PlannedInput, ...]
+    guests: tuple[PlannedInput, ...]
     trunk_run: Run | None
     machines: Mapping[str, str]  # tags of boxes, trunk, recorder and preamps in use, and what each is for
     pack: tuple[PackLine, ...]
@@ -129,9 +130,20 @@ def _rig(of: Documents, laid: Laid) -> Rigged:
         row.model_copy(update={"thread": thread(path.stations), "house_thread": thread(path.house)})
         for row, path in zip(rows, paths, strict=True)
     )
+    guests = _guests(of, laid)
     machines = _machines(laid.choice, laid.boxes, of.recorder)
-    pack = pack_list(of.kit, inputs, machines | extras(paths))
-    return Rigged(inputs, trunk_run(laid.floor, of.venue, laid.boxes, of.kit), machines, pack)
+    pack = pack_list(of.kit, (*inputs, *guests), machines | extras(paths))
+    return Rigged(inputs, guests, trunk_run(laid.floor, of.venue, laid.boxes, of.kit), machines, pack)
+
+
+def _guests(of: Documents, laid: Laid) -> tuple[PlannedInput, ...]:
+    """Make the rows of other acts' guests with their threads."""
+    rows = guest_rows(laid.choice, laid.with_)
+    paths = patch(rows, {one.id: one for one in laid.wanted}, of.kit, of.venue, laid.boxes)
+    return tuple(
+        row.model_copy(update={"thread": thread(path.stations), "house_thread": thread(path.house)})
+        for row, path in zip(rows, paths, strict=True)
+    )
 
 
 def _plan(of: Documents, laid: Laid, rigged: Rigged, digest: str) -> Plan:
@@ -157,6 +169,7 @@ def _plan(of: Documents, laid: Laid, rigged: Rigged, digest: str) -> Plan:
         channels=of.recorder.preamps + of.recorder.line_inputs if of.recorder else 0,
         wanted=len(laid.wanted),
         input=rigged.inputs,
+        guest=rigged.guests,
         left_out=left_out,
         box=laid.boxes,
         trunk_run=rigged.trunk_run,
@@ -181,7 +194,8 @@ def _aimed(plan: Plan, of: Documents, laid: Laid) -> Plan:
 
 
 def _microphones(laid: Laid) -> list[tuple[Wanted, Pattern]]:
-    rows = [(row.wanted, pattern_of(row, laid.with_.things)) for row in laid.choice.chosen]
+    chosen = (*laid.choice.chosen, *laid.choice.guests)
+    rows = [(row.wanted, pattern_of(row, laid.with_.things)) for row in chosen]
     return [(wanted, pattern) for wanted, pattern in rows if pattern is not None]
 
 

@@ -29,14 +29,17 @@ class Around:
     reach: Lengths
     sounding: tuple[Sounding, ...]
     air: Air
-    shared: Mapping[str, tuple[Wanted, ...]]  # by id of the row: inputs of the same player that use it too
+    shared: Mapping[str, tuple[Wanted, ...]]  # by id of the row: inputs that use it too, as it stands
 
 
 def around(show: Show, kit: Kit, choice: Choice, reach: Lengths, sounding: tuple[Sounding, ...], air: Air) -> Around:
     """Put together what every row is made with."""
     things = {tag: thing for thing in kit.things for tag in thing.tags}
+    moved = {row.wanted.id for row in choice.guests}
     shared = {
-        row.wanted.id: tuple(one.wanted for one in choice.not_kept if one.shares == row.wanted.id)
+        row.wanted.id: tuple(
+            one.wanted for one in choice.not_kept if one.shares == row.wanted.id and one.wanted.id not in moved
+        )
         for row in choice.chosen
     }
     return Around(show, kit, things, reach, sounding, air, shared)
@@ -47,8 +50,14 @@ def input_rows(choice: Choice, with_: Around) -> tuple[PlannedInput, ...]:
     return tuple(_row(one, with_) for one in choice.chosen)
 
 
+def guest_rows(choice: Choice, with_: Around) -> tuple[PlannedInput, ...]:
+    """Make the rows as they are while a guest of another act is on them with its own mic, or with one carried over."""
+    return tuple(_row(one, with_) for one in choice.guests)
+
+
 def _row(chosen: Chosen, with_: Around) -> PlannedInput:
-    wanted, figures = chosen.wanted, levels(chosen, with_.kit, with_.show.recording, with_.shared[chosen.wanted.id])
+    wanted = chosen.wanted
+    figures = levels(chosen, with_.kit, with_.show.recording, with_.shared.get(wanted.id, ()))
     return PlannedInput(
         id=wanted.id,
         number=chosen.channel,

@@ -92,7 +92,7 @@ class Chosen:
     preamp_channel: int = 0
     channel: int = 0
     phantom: bool = False  # what the preamp's switch stands at
-    shared_by: tuple[str, ...] = ()  # ids of inputs of the same player that use this row, never at the same time
+    shared_by: tuple[str, ...] = ()  # ids of inputs that use this row too, never at the same time
     reason: str = ""
     next_best: str = ""
 
@@ -114,4 +114,5 @@ class Choice:
     chosen: tuple[Chosen, ...]
     not_kept: tuple[NotKept, ...]
     goals: tuple[Goal, ...]
+    guests: tuple[Chosen, ...] = ()  # rows as they are while another act's mic is on them, carried or plugged over
     notes: tuple[str, ...] = field(default=())

@@ -112,7 +112,7 @@ class PlannedInput(Record):
     pad_db: float = 0.0
     pair: str = Field(default="", description="Id of the other side of a stereo pair")
     flip: bool = Field(default=False, description="Polarity is expected to be reversed, as under a snare")
-    shared_by: tuple[str, ...] = Field(default=(), description="Ids of inputs of the same player that use this row too")
+    shared_by: tuple[str, ...] = Field(default=(), description="Ids of inputs that use this row too, never at once")
     spl: Working
     level: Working = Field(description="At the preamp input, in dBu, loudest moment")
     gain: Working
@@ -137,7 +137,7 @@ class LeftOut(Record):
     status: Literal["confirmed", "expected", "possible"]
     blocks: str = Field(description="What stands in the way")
     cure: str = Field(description="The cheapest thing that would bring it back")
-    shares: str = Field(default="", description="Id of the row of the same player that it uses, never at the same time")
+    shares: str = Field(default="", description="Id of the row that it uses, never at the same time")
 
 
 class Hit(Record):
@@ -213,6 +213,14 @@ class OpenQuestion(Record):
     depends: str = ""
 
 
+class SpillOctave(Record):
+    """What of one octave of a source reaches a microphone, over that octave at 1 m on the source's axis."""
+
+    hz: int
+    direct_db: float
+    diffuse_db: float
+
+
 class Spill(Record):
     """How one source is heard in one microphone, beside the source that the microphone is meant for."""
 
@@ -224,6 +232,7 @@ class Spill(Record):
     direct_db: float
     distance_m: float
     delay_ms: float
+    octave: tuple[SpillOctave, ...] = Field(default=(), description="Where the room was measured by octave bands")
 
 
 class PlacedBox(Record):
@@ -272,6 +281,10 @@ class Plan(Record):
     channels: int = Field(description="Channels of the recorder")
     wanted: int
     input: tuple[PlannedInput, ...]
+    guest: tuple[PlannedInput, ...] = Field(
+        default=(),
+        description="Rows as they are while another act's input is on them, with its own mic or with one carried over",
+    )
     left_out: tuple[LeftOut, ...]
     box: tuple[PlacedBox, ...]
     trunk_run: Run | None = None
@@ -289,7 +302,7 @@ class Plan(Record):
 
     @property
     def kept(self) -> int:
-        """How many of the wanted inputs are recorded, those that share a row of the same player among them."""
+        """How many of the wanted inputs are recorded, those that share a row among them."""
         return len(self.input) + sum(bool(one.shares) for one in self.left_out)
 
     @property

@@ -88,7 +88,7 @@ class Act(Record):
 
 def _listed(value: object) -> object:
     """One name may stand alone, without brackets."""
-    return [value] if isinstance(value, str) else value
+    return (value,) if isinstance(value, str) else value
 
 
 class Set(Record):

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from math import dist
 from typing import TypeVar
 
+from fieldfare.plan.choice.shares import Share, sets_in, shares_among
 from fieldfare.plan.choice.stock import OWNERS, Stock, natural, preferred, stock_of
 from fieldfare.plan.choice.ways import (
     Fitness,
@@ -27,8 +27,6 @@ from fieldfare.units.faults import Fault
 from fieldfare.units.text import nearest
 
 SHARE_DI_M = 3.0  # how far apart two sources may be that share a DI of two channels
-SHARE_MIC_M = 1.0  # how far apart two places of one player may be that share a mic
-IMPORTANCES: tuple[Importance, ...] = ("must", "want", "nice")
 STEP_DOWN: Mapping[Importance, Importance] = {"must": "want", "want": "nice", "nice": "nice"}
 
 
@@ -93,7 +91,8 @@ class Case:
     outboards: tuple[Outboard, ...]
     house: tuple[HouseBox, ...]
     jumpers: tuple[Lay, ...]
-    guests: tuple[tuple[int, int], ...]  # guest, host: by number of the input
+    shares: tuple[Share, ...]  # who may use whose row
+    sets: tuple[int, ...]  # the sets in which those who play differ, in the order of the evening
 
     @property
     def line_channels(self) -> tuple[int, ...]:
@@ -145,7 +144,8 @@ def prepare(asked: Asked) -> Case:
         ),
         house=asked.venue.house_box if asked.venue else (),
         jumpers=jumpers_of(stock),
-        guests=tuple(_guests(inputs)),
+        shares=shares_among(inputs),
+        sets=sets_in(inputs),
     )
 
 
@@ -214,21 +214,6 @@ def _good(things: Iterable[AnyThing]) -> list[AnyThing]:
 def _plannable(thing: Preamp) -> tuple[str, ...]:
     tags = sorted(thing.good_tags, key=natural)
     return tuple(tags[: max(0, len(tags) - thing.keep_back)])
-
-
-def _guests(inputs: Sequence[Input]) -> Iterator[tuple[int, int]]:
-    """List who may use whose row: two sources of one player that never sound together, at nearly one place.
-
-    The guest is the less important of the two, or the later one.
-    """
-    for guest, one in enumerate(inputs):
-        for host, other in enumerate(inputs):
-            a, b = one.wanted, other.wanted
-            alternate = a.source.doubles_with == b.source.name or b.source.doubles_with == a.source.name
-            near = dist(a.at[:2], b.at[:2]) <= SHARE_MIC_M
-            after = (IMPORTANCES.index(one.importance), guest) > (IMPORTANCES.index(other.importance), host)
-            if alternate and after and near and not a.pair and not b.pair:
-                yield guest, host
 
 
 def _check_pins(wanted: tuple[Wanted, ...], kit: Kit, show: Show) -> None:

@@ -11,21 +11,22 @@ from fieldfare.show.kit import Phantom
 def sockets(program: Program) -> None:
     """No more inputs on a box, the trunk or a house split than it has sockets."""
     case, model = program.case, program.model
-    through: list[int] = []
+    through: list[tuple[int, float]] = []
     for index, landing in enumerate(case.landings):
         here = [column for (_, land), column in program.land.items() if land == index]
+        plugged = [(column, -1.0) for (_, land), column in program.beside.items() if land == index]
         more = [(column, -1.0) for name, column in program.extra.items() if landing.own and name != "preamps"]
-        model.row([*ones(here), *more], most=landing.sockets)
+        model.row([*ones(here), *plugged, *more], most=landing.sockets)
         if landing.trunk:
-            through += here
+            through += [*ones(here), *plugged]
         if not landing.own:
             used = program.box_used[index] = model.column()
             for column in here:
                 model.row([(column, 1), (used, -1)], most=0)
-            model.row([*ones(here), (used, -landing.sockets)], most=0)  # needless, but it spares the solver a search
+            model.row([*ones(here), *plugged, (used, -landing.sockets)], most=0)  # needless, but spares a search
     if case.trunk_lines is not None:
         bought = [(program.extra["trunk lines"], -1.0)] if program.extra else []
-        model.row([*ones(through), *bought], most=case.trunk_lines)
+        model.row([*through, *bought], most=case.trunk_lines)
     for box in case.house:
         taken = [
             column for number in range(len(case.inputs)) for column in program.ways_where(number, house_box=box.name)
@@ -47,11 +48,7 @@ def preamps(program: Program) -> None:
         _outboard(program, len(outboard.tags), outboard.thing.channels, outboard.thing.phantom, counts)
     more_lines = _bought_channels(program, counts) if program.extra else []
     for phantom in PHANTOMS:
-        need = [
-            column
-            for number in range(len(case.inputs))
-            for column in program.ways_where(number, phantom=phantom, line=False)
-        ]
+        need = [column for number in range(len(case.inputs)) for column in program.asking(number, phantom)]
         model.equal(ones(need), ones(counts[phantom]))
     lines = [column for number in range(len(case.inputs)) for column in program.ways_where(number, line=True)]
     model.row([*ones([*lines, *program.outside]), *more_lines], most=len(case.line_channels))
@@ -70,7 +67,7 @@ def _bank(program: Program, bank: Bank, counts: dict[Phantom, list[int]]) -> Non
         model.row([(columns["harmful"], 1), (switch, size)], most=size)
     pinned = [n for n, one in enumerate(program.case.inputs) if pinned_channel(one) in bank.channels]
     for phantom, column in columns.items():
-        held = [way for n in pinned for way in program.ways_where(n, phantom=phantom, line=False)]
+        held = [asked for n in pinned for asked in program.asking(n, phantom)]
         if held:
             model.row([(column, 1), *((way, -1.0) for way in held)], least=0)
 

@@ -12,6 +12,7 @@ from fieldfare.plan.choice.explain import next_best, reason
 from fieldfare.plan.choice.goals import goals_of, importance
 from fieldfare.plan.choice.pins import smallest_clash
 from fieldfare.plan.choice.program import program_of
+from fieldfare.plan.choice.shares import Manner
 from fieldfare.plan.choice.solver import Row, solve, solve_in_order
 from fieldfare.plan.choice.tags import Picked, chosen_rows, picked
 from fieldfare.plan.wanted import Choice, Chosen, NotKept, Wanted
@@ -20,6 +21,12 @@ from fieldfare.show.show import Pin, Show
 from fieldfare.show.venue import Venue
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed
+
+MANNERS: dict[Manner, str] = {
+    "stays": "shares {}",
+    "carried": "shares {}, whose mic is carried over between the sets,",
+    "own": "shares {}, plugged over between the sets,",
+}
 
 
 def choose(
@@ -77,7 +84,7 @@ def choose(
         raise _clash(asked)
     values, goals, held = solved
     found = picked(program, values)
-    rows, numbering = chosen_rows(program, found)
+    rows, guests, numbering = chosen_rows(program, found)
     left = [number for number in range(len(program.case.inputs)) if number not in rows]
     told: dict[int, Cure] = {}
     if explain:
@@ -85,6 +92,7 @@ def choose(
         told = cures(asked, program, found, values)
     return Choice(
         chosen=tuple(sorted(rows.values(), key=lambda row: row.channel)),
+        guests=tuple(sorted(guests.values(), key=lambda row: (row.channel, row.wanted.order))),
         not_kept=tuple(_not_kept(program.case, found, rows, number, told.get(number)) for number in left),
         goals=(*goals, *numbering),
         notes=tuple(_notes(program.case, found)),
@@ -118,7 +126,8 @@ def _not_kept(case: Case, found: Picked, rows: Mapping[int, Chosen], number: int
     if host is None:
         return NotKept(wanted, said.blocks, said.cure)
     row = rows[host]
-    shares = f"shares line {row.trunk_line or row.channel} with {row.wanted.label}; never both at once"
+    line = f"line {row.trunk_line or row.channel}"
+    shares = f"{MANNERS[found.manner[number]].format(line)} with {row.wanted.label}; never both at once"
     return NotKept(wanted, shares, said.cure, shares=row.wanted.id)
 
 

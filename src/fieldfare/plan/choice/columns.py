@@ -25,6 +25,12 @@ class Program:
     model: Model = field(default_factory=Model)
     own: list[int] = field(default_factory=list)  # by input: it has a row of its own
     guest: dict[tuple[int, int, int], int] = field(default_factory=dict)  # guest, host, way of the host
+    plugged: dict[tuple[int, int], int] = field(default_factory=dict)  # guest with a mic of its own, host
+    asks: dict[tuple[int, Phantom], int] = field(
+        default_factory=dict
+    )  # input: what its row asks of phantom, guests too
+    beside: dict[tuple[int, int], int] = field(default_factory=dict)  # input, landing: it plugs into another's socket
+    changed: list[int] = field(default_factory=list)  # something is carried or plugged over between two sets
     way: dict[tuple[int, int], int] = field(default_factory=dict)  # input, way
     stand: dict[tuple[int, int], int] = field(default_factory=dict)  # input, heap
     land: dict[tuple[int, int], int] = field(default_factory=dict)  # input, landing
@@ -57,7 +63,17 @@ class Program:
 
     def kept(self, number: int) -> list[int]:
         """Return the columns of which one is 1 where an input is recorded: on its own row or on another's."""
-        return [self.own[number], *(column for (guest, *_), column in self.guest.items() if guest == number)]
+        lodged = (column for (guest, *_), column in self.guest.items() if guest == number)
+        return [*self.holds(number), *lodged]
+
+    def holds(self, number: int) -> list[int]:
+        """Return the columns of which one is 1 where an input has pieces of its own, on its own row or on another's."""
+        return [self.own[number], *(column for (guest, _), column in self.plugged.items() if guest == number)]
+
+    def asking(self, number: int, phantom: Phantom) -> list[int]:
+        """Return the columns of which one is 1 where the row of an input asks this of the phantom switch."""
+        asked = self.asks.get((number, phantom))
+        return self.ways_where(number, phantom=phantom, line=False) if asked is None else [asked]
 
 
 def pinned_channel(one: Input) -> int | None:

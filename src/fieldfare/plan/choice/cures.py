@@ -32,7 +32,7 @@ class Cure:
 
 
 def cures(asked: Asked, program: Program, found: Picked, values: Solution) -> dict[int, Cure]:
-    """Tell the cure of every input that has no row of its own.
+    """Tell the cure of every input that has no row of its own, nor uses one while another act's is silent.
 
     Parameters
     ----------
@@ -45,7 +45,12 @@ def cures(asked: Asked, program: Program, found: Picked, values: Solution) -> di
     -------
     By number of the input.
     """
-    left = [number for number in range(len(program.case.inputs)) if number not in found.way]
+    of_acts = {share.pair for share in program.case.shares if share.acts}
+    left = [
+        number
+        for number in range(len(program.case.inputs))
+        if number not in found.way and (number, found.host.get(number)) not in of_acts
+    ]
     if not left:
         return {}
     stocked = shop(asked.kit, tuple(program.case.inputs[number].wanted for number in left))
@@ -74,7 +79,7 @@ def cure_of(program: Program, found: Picked, scores: dict[int, int], number: int
     if not one.needs_dm:
         return Cure("no way for a cable is known from there to any box", "give a place to a box or the trunk")
     others = [other for other in found.way if other != number]
-    kept = [Row(tuple(ones([program.own[other]])), 1, 1) for other in others]
+    kept = [Row(tuple(ones([program.own[other]])), 1, 1) for other in others if other not in found.host]
     kept += [Row(tuple(ones(program.kept(guest))), 1, 1) for guest in found.host if guest != number]
     forced = Row(((program.own[number], 1.0),), 1, 1)
     as_good = Row(
@@ -138,7 +143,7 @@ def _blocked(program: Program, found: Picked, number: int, values: Solution) -> 
             phrases[_short(program, heap)] = None
     if any(values[program.extra[name]] for name in ("preamps", "recorder")):
         recorder = case.recorder
-        there = (recorder.preamps + recorder.line_inputs if recorder else 0) - len(found.way)
+        there = (recorder.preamps + recorder.line_inputs if recorder else 0) - len(found.rows)
         inside = sum(len(bank.channels) for bank in case.banks)
         outside = sum(len(one.tags) * one.thing.channels for one in case.outboards)
         both = f"{inside} in the recorder and {outside} outside it" if outside else f"{inside} in the recorder"

@@ -50,7 +50,7 @@ def reason(program: Program, found: Picked, held: Sequence[Row], number: int, wh
         text += f" {better}"
     guests = [case.inputs[guest].wanted.label for guest, host in found.host.items() if host == number]
     if guests:
-        text += f" {listed(guests)} shares this line: the same player, never both at once."
+        text += f" {listed(guests)} {_verb(guests, 'shares', 'share')} this line: never both at once."
     return text
 
 
@@ -191,7 +191,7 @@ def _labels(case: Case, numbers: Sequence[int]) -> str:
     return listed(case.inputs[number].wanted.label for number in numbers)
 
 
-def _verb(numbers: Sequence[int], one: str, several: str) -> str:
+def _verb(numbers: Sequence[object], one: str, several: str) -> str:
     return one if len(numbers) == 1 else several
 
 

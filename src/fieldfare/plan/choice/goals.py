@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from fieldfare.plan.acts import apart
 from fieldfare.plan.choice.columns import Program, uses
 from fieldfare.plan.choice.solver import Aim
 from fieldfare.plan.choice.stock import OWNERS
 
 UNMATCHED = 10  # score that a stereo pair loses that would rather be matched and is not
 
-SHARED = 2  # an input that uses the row of another counts for this part of its score
+SHARED = 2  # an input that uses the row of another by the same player counts for this part of its score
 
 Terms = list[tuple[int, float]]
 
@@ -22,12 +23,18 @@ def goals_of(program: Program) -> tuple[Aim, ...]:
 
 
 def importance(program: Program) -> tuple[Aim, ...]:
-    """As many *must* inputs as can be, then *want*, then *nice*."""
+    """As many *must* inputs as can be, then *want*, then *nice*; and so with the fewest changes from act to act."""
     found = []
     for level in ("must", "want", "nice"):
         numbers = [number for number, one in enumerate(program.case.inputs) if one.importance == level]
         terms = [(column, -1.0) for number in numbers for column in program.kept(number)]
         found.append(Aim(f"{level} inputs kept", tuple(terms), len(numbers), sign=-1))
+    if program.changed:
+        changes = tuple((column, 1.0) for column in program.changed)
+        found.append(Aim("changes from act to act", changes, len(program.case.inputs) * len(program.case.sets)))
+        manners = {share.pair: share.manner for share in program.case.shares if share.manner != "own"}
+        carried = [column for (*pair, _), column in program.guest.items() if manners[pair[0], pair[1]] == "carried"]
+        found.append(Aim("mics carried over between acts", tuple((c, 1.0) for c in carried), len(program.case.inputs)))
     return tuple(found)
 
 
@@ -50,10 +57,15 @@ def fitness_terms(program: Program, number: int) -> Terms:
     one = program.case.inputs[number]
     terms = [(program.way[number, index], float(way.score)) for index, way in enumerate(one.ways)]
     terms += [(program.stand[number, heap], -float(cost)) for heap, cost in one.stands if cost]
-    scores = {way.heap: way.score for way in one.ways}
+    scores = {(way.heap, way.splitter, way.house_box): way.score for way in one.ways}
     for (guest, host, index), column in program.guest.items():
         if guest == number:
-            terms.append((column, float(scores[program.case.inputs[host].ways[index].heap] // SHARED)))
+            way, acts = (
+                program.case.inputs[host].ways[index],
+                apart(one.wanted.sets, program.case.inputs[host].wanted.sets),
+            )
+            score = scores[way.heap, way.splitter, way.house_box]
+            terms.append((column, float(score if acts else score // SHARED)))
     return terms
 
 

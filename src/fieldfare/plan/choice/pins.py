@@ -49,7 +49,7 @@ def _pinned_channel(program: Program, number: int, channel: int) -> None:
     else:
         pinned = [n for n, one in enumerate(case.inputs) if pinned_channel(one) in case.line_channels]
         for phantom, outside in program.outboard.items():
-            mics = [column for n in pinned for column in program.ways_where(n, phantom=phantom, line=False)]
+            mics = [column for n in pinned for column in program.asking(n, phantom)]
             model.row([*ones(outside), *((column, -1.0) for column in mics)], least=0)
 
 

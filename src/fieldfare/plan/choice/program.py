@@ -9,6 +9,7 @@ from math import dist
 from fieldfare.plan.choice.case import SHARE_DI_M, Case, Input
 from fieldfare.plan.choice.channels import preamps, sockets
 from fieldfare.plan.choice.columns import Program, uses
+from fieldfare.plan.choice.guests import guests, plugged
 from fieldfare.plan.choice.pins import pins
 from fieldfare.plan.choice.solver import ones
 from fieldfare.plan.choice.stock import matched_heaps
@@ -27,12 +28,13 @@ def program_of(case: Case, *, extras: bool = False) -> Program:
         Whether channels and lines beyond what the kit has may be bought.
     """
     program = Program(case)
+    plugged(program)
     for number, one in enumerate(case.inputs):
         _one_input(program, number, one)
     if extras:
         for name in ("preamps", "recorder", "trunk lines"):
             program.extra[name] = program.model.column(0, len(case.inputs))
-    _guests(program)
+    guests(program)
     _units(program)
     _pairs(program)
     sockets(program)
@@ -43,11 +45,10 @@ def program_of(case: Case, *, extras: bool = False) -> Program:
 
 def _one_input(program: Program, number: int, one: Input) -> None:
     model, case = program.model, program.case
-    own = model.column()
-    program.own.append(own)
+    holds = ones(program.holds(number))
     for index in range(len(one.ways)):
         program.way[number, index] = model.column()
-    model.equal(ones(program.ways_where(number)), [(own, 1)])
+    model.equal(ones(program.ways_where(number)), holds)
     for heap, _ in one.stands:
         program.stand[number, heap] = model.column()
     model.equal(
@@ -56,7 +57,7 @@ def _one_input(program: Program, number: int, one: Input) -> None:
     for index, landing in enumerate(case.landings):
         if landing.tag in one.needs_dm:
             program.land[number, index] = model.column()
-    model.equal(ones(column for (input_, _), column in program.land.items() if input_ == number), [(own, 1)])
+    model.equal(ones(column for (input_, _), column in program.land.items() if input_ == number), holds)
     _cables(program, number, one)
     for lay in one.leads:
         program.lead[number, lay] = model.column()
@@ -97,28 +98,6 @@ def _cables(program: Program, number: int, one: Input) -> None:
 def _all_cables(program: Program) -> Iterable[tuple[tuple[int, Lay], int]]:
     yield from program.cable.items()
     yield from program.line_cable.items()
-
-
-def _guests(program: Program) -> None:
-    """Let an input use the row of another of the same player, if what that one takes suits both."""
-    case, model = program.case, program.model
-    for guest, host in case.guests:
-        suits = {way.heap for way in case.inputs[guest].ways if way.heap is not None and not _clips(case, way.heap)}
-        for index, way in enumerate(case.inputs[host].ways):
-            if way.heap in suits:
-                column = program.guest[guest, host, index] = model.column()
-                model.row([(column, 1), (program.way[host, index], -1)], most=0)
-    for number in range(len(case.inputs)):
-        hosted = [column for (_, host, _), column in program.guest.items() if host == number]
-        if len(program.kept(number)) > 1:
-            model.row(ones(program.kept(number)), most=1)
-        if len(hosted) > 1:
-            model.row(ones(hosted), most=1)
-
-
-def _clips(case: Case, heap: int) -> bool:
-    thing = case.stock.heaps[heap].thing
-    return isinstance(thing, Mic) and thing.mount == "clip"
 
 
 def _units(program: Program) -> None:

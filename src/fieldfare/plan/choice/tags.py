@@ -7,11 +7,12 @@ from dataclasses import dataclass, field, replace
 
 from fieldfare.plan.choice.columns import Program, pinned_channel
 from fieldfare.plan.choice.numbering import Numbered, Seat, number_inputs
+from fieldfare.plan.choice.shares import Manner
 from fieldfare.plan.choice.solver import Solution
 from fieldfare.plan.choice.stock import take
 from fieldfare.plan.choice.ways import Lay, Way
 from fieldfare.plan.wanted import Chosen
-from fieldfare.show.kit import Di, Mic, Thing
+from fieldfare.show.kit import Di, Mic, Phantom, Thing
 from fieldfare.show.plan import Goal
 
 
@@ -26,9 +27,19 @@ class Picked:
     jumper: dict[int, Lay] = field(default_factory=dict)
     landing: dict[int, int] = field(default_factory=dict)
     host: dict[int, int] = field(default_factory=dict)  # guest to host
+    manner: dict[int, Manner] = field(default_factory=dict)  # of each guest
     matched: list[tuple[int, int, int, int]] = field(default_factory=list)
     shared_di: list[tuple[int, int, int]] = field(default_factory=list)
     outboard_inputs: int = 0
+
+    @property
+    def rows(self) -> list[int]:
+        """The inputs with a row of their own, in the order of the list."""
+        return sorted(number for number in self.way if number not in self.host)
+
+    def guests_of(self, host: int) -> list[int]:
+        """The guests on a row, in the order of the list."""
+        return sorted(guest for guest, one in self.host.items() if one == host)
 
 
 def picked(program: Program, values: Solution) -> Picked:
@@ -44,7 +55,13 @@ def picked(program: Program, values: Solution) -> Picked:
     found.lead = {number: lay for (number, lay), column in program.lead.items() if values[column]}
     found.jumper = {number: lay for (number, lay), column in program.jumper.items() if values[column]}
     found.landing = {number: land for (number, land), column in program.land.items() if values[column]}
-    found.host = {guest: host for (guest, host, _), column in program.guest.items() if values[column]}
+    manners = {share.pair: share.manner for share in program.case.shares if share.manner != "own"}
+    for (guest, host, _), column in program.guest.items():
+        if values[column]:
+            found.host[guest], found.manner[guest] = host, manners[guest, host]
+    for (guest, host), column in program.plugged.items():
+        if values[column]:
+            found.host[guest], found.manner[guest] = host, "own"
     found.matched = [key for key, column in program.matched.items() if values[column]]
     found.shared_di = _sides_together(
         program, found, [key for key, column in program.shared_di.items() if values[column]]
@@ -75,7 +92,7 @@ def _are_sides(program: Program, found: Picked, heap: int, left: int, right: int
     return wanted[0].pair == wanted[1].id and taken == [heap, heap]
 
 
-def chosen_rows(program: Program, found: Picked) -> tuple[dict[int, Chosen], tuple[Goal, ...]]:
+def chosen_rows(program: Program, found: Picked) -> tuple[dict[int, Chosen], dict[int, Chosen], tuple[Goal, ...]]:
     """Give every kept input its pieces by tag.
 
     Parameters
@@ -85,23 +102,42 @@ def chosen_rows(program: Program, found: Picked) -> tuple[dict[int, Chosen], tup
 
     Returns
     -------
-    The rows by number of the input, without reasons; and the goals of numbering.
+    The rows by number of the input, without reasons; the guests on them that carry a mic or plug in their own; and the
+    goals of numbering.
     """
     case = program.case
-    numbers = sorted(found.way)
-    numbered, goals = number_inputs(case, [_seat(program, found, n) for n in numbers], found.outboard_inputs)
-    used: set[str] = set()
-    units = _units(program, found, numbers, used)
+    numbered, goals = number_inputs(case, [_seat(program, found, n) for n in found.rows], found.outboard_inputs)
+    pieces = _pieces(program, found)
     preamps = _preamps(program, found, numbered)
     lines, sockets = _lines(program, found, numbered), _sockets(program, found, numbered)
-    guests = {host: tuple(case.inputs[g].wanted.id for g, h in found.host.items() if h == host) for host in numbers}
     rows: dict[int, Chosen] = {}
-    for number in numbers:
-        way, landing = found.way[number], case.landings[found.landing[number]]
-        tag, di_channel = units.get(number, ("", None))
+    for number in found.rows:
+        landing, line = case.landings[found.landing[number]], lines.get(number, 0)
         preamp, preamp_channel = preamps[number]
-        line = lines.get(number, 0)
-        rows[number] = Chosen(
+        rows[number] = replace(
+            pieces[number],
+            box=landing.tag,
+            socket=line if landing.own and landing.trunk else sockets[number],
+            trunk_line=line,
+            preamp=preamp,
+            preamp_channel=preamp_channel,
+            channel=numbered[number].channel,
+            shared_by=tuple(case.inputs[guest].wanted.id for guest in found.guests_of(number)),
+        )
+    rows = with_phantom(program, found, rows)
+    return rows, guest_rows(program, found, rows, pieces), goals
+
+
+def _pieces(program: Program, found: Picked) -> dict[int, Chosen]:
+    """Name mic or DI, stand, splitter, leads and cables of every input that has its own."""
+    case = program.case
+    used: set[str] = set()
+    units = _units(program, found, sorted(found.way), used)
+    told: dict[int, Chosen] = {}
+    for number in sorted(found.way):
+        way = found.way[number]
+        tag, di_channel = units.get(number, ("", None))
+        told[number] = Chosen(
             wanted=case.inputs[number].wanted,
             taking=way.accept.taking,
             accept=way.accept,
@@ -113,22 +149,39 @@ def chosen_rows(program: Program, found: Picked) -> tuple[dict[int, Chosen], tup
             house_split=way.house_box,
             lead=(*_laid(program, found.lead.get(number), used), *_laid(program, found.jumper.get(number), used)),
             cable=_laid(program, found.cable[number], used),
-            box=landing.tag,
-            socket=line if landing.own and landing.trunk else sockets[number],
-            trunk_line=line,
-            preamp=preamp,
-            preamp_channel=preamp_channel,
-            channel=numbered[number].channel,
-            shared_by=guests[number],
         )
-    return with_phantom(program, found, rows), goals
+    return told
+
+
+def guest_rows(
+    program: Program, found: Picked, rows: Mapping[int, Chosen], pieces: Mapping[int, Chosen]
+) -> dict[int, Chosen]:
+    """The rows as they are while a guest is on them that carries the host's mic elsewhere or plugs in its own."""
+    told: dict[int, Chosen] = {}
+    for guest, host in sorted(found.host.items()):
+        row, wanted = rows[host], program.case.inputs[guest].wanted
+        if found.manner[guest] == "carried":
+            told[guest] = replace(row, wanted=wanted, shared_by=())
+        elif found.manner[guest] == "own":
+            mine = pieces[guest]
+            told[guest] = replace(
+                mine, box=row.box, socket=row.socket, trunk_line=row.trunk_line, preamp=row.preamp,
+                preamp_channel=row.preamp_channel, channel=row.channel, phantom=row.phantom,
+            )  # fmt: skip
+    return told
 
 
 def _seat(program: Program, found: Picked, number: int) -> Seat:
     case, way = program.case, found.way[number]
     one = case.inputs[number]
-    pair = next((n for n in found.way if case.inputs[n].wanted.id == one.wanted.pair), None)
-    return Seat(number, way.phantom, way.line, pinned_channel(one), pair)
+    pair = next((n for n in found.rows if case.inputs[n].wanted.id == one.wanted.pair), None)
+    return Seat(number, asked_of_phantom(found, number), way.line, pinned_channel(one), pair)
+
+
+def asked_of_phantom(found: Picked, number: int) -> Phantom:
+    """What a row asks of the phantom switch: what its own mic asks, or one that a guest plugs in."""
+    asked = [found.way[one].phantom for one in (number, *found.guests_of(number)) if one in found.way]
+    return next((one for one in asked if one != "ignored"), "ignored")
 
 
 def _one(program: Program, heap: int | None, used: set[str]) -> str:
@@ -186,9 +239,10 @@ def _preamps(program: Program, found: Picked, numbered: Mapping[int, Numbered]) 
         if (
             outboard.thing.phantom == "all at once"
         ):  # those that need phantom from the front, those it harms from the back
-            front = [n for n in inputs if found.way[n].phantom == "needed"]
-            back = [n for n in inputs if found.way[n].phantom == "harmful"]
-            middle = [n for n in inputs if found.way[n].phantom == "ignored"]
+            asked = {n: asked_of_phantom(found, n) for n in inputs}
+            front, back, middle = (
+                [n for n in inputs if asked[n] == phantom] for phantom in ("needed", "harmful", "ignored")
+            )
             told |= dict(zip([*front, *middle], spots, strict=False))
             told |= dict(zip(back, reversed(spots), strict=False))
         else:
@@ -244,5 +298,5 @@ def with_phantom(program: Program, found: Picked, rows: dict[int, Chosen]) -> di
         inside = row.preamp == case.recorder_tag
         group = bank_of.get(row.channel) if inside else (row.preamp if row.preamp in once else None)
         switch[number] = group or (row.preamp, row.channel)
-    live = {switch[number] for number in rows if found.way[number].phantom == "needed"}
+    live = {switch[number] for number in rows if asked_of_phantom(found, number) == "needed"}
     return {number: replace(row, phantom=switch[number] in live) for number, row in rows.items()}
