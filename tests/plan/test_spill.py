@@ -28,7 +28,7 @@ from fieldfare.plan.spill import (
 from fieldfare.plan.wanted import Sounding
 from fieldfare.show.kit import Pattern
 from fieldfare.show.record import Place3
-from fieldfare.show.venue import Venue
+from fieldfare.show.venue import Room, Venue
 
 AT: Place3 = (0.0, 0.0, 1.0)
 ALONG_Y: Place3 = (0.0, 1.0, 0.0)
@@ -231,3 +231,29 @@ def test_many_patterns_at_once_are_weighed_as_one_by_one(stage: list[Sounding], 
     stage = [sounding("Fiddle", FIDDLE.sound_at), *stage]
     one = balance(FIDDLE, pattern, stage, air).ratio_db
     assert field(FIDDLE, stage, air).ratio_db(pattern) == (None if one is None else pytest.approx(one, abs=1e-9))
+
+
+def test_octaves_tell_what_the_room_makes_of_each_band_and_nothing_where_nobody_measured() -> None:
+    measured = Air(20.0, SHED.volume_m3, 1.4, octaves=((125, 2.8), (1000, 1.4), (4000, 0.7)))
+    everything = (sounding("Fiddle", FIDDLE.sound_at), sounding("Drums", (3.0, 3.0, 1.0)))
+    (own, drums) = spill_matrix([(FIDDLE, "cardioid")], everything, measured)
+    low, mid, high = drums.octave
+    assert (low.hz, mid.hz, high.hz) == (125, 1000, 4000)
+    assert low.direct_db == mid.direct_db == high.direct_db
+    assert low.diffuse_db - mid.diffuse_db == pytest.approx(10 * log10(2), abs=0.3)  # A = 0.161·V/T
+    assert mid.direct_db == pytest.approx(drums.direct_db - 100.0, abs=0.11)
+    assert spill_matrix([(FIDDLE, "cardioid")], everything, SHED)[0].octave == ()
+    assert own.octave
+
+
+def test_the_middle_of_measured_octaves_stands_in_for_a_time_that_nobody_stated() -> None:
+    """[ISO3382-1] the middle frequencies are the mean of 500 and 1000 Hz."""
+    room = Room.model_validate(
+        {"length_m": 22, "width_m": 11, "height_m": 6, "octave": [
+            {"hz": 500, "reverberation_s": 1.2}, {"hz": 1000, "reverberation_s": 1.0},
+            {"hz": 4000, "reverberation_s": 0.6},
+        ]}
+    )  # fmt: skip
+    assert room.mid_reverberation_s == pytest.approx(1.1)
+    stated = {"value": 1.4, "status": "expected"}
+    assert Room.model_validate({**room.model_dump(), "reverberation_s": stated}).mid_reverberation_s == 1.4

@@ -82,7 +82,7 @@ def _house_mics(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
 
 
 def _room(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
-    if venue.room.reverberation_s.known is None:
+    if venue.room.mid_reverberation_s is None:
         yield OpenQuestion(
             ask="ourselves",
             text="How long does the room ring after a clap, empty?",

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,7 @@ from fieldfare.plan.acts import Sets, apart, in_set
 from fieldfare.plan.ground import Floats
 from fieldfare.plan.wanted import Sounding, Wanted
 from fieldfare.show.kit import Pattern
-from fieldfare.show.plan import Spill
+from fieldfare.show.plan import Spill, SpillOctave
 from fieldfare.show.record import Place3
 from fieldfare.show.venue import Venue
 from fieldfare.units.working import Given, Working
@@ -40,6 +40,7 @@ class Air:
     temperature_c: float
     volume_m3: float
     reverberation_s: float | None  # none: not known, and the room is not counted
+    octaves: tuple[tuple[int, float], ...] = ()  # Hz and reverberation time, where it was measured by octave bands
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +84,8 @@ def air(venue: Venue) -> Air:
     return Air(
         temperature_c=TEMPERATURE_C if warm is None else warm,
         volume_m3=room.length_m * room.width_m * room.height_m,
-        reverberation_s=room.reverberation_s.known,
+        reverberation_s=room.mid_reverberation_s,
+        octaves=tuple((one.hz, one.reverberation_s) for one in room.octave),
     )
 
 
@@ -350,9 +352,34 @@ def spill_matrix(rows: Iterable[tuple[Wanted, Pattern]], sounding: Iterable[Soun
                     direct_db=round(sum_incoherent([one.direct_db for one in parts]), 1),
                     distance_m=round(nearest.distance_m, 3),
                     delay_ms=round(nearest.delay_ms, 3),
+                    octave=_octaves(nearest, everything, wanted, pattern, air),
                 )
             )
     return tuple(cells)
+
+
+def _octaves(
+    heard: Heard, everything: tuple[Sounding, ...], wanted: Wanted, pattern: Pattern, air: Air
+) -> tuple[SpillOctave, ...]:
+    """What reaches the microphone of a part in each octave, over the same octave at 1 m; needs no spectrum of it.
+
+    The pattern is taken to be the same in all bands; the loss in the air itself, below 1 dB on a stage, is left out.
+    """
+    if not air.octaves:
+        return ()
+    part = next(one for one in everything if (one.source, one.part, one.at) == (heard.source, heard.part, heard.at))
+    told = []
+    for hz, reverberation_s in air.octaves:
+        band = hear(part, wanted.at, wanted.aim, pattern, replace(air, reverberation_s=reverberation_s), heard.players)
+        assert band.diffuse_db is not None
+        told.append(
+            SpillOctave(
+                hz=hz,
+                direct_db=round(band.direct_db - part.level_db, 1),
+                diffuse_db=round(band.diffuse_db - part.level_db, 1),
+            )
+        )
+    return tuple(told)
 
 
 def _players(sounding: tuple[Sounding, ...]) -> dict[str, frozenset[str]]:

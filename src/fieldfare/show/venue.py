@@ -9,6 +9,13 @@ from pydantic import Field
 from fieldfare.show.record import Fact, Name, NotNegative, Place, Place3, Positive, Record
 
 
+class RoomOctave(Record):
+    """Reverberation time in one octave band, where somebody has measured it."""
+
+    hz: Literal[63, 125, 250, 500, 1000, 2000, 4000, 8000] = Field(description="Middle of the band")
+    reverberation_s: Positive
+
+
 class Room(Record):
     """The room the audience is in."""
 
@@ -16,8 +23,17 @@ class Room(Record):
     width_m: Positive = Field(description="The shorter side")
     height_m: Positive = Field(description="Floor to ceiling, on the whole")
     reverberation_s: Fact[Positive] = Field(default_factory=Fact[Positive], description="Reverberation time, mid band")
+    octave: tuple[RoomOctave, ...] = Field(default=(), description="Reverberation time by octave band")
     walls: str = Field(default="", description="What they are made of")
     floor: str = Field(default="", description="What it is made of")
+
+    @property
+    def mid_reverberation_s(self) -> float | None:
+        """Reverberation time of the middle bands: as stated, or the mean of 500 and 1000 Hz. [ISO3382-1]"""
+        by_hz = {one.hz: one.reverberation_s for one in self.octave}
+        if self.reverberation_s.known is None and 500 in by_hz and 1000 in by_hz:
+            return (by_hz[500] + by_hz[1000]) / 2
+        return self.reverberation_s.known
 
 
 class Rectangle(Record):

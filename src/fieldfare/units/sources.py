@@ -117,6 +117,10 @@ SOURCES: dict[str, Source] = {
     "InverseSquare": Source(
         "Inverse square law, tables of a training course in audiovisual mathematics", "at first hand"
     ),
+    "ISO3382-1": Source(
+        "ISO 3382-1:2009, room acoustic parameters: the middle frequencies are the mean of 500 and 1000 Hz",
+        "from memory",
+    ),
     "ISO9613-1": Source(
         "ISO 9613-1:1993, attenuation of sound outdoors: speed of sound",
         "quoted by another",
@@ -249,7 +253,10 @@ SOURCES: dict[str, Source] = {
     "libebur128": Source("libebur128, a public loudness meter: its filters in closed form", "at first hand"),
     # sheets and drawings
     "IEC60062": Source("IEC 60062, marking codes: the ten colours of the digits", "from memory"),
-    "IEC60617": Source("IEC 60617, graphical symbols for diagrams: microphone, amplifier, transformer, converter, plug and socket", "from memory"),
+    "IEC60617": Source(
+        "IEC 60617, graphical symbols for diagrams: microphone, amplifier, transformer, converter, plug and socket",
+        "from memory",
+    ),
     "ISO216": Source("ISO 216, trimmed sizes of writing paper: A4 is 210 mm by 297 mm", "from memory"),
     "ISO7200": Source("ISO 7200:2004, data fields in title blocks and document headers", "from memory"),
     "ISO18004": Source("ISO/IEC 18004, QR code symbology", "from memory"),

@@ -74,7 +74,7 @@ class Hall:
 def hall_of(venue: Venue) -> Hall:
     """Read the room out of the venue; what is not known is assumed, and said."""
     room = venue.room
-    temperature_c, reverberation_s = venue.temperature_c.known, room.reverberation_s.known
+    temperature_c, reverberation_s = venue.temperature_c.known, room.mid_reverberation_s
     assumed = []
     if temperature_c is None:
         temperature_c, assumed = ASSUMED_C, [f"air of {ASSUMED_C:.0f} °C"]
