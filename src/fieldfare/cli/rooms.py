@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from fieldfare.plan.recipes import Recipe
+    from fieldfare.show.drawn import DrawnInput
+    from fieldfare.show.night_marks import ClockMark
     from fieldfare.show.plan import Plan
     from fieldfare.show.toml import ShowFolder
 
@@ -50,3 +52,22 @@ def keep_revision(read: ShowFolder) -> str:
     }
     with open_store(os.environ.get(STORE_VARIABLE) or url_of(read.folder)) as store:
         return save_revision(store, "show", read.show.title, body, read.digest).letter
+
+
+def rows_of(made: Planned) -> tuple[DrawnInput, ...]:
+    """Return every input as it was drawn."""
+    from fieldfare.plan.inputs import soundings
+    from fieldfare.show.drawn import drawing_of
+
+    read = made.read
+    return drawing_of(made.plan, soundings(read.show, read.venue, made.recipes), read.venue.temperature_c.known).input
+
+
+def marks_of_night(read: ShowFolder) -> tuple[ClockMark, ...]:
+    """Return the marks that were made on the night."""
+    from fieldfare.store.events import events
+    from fieldfare.store.night import marks_of
+    from fieldfare.store.store import open_store, url_of
+
+    with open_store(os.environ.get(STORE_VARIABLE) or url_of(read.folder)) as store:
+        return marks_of((kept.event for kept in events(store, read.show.title)), read.venue.zone)

@@ -8,6 +8,7 @@ from typing import Literal, Protocol
 
 from pydantic import Field
 
+from fieldfare.show.inputs_csv import InputList
 from fieldfare.show.kit import Pattern
 from fieldfare.show.plan import Plan, PlannedInput, Taking
 from fieldfare.show.record import Name, Place3, Record
@@ -61,6 +62,25 @@ class Sounds(Protocol):
     @property
     def at(self) -> Place3:
         """Where it is. [m]"""
+
+
+def drawn_list(inputs: InputList) -> tuple[DrawnInput, ...]:
+    """Take what is known of a recording without a plan for its drawing: what is on which track, and where."""
+    return tuple(
+        DrawnInput(
+            id=one.id,
+            label=one.label,
+            number=one.number,
+            channel=one.channel,
+            source=one.source,
+            role=role_of(one.source, one.title),
+            taking="di" if one.kind == "di" else "line" if one.kind == "line" else "mic",
+            at=one.at,
+            pattern=one.pattern,
+            flip=bool(one.flip),
+        )
+        for one in inputs.input
+    )
 
 
 _ROLES: tuple[tuple[Role, str], ...] = (  # the first row that has a word of the input's wins

@@ -18,7 +18,7 @@ from fieldfare.show.wording import validated
 from fieldfare.show.write_toml import to_toml
 from fieldfare.show.written import Written
 
-_NAMES = ("name", "input", "box", "text")  # by which the entries of a list are told apart
+_NAMES = ("name", "input", "box", "text", "title", "take")  # by which the entries of a list are told apart
 
 
 def edit_toml(path: Path, document: BaseModel) -> bool:
@@ -61,7 +61,7 @@ def edited(text: str, document: BaseModel) -> str | None:
         return None
 
 
-def with_values(text: str, values: Mapping[tuple[str, ...], object]) -> str:
+def with_values(text: str, values: Mapping[tuple[str | int, ...], object]) -> str:
     """Return a text with some values set, each by its place; its remarks stay.
 
     >>> with_values("[room]  # of the audience\\n", {("room", "length_m"): 20.0})

@@ -7,10 +7,12 @@ from typing import Any, Literal, NamedTuple
 from pydantic import BaseModel
 from pydantic.json_schema import GenerateJsonSchema
 
+from fieldfare.show.cuts import CutReport, SongsReport
 from fieldfare.show.findings import Mended, OffloadReport, TakeReport
 from fieldfare.show.kit import Kit
 from fieldfare.show.plan import Plan
 from fieldfare.show.show import Show
+from fieldfare.show.songs import SongBook
 from fieldfare.show.venue import Venue
 
 
@@ -29,6 +31,9 @@ DOCUMENTS: dict[str, Published] = {
     "take": Published(TakeReport, "serialization"),
     "offload": Published(OffloadReport, "serialization"),
     "mended": Published(Mended, "serialization"),
+    "songs": Published(SongBook, "validation"),
+    "songs-found": Published(SongsReport, "serialization"),
+    "cuts": Published(CutReport, "serialization"),
 }
 
 

@@ -7,14 +7,27 @@ what was found stands beside it, so that a later look knows which points were mo
 from __future__ import annotations
 
 import re
+import tomllib
+from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 from typing import Any, Literal
 
 from pydantic import Field, model_validator
 
+from fieldfare.show.edit_toml import edited, with_values
+from fieldfare.show.files import write_whole
 from fieldfare.show.record import Name, NotNegative, Positive, Record
+from fieldfare.show.wording import validated
+from fieldfare.show.write_toml import write_toml
+from fieldfare.show.written import read_toml
 from fieldfare.units.clock import sample_clock
+from fieldfare.units.faults import BadDocuments
 
+SONGS_FILE = "songs.toml"
+REMARK = """The songs of the night. What you change here stays; all else is found anew around it.
+A place is a sample of the take, or a time from its start in quotes: start = "0:12:31.250".
+keep = false takes a song out. A song of your own needs title, start and end alone."""
 Between = Literal["applause", "talk", "tuning", "quiet"]
 _CLOCK = re.compile(r"(?:(\d+):)?(\d{1,2}):(\d{2}(?:\.\d+)?)")
 
@@ -26,6 +39,8 @@ class ListedSong(Record):
     length_s: Positive | None = Field(default=None, description="Rough length; none where nobody said")
     tempo_bpm: Positive | None = Field(default=None, description="Beats a minute; none where nobody said")
     runs_on: bool = Field(default=False, description="Into the next song, without a gap")
+    act: str = Field(default="", description="Who plays it, where there are several acts")
+    note: str = Field(default="", description="Anything worth remembering")
 
 
 class NightMark(Record):
@@ -63,9 +78,9 @@ class Song(Record):
         return self
 
     @property
-    def by_hand(self) -> tuple[str, ...]:
+    def by_hand(self) -> tuple[Literal["title", "start", "end", "keep"], ...]:
         """What a person changed."""
-        changed = {
+        changed: dict[Literal["title", "start", "end", "keep"], bool] = {
             "title": self.title != self.found_title,
             "start": self.start != self.found_start,
             "end": self.end != self.found_end,
@@ -92,17 +107,6 @@ class TakeSongs(Record):
     song: tuple[Song, ...] = ()
     between: tuple[BetweenSongs, ...] = ()
 
-    @model_validator(mode="before")
-    @classmethod
-    def _read_clocks(cls, data: Any) -> Any:
-        """Read places that a person wrote as clock times."""
-        if not isinstance(data, dict) or not isinstance(data.get("rate_hz"), int):
-            return data
-        songs = data.get("song", ())
-        if not isinstance(songs, list | tuple) or not all(isinstance(song, dict) for song in songs):
-            return data
-        return data | {"song": [_with_samples(song, data["rate_hz"]) for song in songs]}
-
     @model_validator(mode="after")
     def _one_after_another(self) -> TakeSongs:
         kept = sorted((song for song in self.song if song.keep), key=lambda song: song.start)
@@ -112,25 +116,64 @@ class TakeSongs(Record):
         return self
 
 
+class Handles(Record):
+    """How much of a take a cut keeps around a song."""
+
+    before_s: NotNegative = Field(default=2.0, description="Ahead of the count-in; none where one song runs into it")
+    after_s: NotNegative = Field(default=2.0, description="After the end; none where it runs into the next song")
+    applause: bool = Field(default=True, description="The applause after a song belongs to it")
+    talk: Literal["leave", "before", "own"] = Field(
+        default="leave", description="Talk is left out, goes before the song it announces, or is cut by itself"
+    )
+
+
 class SongBook(Record):
     """All songs of a night."""
 
     show: str = ""
+    handles: Handles = Handles()
     set_list: tuple[ListedSong, ...] = ()
     take: tuple[TakeSongs, ...]
     not_played: tuple[str, ...] = Field(default=(), description="Songs of the list that were not found")
     not_known: tuple[str, ...] = Field(default=(), description="What could not be told, and why")
 
 
-class Handles(Record):
-    """How much of a take a cut keeps around a song."""
+def read_songs(path: Path) -> SongBook:
+    """Read a songs document that people may have changed.
 
-    before_s: NotNegative = 2.0
-    after_s: NotNegative = 2.0
-    applause: bool = Field(default=True, description="The applause after a song belongs to it")
-    talk: Literal["leave", "before", "own"] = Field(
-        default="leave", description="Talk is left out, goes before the song it announces, or is cut by itself"
-    )
+    Raises
+    ------
+    BadDocuments
+        Every fault of it.
+    """
+    written = read_toml(path)
+    takes = written.data.get("take")
+    if isinstance(takes, list):
+        written = replace(written, data=written.data | {"take": [_with_samples(take) for take in takes]})
+    book, faults = validated(written, SongBook)
+    if faults or book is None:
+        raise BadDocuments(faults)
+    return book
+
+
+def write_songs(path: Path, book: SongBook) -> None:
+    """Write a songs document; in one that is there, and can be read, every remark stays.
+
+    Raises
+    ------
+    NotDone
+        It cannot be written; what was there is as it was.
+    """
+    if not path.exists():
+        write_toml(book, path, REMARK)
+        return
+    before = path.read_text("utf-8-sig")
+    in_samples = _in_samples(before)
+    text = edited(in_samples, book)
+    if text is None:
+        write_toml(book, path, REMARK, replace=True)
+    elif text != before:
+        write_whole(path, text.encode(), replace=True)
 
 
 def clock_samples(text: str, rate_hz: int) -> int | None:
@@ -156,11 +199,28 @@ def clock_words(start: int, end: int, rate_hz: int) -> str:
     return f"{first} to {last}, {length} long"
 
 
-def _with_samples(song: dict[str, Any], rate_hz: int) -> dict[str, Any]:
-    read = dict(song)
-    for name in ("start", "end"):
-        if isinstance(song.get(name), str):
-            sample = clock_samples(song[name], rate_hz)
-            if sample is not None:
-                read[name] = sample
-    return read
+def _in_samples(text: str) -> str:
+    """Return a document with the times that a person wrote in it as samples."""
+    data = tomllib.loads(text)
+    places: dict[tuple[str | int, ...], object] = {}
+    for number, take in enumerate(data.get("take", ())):
+        for place, song in enumerate(_with_samples(take).get("song", ())):
+            for name in ("start", "end", "first_note"):
+                if song.get(name) != take["song"][place].get(name):
+                    places["take", number, "song", place, name] = song[name]
+    return with_values(text, places)
+
+
+def _with_samples(take: Any) -> Any:
+    """Turn times in a take that a person wrote in quotes into samples; what is none is left for the model to refuse."""
+    if not isinstance(take, dict) or type(take.get("rate_hz")) is not int or not isinstance(take.get("song"), list):
+        return take
+    return take | {"song": [_song_with_samples(song, take["rate_hz"]) for song in take["song"]]}
+
+
+def _song_with_samples(song: Any, rate_hz: int) -> Any:
+    if not isinstance(song, dict):
+        return song
+    times = {name: song[name] for name in ("start", "end", "first_note") if isinstance(song.get(name), str)}
+    samples = {name: clock_samples(text, rate_hz) for name, text in times.items()}
+    return song | {name: sample for name, sample in samples.items() if sample is not None}

@@ -9,13 +9,14 @@ from math import log
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldfare.show.songs import BetweenSongs, ListedSong, NightMark, Song, SongBook, TakeSongs, clock_words
+from fieldfare.show.songs import BetweenSongs, Handles, ListedSong, NightMark, Song, SongBook, TakeSongs, clock_words
 from fieldfare.takes.songs.activity import FRAME_S
 from fieldfare.takes.songs.between import stretches_between
 from fieldfare.takes.songs.countin import count_in_hop
 from fieldfare.takes.songs.edges import begin_hop, end_hop, seam_hop
 from fieldfare.takes.songs.listen import Heard
 from fieldfare.takes.songs.night import Places
+from fieldfare.takes.songs.pins import COUNTED, Pin, apart, free_list, held, pins_of
 from fieldfare.takes.songs.places import Sign, places_of
 from fieldfare.takes.songs.program import Answer, lay_songs
 from fieldfare.units.clock import clock
@@ -38,10 +39,15 @@ class _Found:
     runs_on: bool
     listed: int | None
     sure: tuple[float, float, float]  # title, start, end
+    frames: tuple[int, int]  # of its take, between which it was laid
 
 
 def find_songs(
-    heard: Sequence[Heard], listed: Sequence[ListedSong] = (), marks: Sequence[NightMark] = (), show: str = ""
+    heard: Sequence[Heard],
+    listed: Sequence[ListedSong] = (),
+    marks: Sequence[NightMark] = (),
+    show: str = "",
+    kept: SongBook | None = None,
 ) -> SongBook:
     """Find the songs of a night.
 
@@ -55,19 +61,27 @@ def find_songs(
         Marks of the night, on the takes' axes.
     show
         What it is called.
+    kept
+        An earlier document of the same takes; what a person set in it stays.
     """
     starts_s = np.cumsum([0.0, *(one.activity.frames * FRAME_S for one in heard)])
-    signs = _signs(heard, starts_s, listed, marks)
-    places = places_of([(one.activity, one.pulse) for one in heard], signs, listed)
-    answer = lay_songs(places, listed, COOL)
+    pins = pins_of(kept, [one.axis for one in heard])
+    free = free_list(listed, pins)
+    asked = [listed[place] for place in free]
+    signs = _signs(heard, starts_s, asked, marks)
+    places = places_of([(one.activity, one.pulse) for one in heard], signs, asked, pins)
+    answer = lay_songs(places, asked, COOL)
     found = [_close(heard, starts_s, places, answer, number) for number in range(len(answer.laid))]
-    found = _moved(found, heard, listed)
-    played = {one.listed for one in found}
+    found = [replace(one, listed=None if one.listed is None else free[one.listed]) for one in found]
+    found = _moved(found, heard, listed, free)
+    takes = [_songs(number, one, found, listed, pins) for number, one in enumerate(heard)]
+    played = {song.listed for songs in takes for song in songs if song.keep}
     return SongBook(
         show=show,
+        handles=kept.handles if kept else Handles(),
         set_list=tuple(listed),
-        take=tuple(_take(number, one, heard, found, listed) for number, one in enumerate(heard)),
-        not_played=tuple(one.title for place, one in enumerate(listed) if place not in played),
+        take=tuple(_take(one, songs) for one, songs in zip(heard, takes, strict=True)),
+        not_played=tuple(one.title for place, one in enumerate(listed, 1) if place not in played),
         not_known=tuple(_not_known(heard, listed)),
     )
 
@@ -106,7 +120,8 @@ def _close(heard: Sequence[Heard], starts_s: F64, places: Places, answer: Answer
             first_note, begin = begin, count_in
     title = float(answer.titles[number][-1 if laid.listed is None else laid.listed])
     sure = (title, _sure(places.at_s, answer.begins, laid.begin), _sure(places.at_s, answer.ends, laid.end))
-    return _Found(take, begin, first_note, max(end, begin + 1), runs_on, laid.listed, sure)
+    frames = (round(begin_s / FRAME_S), round(end_s / FRAME_S))
+    return _Found(take, begin, first_note, max(end, begin + 1), runs_on, laid.listed, sure, frames)
 
 
 def _begin(one: Heard, begin_s: float, *, seam: bool) -> int:
@@ -124,9 +139,11 @@ def _sure(at_s: F64, shares: F64, place: int) -> float:
     return float(min(1.0, shares[near].sum()))
 
 
-def _moved(found: list[_Found], heard: Sequence[Heard], listed: Sequence[ListedSong]) -> list[_Found]:
+def _moved(
+    found: list[_Found], heard: Sequence[Heard], listed: Sequence[ListedSong], asked: Sequence[int]
+) -> list[_Found]:
     """Give songs that are not where the list has them the titles that nobody played, where their lengths fit."""
-    free = {place for place, one in enumerate(listed) if one.length_s} - {one.listed for one in found}
+    free = {place for place in asked if listed[place].length_s} - {one.listed for one in found}
     pairs = []
     for number, one in enumerate(found):
         length_s = (one.end - (one.first_note or one.begin)) * heard[one.take].levels.hop_s
@@ -143,13 +160,46 @@ def _moved(found: list[_Found], heard: Sequence[Heard], listed: Sequence[ListedS
     return moved
 
 
-def _take(
-    number: int, one: Heard, heard: Sequence[Heard], found: Sequence[_Found], listed: Sequence[ListedSong]
-) -> TakeSongs:
+def _songs(
+    number: int, one: Heard, found: Sequence[_Found], listed: Sequence[ListedSong], pins: Sequence[Pin]
+) -> tuple[Song, ...]:
+    """Return the songs of one take, those with them that a person took out."""
+    songs = [(song, _song(place, song, one, listed)) for place, song in enumerate(found, 1) if song.take == number]
+    mine = [pin for pin in pins if pin.take == number]
+    done: list[Song] = []
+    for found_song, song in songs:
+        for pin in mine:
+            if _same(found_song, song, pin):
+                song = held(song, pin)
+        done.append(song)
+    out = [pin.song for pin in mine if pin.nothing is not None]
+    rate_hz = one.axis.rate_hz
+    told = [_told(song, listed, rate_hz) for song in apart(done, one.axis.frames)]
+    return tuple(sorted([*told, *out], key=lambda song: song.start))
+
+
+def _same(found: _Found, song: Song, pin: Pin) -> bool:
+    """Whether a song that was found is the one about which something was set."""
+    if pin.begin is not None or pin.end is not None:
+        return found.frames[0] == pin.begin or found.frames[1] == pin.end
+    return pin.titled is not None and pin.titled[0] <= found.frames[0] <= pin.titled[1]
+
+
+def _told(song: Song, listed: Sequence[ListedSong], rate_hz: int) -> Song:
+    """Bring what is said of a song up to date with where it is and what it is called."""
+    titles = {slug(one.title): place for place, one in enumerate(listed, 1)}
+    place = titles.get(slug(song.title)) if "title" in song.by_hand else song.listed
+    why = song.why
+    if place is not None and (length_s := listed[place - 1].length_s) is not None:
+        long = f"{clock((song.end - song.start) / rate_hz)} long, {clock(length_s)} by the list"
+        why = f"{why}; {long}" if why else long
+    said = {"listed": place, "why": why, "clock": clock_words(song.start, song.end, rate_hz)}
+    return song.model_copy(update=said)
+
+
+def _take(one: Heard, songs: tuple[Song, ...]) -> TakeSongs:
     axis = one.axis
-    mine = [(place, song) for place, song in enumerate(found, 1) if song.take == number]
-    songs = [_song(place, song, one, listed) for place, song in mine]
-    edges = [0, *(edge for song in songs for edge in (song.start, song.end)), axis.frames]
+    edges = [0, *(edge for song in songs if song.keep for edge in (song.start, song.end)), axis.frames]
     between = []
     for first, last in zip(edges[::2], edges[1::2], strict=True):
         frame = FRAME_S * axis.rate_hz
@@ -162,7 +212,7 @@ def _take(
         rate_hz=axis.rate_hz,
         frames=axis.frames,
         begin=axis.begin,
-        song=tuple(songs),
+        song=songs,
         between=tuple(between),
     )
 
@@ -188,20 +238,17 @@ def _song(place: int, found: _Found, one: Heard, listed: Sequence[ListedSong]) -
         start_confidence=round(found.sure[1], 2),
         end_confidence=round(found.sure[2], 2),
         tempo_bpm=None if tempo is None else round(tempo, 1),
-        why=_why(found, one, wished),
+        why=_why(found, one),
         clock=clock_words(start, end, axis.rate_hz),
     )
 
 
-def _why(found: _Found, one: Heard, wished: ListedSong | None) -> str:
+def _why(found: _Found, one: Heard) -> str:
     parts = []
     if found.first_note is not None:
-        parts.append(f"counted in {figure((found.first_note - found.begin) * one.levels.hop_s, 1)} s before it")
+        parts.append(f"{COUNTED} {figure((found.first_note - found.begin) * one.levels.hop_s, 1)} s before it")
     if found.runs_on:
         parts.append("the next begins without a gap, where the pulse changes")
-    if wished is not None and wished.length_s is not None:
-        length_s = (found.end - found.begin) * one.levels.hop_s
-        parts.append(f"{clock(length_s)} long, {clock(wished.length_s)} by the list")
     return "; ".join(parts)
 
 

@@ -13,6 +13,7 @@ from fieldfare.takes.songs import wishes
 
 F64 = NDArray[np.float64]
 I64 = NDArray[np.int64]
+Bool = NDArray[np.bool_]
 NEVER = -np.inf
 Reduce = Callable[[F64], F64]  # over the first axis
 _GRAIN_S = 0.1  # of lengths, when the list is asked about them
@@ -30,6 +31,8 @@ class Places:
     part: I64  # number of the take; no song spans two
     titled: F64  # (titles, places): what speaks for one title beginning here, beside all that
     in_time: F64  # (titles, places): how far the beat of one title is heard, above the usual, summed up over seconds
+    unlisted: F64  # (places,): what speaks for a song that is not on the list beginning here
+    must: Bool  # (places,): a person put a beginning or an end here, so that no song and no gap goes past it
 
 
 def most(scores: F64) -> F64:
@@ -66,31 +69,43 @@ class Night:
         length = places.at_s[np.newaxis, :] - places.at_s[:, np.newaxis]
         apart = places.part[np.newaxis, :] != places.part[:, np.newaxis]
         song = places.heard[np.newaxis, :] - places.heard[:, np.newaxis] + wishes.A_SONG
-        usable = (length >= wishes.SHORTEST_SONG_S) & (length <= wishes.LONGEST_SONG_S) & ~apart
+        passed = np.concatenate([[0], np.cumsum(places.must)])
+        past = passed[np.newaxis, :-1] - passed[1:, np.newaxis] > 0  # over a place that a person set
+        by_hand = (places.must[np.newaxis, :] | places.must[:, np.newaxis]) & (length > 0)  # as short or long as it is
+        usable = by_hand | ((length >= wishes.SHORTEST_SONG_S) & (length <= wishes.LONGEST_SONG_S))
+        usable &= ~apart & ~past
         self._song = np.where(usable, song * cool, NEVER)
-        self._steps_long = np.where(usable, np.rint(length / _GRAIN_S), 1).astype(np.int64)
-        between = np.where(length >= wishes.SHORTEST_GAP_S, wishes.gap(np.maximum(length, _GRAIN_S)), NEVER)
+        longest = round(wishes.LONGEST_SONG_S / _GRAIN_S)
+        self._steps_long = np.where(usable, np.clip(np.rint(length / _GRAIN_S), 1, longest), 1).astype(np.int64)
+        apart_enough = by_hand | (length >= wishes.SHORTEST_GAP_S)
+        between = np.where(apart_enough, wishes.gap(np.maximum(length, _GRAIN_S)), NEVER)
         between = np.where(apart, np.where(length > 0, 0.0, NEVER), between)
+        between = np.where(past, NEVER, between)
         self.gap = (between + places.ends[:, np.newaxis] + places.begins[np.newaxis, :]) * cool
         grid: F64 = np.arange(1, round(wishes.LONGEST_SONG_S / _GRAIN_S) + 2, dtype=np.float64) * _GRAIN_S
         self._any = (wishes.any_song(grid) + (wishes.ADDED if listed else 0.0)) * cool
         self._by_title = wishes.listed_lengths(listed, grid) * cool
         self._titled, self._seams = places.titled * cool, places.seams
+        self._unlisted = places.unlisted * cool
         self._in_time = places.in_time * (wishes.TEMPO_COUNTS * cool)
-        self.opening, self._closing = places.begins * cool, places.ends * cool
+        self.opening = np.where(passed[:-1] == 0, places.begins * cool, NEVER)
+        self._closing = np.where(passed[1:] == passed[-1], places.ends * cool, NEVER)
+        self.nothing = NEVER if places.must.any() else self.unplayed()[0]  # score of a night without a song
         self._pause, self._seam_costs = self._around_gaps()
 
     def songs_to(self, end: int) -> tuple[F64, F64]:
         """Scores of the songs from every place to one: not on the list, (places,), and by title, (titles, places)."""
         score, long = self._song[:, end], self._steps_long[:, end] - 1
         in_time = (self._in_time[:, end, np.newaxis] - self._in_time) / ((long + 1) * _GRAIN_S)
-        return score + self._any[long], score + self._by_title[:, long] + self._titled + in_time
+        listed = score + self._by_title[:, long] + self._titled + in_time
+        return score + self._any[long] + self._unlisted, listed
 
     def songs_from(self, begin: int) -> tuple[F64, F64]:
         """Scores of the songs from one place to every place, likewise."""
         score, long = self._song[begin], self._steps_long[begin] - 1
         in_time = (self._in_time - self._in_time[:, begin, np.newaxis]) / ((long + 1) * _GRAIN_S)
-        return score + self._any[long], score + self._by_title[:, long] + self._titled[:, begin, np.newaxis] + in_time
+        listed = score + self._by_title[:, long] + self._titled[:, begin, np.newaxis] + in_time
+        return score + self._any[long] + self._unlisted[begin], listed
 
     def _around_gaps(self) -> tuple[F64, F64]:
         """Scores of a gap, and of none, by what has been played; (states,) each."""

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from fieldfare.show.songs import ListedSong
 from fieldfare.takes.songs.activity import FRAME_S, Activity, smoothed
 from fieldfare.takes.songs.night import NEVER, Places
+from fieldfare.takes.songs.pins import Pin, with_pins
 from fieldfare.takes.songs.pulse import Pulse
 
 F64 = NDArray[np.float64]
@@ -37,7 +38,10 @@ class Sign:
 
 
 def places_of(
-    heard_takes: Sequence[tuple[Activity, Pulse]], signs: Sequence[Sign] = (), listed: Sequence[ListedSong] = ()
+    heard_takes: Sequence[tuple[Activity, Pulse]],
+    signs: Sequence[Sign] = (),
+    listed: Sequence[ListedSong] = (),
+    pins: Sequence[Pin] = (),
 ) -> Places:
     """Gather the places of a night.
 
@@ -49,8 +53,13 @@ def places_of(
         Marks of the night.
     listed
         The set list, in order.
+    pins
+        What a person set.
     """
-    parts = [_of_take(activity, pulse) for activity, pulse in heard_takes]
+    parts = [
+        _of_take(activity, pulse, [pin for pin in pins if pin.take == take])
+        for take, (activity, pulse) in enumerate(heard_takes)
+    ]
     starts_s = np.cumsum([0.0, *(activity.frames * FRAME_S for activity, _ in heard_takes)])
     at_s = np.concatenate([frame * FRAME_S + start for (frame, *_), start in zip(parts, starts_s, strict=False)])
     begins, ends, seams = (np.concatenate([part[row] for part in parts]) for row in (2, 3, 4))
@@ -67,7 +76,12 @@ def places_of(
             begins = begins + MARK_COUNTS * near
         else:
             titled[sign.title] += TITLE_COUNTS * near - TITLE_COUNTS * ~near
-    return Places(at_s, heard, begins, ends, seams, part, titled, np.concatenate(in_time, axis=1))
+    frames = np.concatenate([frame for frame, *_ in parts])
+    none = np.zeros(len(at_s))
+    places = Places(
+        at_s, heard, begins, ends, seams, part, titled, np.concatenate(in_time, axis=1), none, none.astype(np.bool_)
+    )
+    return with_pins(places, frames, pins)
 
 
 def _in_time(pulse: Pulse, activity: Activity, frames: I64, listed: Sequence[ListedSong]) -> F64:
@@ -82,14 +96,18 @@ def _in_time(pulse: Pulse, activity: Activity, frames: I64, listed: Sequence[Lis
     return sums
 
 
-def _of_take(activity: Activity, pulse: Pulse) -> tuple[I64, F64, F64, F64, F64]:
+def _of_take(activity: Activity, pulse: Pulse, pins: Sequence[Pin]) -> tuple[I64, F64, F64, F64, F64]:
     """Frames of one take's places, evidence up to each, and what speaks for a beginning, an end and a seam there."""
     odds = np.clip(activity.evidence, -SURE, SURE)
+    for pin in pins:
+        if pin.nothing is not None:
+            odds[slice(*pin.nothing)] = -SURE
     change = _change(odds)
     rises = _peaks(change, LEAST_CHANGE)
     falls = _peaks(-change, LEAST_CHANGE)
     seams, strength = seams_of(pulse, activity)
-    frames = np.unique(np.concatenate([[0], rises, falls, seams, [activity.frames]]))
+    own = [min(frame, activity.frames) for pin in pins for frame in (pin.begin, pin.end) if frame is not None]
+    frames = np.unique(np.concatenate([[0], rises, falls, seams, own, [activity.frames]])).astype(np.int64)
     heard = np.concatenate([[0.0], np.cumsum(odds)])[frames] * (PER_S * FRAME_S)
     inside = np.minimum(frames, max(0, activity.frames - 1))
     counts = CHANGE_COUNTS * change[inside] / SURE

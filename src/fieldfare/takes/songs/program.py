@@ -71,7 +71,7 @@ def lay_songs(places: Places, listed: Sequence[ListedSong], cool: float = 1.0) -
     laid = _trace(night, _forward(night, most))
     cooler = Night(places, listed, cool)
     before, after = _forward(cooler, total), _backward(cooler)
-    everything = _combine(total, before.end + cooler.last(), cooler.unplayed()[:1])
+    everything = _combine(total, before.end + cooler.last(), np.array([cooler.nothing]))
     begins = _share(before.begin + after.begin, everything)
     ends = _share(before.end + after.end, everything)
     titles = tuple(_titles(cooler, before, after, one) for one in laid)
@@ -79,6 +79,8 @@ def lay_songs(places: Places, listed: Sequence[ListedSong], cool: float = 1.0) -
 
 
 def _share(scores: F64, everything: float) -> F64:
+    if not np.isfinite(everything):  # no night fits what was set by hand
+        return np.zeros(len(scores))
     share: F64 = np.exp(np.minimum(total(scores.T) - everything, 0.0))
     return share
 
@@ -161,7 +163,7 @@ def _titles(night: Night, before: _Ways, after: _Ways, one: Laid) -> F64:
 def _trace(night: Night, ways: _Ways) -> tuple[Laid, ...]:
     """Follow the best way back from the end of the night."""
     scores = ways.end + night.last()
-    if not scores.size or scores.max() <= night.unplayed()[0]:
+    if not scores.size or scores.max() <= night.nothing:
         return ()
     place, state = (int(one) for one in np.unravel_index(int(scores.argmax()), scores.shape))
     laid: list[Laid] = []
