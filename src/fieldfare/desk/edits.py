@@ -94,7 +94,7 @@ def place(show: Show, what: Movable, name: str, at: Place) -> Show:
     Fault
         There is no such thing.
     """
-    at = (round(at[0], 2), round(at[1], 2))
+    at = (round(at[0], 2) + 0.0, round(at[1], 2) + 0.0)  # no minus zero
     if what == "box":
         others = tuple(one for one in show.box_place if one.box != name)
         return show.model_copy(update={"box_place": (*others, BoxPlace(box=name, at=at))})

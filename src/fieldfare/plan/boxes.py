@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from fieldfare.plan.choice.stock import natural
 from fieldfare.plan.ground import Floats, Ground, ground
+from fieldfare.plan.remember import remembered
 from fieldfare.plan.runs import JOIN_CLEAR_M, SPARE_SHARE, Path, clear_of, starts, weighed_m
 from fieldfare.plan.wanted import Wanted
 from fieldfare.show.kit import Box, Kit, Recorder, Trunk
@@ -104,6 +105,7 @@ def place_boxes(venue: Venue, show: Show, kit: Kit, wanted: tuple[Wanted, ...]) 
     return (*head, *sorted(placed, key=lambda one: natural(one.tag)))
 
 
+@remembered(8)
 def solve(floor: Floor) -> Standing:
     """Find the places that need the fewest metres: runs to boxes, tails to the head, and the trunk.
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fieldfare.physics.lines import loading_loss_db
 from fieldfare.physics.microphones import OMNI_SHARE
 from fieldfare.plan.choice.ways import best_accept
+from fieldfare.plan.remember import remembered
 from fieldfare.plan.spill import Air, Field, field
 from fieldfare.plan.wanted import Accept, Sounding, Wanted
 from fieldfare.show.kit import Di, Kit, Mic, Pattern
@@ -53,6 +54,7 @@ class Loss:
     words: str
 
 
+@remembered(8)
 def fitnesses(
     wanted: tuple[Wanted, ...], kit: Kit, sounding: tuple[Sounding, ...], air: Air
 ) -> dict[tuple[str, str], Fitness]:

@@ -13,6 +13,7 @@ from itertools import combinations, pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldfare.plan.remember import remembered
 from fieldfare.show.record import Place
 from fieldfare.show.venue import KeepClear, Venue
 
@@ -22,7 +23,7 @@ Floats = NDArray[np.float64]
 TOUCH_M = 1e-6  # nearer than this is a touch
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Ground:
     """A venue as cable sees it. Everything within the outer rectangle is floor."""
 
@@ -45,6 +46,7 @@ class Ground:
         return stay_m(self.barred, start, end) > TOUCH_M
 
 
+@remembered(16)
 def ground(venue: Venue, places: Iterable[Place] = ()) -> Ground:
     """Make the ground of a venue.
 

@@ -7,6 +7,7 @@ floor it stands on).
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Annotated, Literal, Self
@@ -177,6 +178,7 @@ class RecipeFile(Record):
     recipe: tuple[Recipe, ...] = Field(min_length=1)
 
 
+@cache
 def own_recipes() -> Mapping[str, Recipe]:
     """Return the recipes that come with the program, by name."""
     with as_file(files("fieldfare.plan") / "recipes") as folder:

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.plan.ground import TOUCH_M, Floats, Ground, Points, unique
+from fieldfare.plan.remember import remembered
 from fieldfare.plan.wanted import Wanted
 from fieldfare.show.kit import StandKind
 from fieldfare.show.plan import Taking
@@ -141,6 +142,7 @@ def starts(wanted: tuple[Wanted, ...], venue: Venue) -> dict[tuple[str, Taking],
     return {(one.id, taking): _start(one, taking, venue) for one in wanted for taking in _takings(one)}
 
 
+@remembered(8)
 def lengths(
     ground: Ground, venue: Venue, wanted: tuple[Wanted, ...], boxes: Mapping[str, Place]
 ) -> dict[tuple[str, Taking, str], Length]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 
@@ -82,6 +82,15 @@ class Bounds:
     most: Floats
 
 
+@dataclass(frozen=True, slots=True)
+class System:
+    """Constraints as the solver takes them."""
+
+    matrix: csr_array
+    least: Floats
+    most: Floats
+
+
 def solve(
     model: Model, terms: Terms, extra: Sequence[Row] = (), freed: Collection[int] = ()
 ) -> tuple[Solution, float] | None:
@@ -107,9 +116,11 @@ def solve(
     NotDone
         No plan was found in the time that there is.
     """
+    if not model.least:  # nothing to choose from
+        return np.zeros(0, dtype=np.int64), 0.0
     bounds = bounds_of(model)
     bounds.most[list(freed)] = 1
-    return _whole([*model.rows, *extra], _cost(model, terms), bounds)
+    return _whole(_system([*model.rows, *extra], len(model.least)), _cost(model, terms), bounds)
 
 
 def bounds_of(model: Model) -> Bounds:
@@ -124,17 +135,33 @@ def _cost(model: Model, terms: Terms) -> Floats:
     return cost
 
 
-def _whole(rows: Sequence[Row], cost: Floats, bounds: Bounds) -> tuple[Solution, float] | None:
+def _system(rows: Sequence[Row], columns: int) -> System:
+    from scipy.sparse import csr_array
+
+    heights = [number for number, row in enumerate(rows) for _ in row.terms]
+    places = [column for row in rows for column, _ in row.terms]
+    factors = [float(factor) for row in rows for _, factor in row.terms]
+    matrix = csr_array((factors, (heights, places)), shape=(len(rows), columns))
+    least = np.array([row.least for row in rows], dtype=np.float64)
+    return System(matrix, least, np.array([row.most for row in rows], dtype=np.float64))
+
+
+def _joined(first: System, second: System) -> System:
+    from scipy.sparse import csr_array, vstack
+
+    matrix = csr_array(vstack([first.matrix, second.matrix]))
+    return System(matrix, np.append(first.least, second.least), np.append(first.most, second.most))
+
+
+def _whole(system: System, cost: Floats, bounds: Bounds) -> tuple[Solution, float] | None:
     """Solve in whole numbers."""
-    if not len(cost):  # nothing to choose from
-        return np.zeros(0, dtype=np.int64), 0.0
     from scipy import optimize
 
     found = optimize.milp(
         cost,
         integrality=np.ones(len(cost), dtype=np.int8),
         bounds=optimize.Bounds(bounds.least, bounds.most),
-        constraints=optimize.LinearConstraint(_matrix(rows, len(cost)), *_sides(rows)),
+        constraints=optimize.LinearConstraint(system.matrix, system.least, system.most),
         options={"mip_rel_gap": 0.0, "time_limit": TIME_LIMIT_S},
     )
     if found.status == 2:
@@ -145,42 +172,27 @@ def _whole(rows: Sequence[Row], cost: Floats, bounds: Bounds) -> tuple[Solution,
     return np.rint(found.x).astype(np.int64), float(bound)
 
 
-def _matrix(rows: Sequence[Row], columns: int) -> csr_array:
-    from scipy.sparse import csr_array
-
-    heights = [number for number, row in enumerate(rows) for _ in row.terms]
-    places = [column for row in rows for column, _ in row.terms]
-    factors = [float(factor) for row in rows for _, factor in row.terms]
-    return csr_array((factors, (heights, places)), shape=(len(rows), columns))
-
-
-def _sides(rows: Sequence[Row]) -> tuple[Floats, Floats]:
-    return np.array([row.least for row in rows], dtype=float), np.array([row.most for row in rows], dtype=float)
-
-
-def _relaxed(rows: Sequence[Row], cost: Floats, bounds: Bounds) -> tuple[Floats, float, Floats] | None:
+def _relaxed(system: System, cost: Floats, bounds: Bounds) -> tuple[Floats, float, Floats] | None:
     """Solve in fractions: the values, the sum, and by how much each column's first step off its bound adds to it."""
     from scipy.optimize import linprog
     from scipy.sparse import vstack
 
-    matrix, (least, most) = _matrix(rows, len(cost)), _sides(rows)
-    same = least == most
-    above, below = np.isfinite(least) & ~same, np.isfinite(most) & ~same
-    found = linprog(
-        cost,
-        A_ub=vstack([matrix[below], -matrix[above]]),
-        b_ub=np.concatenate([most[below], -least[above]]),
-        A_eq=matrix[same],
-        b_eq=least[same],
-        bounds=np.stack([bounds.least, bounds.most], axis=1),
-        method="highs-ds",
-    )
+    same = system.least == system.most
+    above, below = np.isfinite(system.least) & ~same, np.isfinite(system.most) & ~same
+    given: dict[str, Any] = {  # its stubs know no sparse matrices; it does
+        "A_ub": vstack([system.matrix[below], -system.matrix[above]]),
+        "b_ub": np.concatenate([system.most[below], -system.least[above]]),
+        "A_eq": system.matrix[same],
+        "b_eq": system.least[same],
+        "bounds": np.stack([bounds.least, bounds.most], axis=1),
+    }
+    found: Any = linprog(cost, method="highs-ds", **given)
     if found.x is None:
         return None
     return found.x, float(found.fun), found.lower.marginals + found.upper.marginals
 
 
-def _best(rows: Sequence[Row], cost: Floats, bounds: Bounds) -> tuple[Solution, float, Bounds] | None:
+def _best(system: System, cost: Floats, bounds: Bounds) -> tuple[Solution, float, Bounds] | None:
     """Solve in whole numbers, and fix what is the same in every solution as good as the best.
 
     A column whose first step off its bound costs more than the whole numbers lose against fractions stays where it is
@@ -190,15 +202,17 @@ def _best(rows: Sequence[Row], cost: Floats, bounds: Bounds) -> tuple[Solution, 
     -------
     Fixing by reduced costs, after Dantzig, Fulkerson and Johnson, 1954; from memory.
     """
-    relaxed = _relaxed(rows, cost, bounds) if len(cost) else None
+    if not len(cost):  # nothing to choose from
+        return np.zeros(0, dtype=np.int64), 0.0, bounds
+    relaxed = _relaxed(system, cost, bounds)
     if relaxed is None:
-        answer = _whole(rows, cost, bounds)
+        answer = _whole(system, cost, bounds)
         return None if answer is None else (*answer, bounds)
     fractions, low, steps = relaxed
     if np.abs(fractions - np.rint(fractions)).max() < WHOLE:
         values, bound = np.rint(fractions).astype(np.int64), low
     else:
-        answer = _whole(rows, cost, bounds)
+        answer = _whole(system, cost, bounds)
         if answer is None:
             return None
         values, bound = answer
@@ -219,7 +233,7 @@ def solve_in_order(model: Model, aims: Sequence[Aim]) -> tuple[Solution, tuple[G
     held: list[Row] = []
     goals: list[Goal] = []
     values: Solution | None = None
-    bounds = bounds_of(model)
+    bounds, system = bounds_of(model), _system(model.rows, len(model.least))
     for group in _merged(aims):
         weights = _weights(group)
         terms = [
@@ -230,15 +244,16 @@ def solve_in_order(model: Model, aims: Sequence[Aim]) -> tuple[Solution, tuple[G
         if values is not None and not terms:
             bound = 0.0
         else:
-            answer = _best([*model.rows, *held], _cost(model, terms), bounds)
+            answer = _best(system, _cost(model, terms), bounds)
             if answer is None:
                 return None
             values, bound, bounds = answer
         total = sum(factor * int(values[column]) for column, factor in terms)
         proven = total - bound < 1 - 1e-6
-        for aim in group:
-            goals.append(_goal(aim, values, proven))
-            held.append(held_at(aim, values))
+        goals += [_goal(aim, values, proven) for aim in group]
+        rows = [held_at(aim, values) for aim in group]
+        held += rows
+        system = _joined(system, _system(rows, len(model.least)))
     assert values is not None
     return values, tuple(goals), held
 
