@@ -32,6 +32,7 @@ Trouble = Literal[
     "truncated",
     "unreadable",
 ]
+Container = Literal["WAV", "RF64", "BW64", "W64", "AIFF", "AIFF-C", "FLAC", "unknown"]
 Severity = Literal["stop", "warn", "note"]
 
 
@@ -80,7 +81,7 @@ class FileState(Record):
 
     path: str
     bytes: int
-    container: Literal["WAV", "RF64", "BW64", "unknown"]
+    container: Container
     channels: int
     rate_hz: int
     bits: int

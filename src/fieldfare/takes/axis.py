@@ -19,8 +19,7 @@ from numpy.typing import NDArray
 from fieldfare.show.drawn import DrawnInput, Role, role_of
 from fieldfare.takes.tracks.matching import assign
 from fieldfare.takes.tracks.run import merged
-from fieldfare.takes.wave import Head, Lane, Strand, Take, find_takes, unpack
-from fieldfare.takes.wave.source import open_readonly
+from fieldfare.takes.wave import Head, Lane, Strand, Take, find_takes, read_packed, unpack
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed
 
@@ -117,30 +116,6 @@ class Axis:
         return out
 
 
-def read_packed(head: Head, first: int, frames: int) -> bytes:
-    """Read the packed bytes of frames of one file.
-
-    Raises
-    ------
-    Fault
-        The medium fails, or the file has become shorter.
-    """
-    size = head.frame_bytes
-    with open_readonly(head.path) as file:
-        try:
-            file.seek(head.data_start + first * size)
-            parts, missing = [], frames * size
-            while missing and (part := file.read(missing)):
-                parts.append(part)
-                missing -= len(part)
-        except OSError as error:
-            what = f"cannot be read from sample {first} on ({error.strerror})"
-            raise Fault(what, str(head.path), "try another card reader, then a copy of the card") from error
-    if missing:
-        raise Fault(f"ends before sample {first + frames}", str(head.path), "read it again")
-    return b"".join(parts)
-
-
 def axis_of(take: Take, rows: Sequence[DrawnInput] = ()) -> Axis:
     """Put the tracks of a take on one axis.
 
@@ -219,7 +194,7 @@ def find_axes(folder: Path | str, rows: Sequence[DrawnInput] = ()) -> tuple[Axis
     takes = merged(find_takes(root).take)
     axes = [axis for axis in (axis_of(take, rows) for take in takes) if axis.track]
     if not axes:
-        raise Fault("no recordings lie there", str(root), "WAV, BWF and RF64 files are read; name their folder")
+        raise Fault("no recordings lie there", str(root), "WAV, RF64, W64, AIFF and FLAC are read; name their folder")
     if all(axis.begin is not None for axis in axes):
         latest_s = max(map(_clock_s, axes))
         axes.sort(key=lambda axis: _clock_s(axis) + (_DAY_S if _clock_s(axis) < latest_s - _DAY_S / 2 else 0))

@@ -6,9 +6,9 @@ import hashlib
 from pathlib import Path
 
 from fieldfare.show.findings import Mended
-from fieldfare.takes.mend.repair import kept_chunks, prove, refuse_if_there
+from fieldfare.takes.mend.repair import prove, refuse_if_there
 from fieldfare.takes.offload import Disk
-from fieldfare.takes.wave import Strand, WaveWriter, gaps_of, raw_blocks, write_form
+from fieldfare.takes.wave import Strand, WaveWriter, gaps_of, raw_blocks, taken_along, write_form
 from fieldfare.units.clock import sample_clock
 from fieldfare.units.faults import NotDone
 from fieldfare.units.text import listed
@@ -46,9 +46,9 @@ def join(strand: Strand, target: Path, *, fill_gaps: bool = False) -> Mended:
     refuse_if_there(target)
     first = strand.part[0]
     part = target.with_name(f".{target.name}.mending")
-    hasher = hashlib.sha256()
+    hasher, taken = hashlib.sha256(), taken_along(first)
     try:
-        with write_form(part, first.form, kept_chunks(first, first.before), kept_chunks(first, first.behind)) as file:
+        with write_form(part, first.form, taken.before, taken.behind) as file:
             for head, gap in zip(strand.part, (*strand.gap, 0), strict=True):
                 for block in raw_blocks(head):
                     hasher.update(block)
@@ -65,7 +65,7 @@ def join(strand: Strand, target: Path, *, fill_gaps: bool = False) -> Mended:
         frames=frames,
         dropped_bytes=0,
         sha256=hasher.hexdigest(),
-        kept=tuple(chunk.id.decode("ascii") for chunk in (*first.before, *first.behind)),
+        kept=taken.names,
         says=_says(strand),
     )
 

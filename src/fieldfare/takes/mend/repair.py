@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from fieldfare.show.findings import Mended
 from fieldfare.takes.offload import Disk
-from fieldfare.takes.wave import Head, make_form, raw_blocks, read_head, write_form
-from fieldfare.takes.wave.riff import Chunk
-from fieldfare.takes.wave.source import View, open_readonly
-from fieldfare.takes.wave.writer import ChunkBytes
+from fieldfare.takes.wave import Damage, Head, make_form, raw_blocks, read_head, taken_along, write_form
 from fieldfare.units.faults import NotDone
+from fieldfare.units.text import listed
+
+_TOLD = 20  # stretches told one by one
 
 
 def mend(path: Path, target: Path) -> Mended:
-    """Write a new file with the audio of a damaged one, a right head, and every chunk that was there.
+    """Write a new WAV file with the audio of a damaged one, a right head, and every chunk that was there.
+
+    Audio of another container is written as WAV packs it, RF64 from 4 GiB on. Stretches of a FLAC file that cannot be
+    decoded become silence, so that all after them keeps its place in time.
 
     Parameters
     ----------
@@ -36,11 +39,20 @@ def mend(path: Path, target: Path) -> Mended:
         There is nothing to mend, the head cannot be read at all, or something is in the way. Nothing was written.
     """
     head = read_head(path)
-    if head.state == "good":
+    if head.state == "good" and not _damage(head):
         raise NotDone("its head is good: there is nothing to mend", str(path), "leave it as it is")
     if head.state == "unreadable":
         raise NotDone(head.says, str(path), "say how many channels and bits it has; ask for offers")
     return _rewrite(head, target)
+
+
+def _damage(head: Head) -> list[Damage]:
+    """Decode a compressed recording to see what is wrong inside it; plain ones carry nothing that could tell."""
+    damage: list[Damage] = []
+    if not head.in_place:
+        for _ in raw_blocks(head, damage=damage):
+            pass
+    return damage
 
 
 def mend_headless(
@@ -97,9 +109,10 @@ def _rewrite(head: Head, target: Path) -> Mended:
     refuse_if_there(target)
     part = target.with_name(f".{target.name}.mending")
     hasher = hashlib.sha256()
+    taken, damage = taken_along(head), list[Damage]()
     try:
-        with write_form(part, head.form, kept_chunks(head, head.before), kept_chunks(head, head.behind)) as file:
-            for block in raw_blocks(head):
+        with write_form(part, head.form, taken.before, taken.behind) as file:
+            for block in raw_blocks(head, damage=damage):
                 hasher.update(block)
                 file.write_packed(block)
         prove(part, head.frames, hasher.hexdigest())
@@ -112,17 +125,28 @@ def _rewrite(head: Head, target: Path) -> Mended:
         frames=head.frames,
         dropped_bytes=head.partial_bytes,
         sha256=hasher.hexdigest(),
-        kept=tuple(chunk.id.decode("ascii") for chunk in (*head.before, *head.behind)),
-        says=_says(head),
+        kept=taken.names,
+        says=_says(head, damage),
     )
 
 
-def _says(head: Head) -> str:
+def _says(head: Head, damage: Sequence[Damage]) -> str:
     gained = "" if head.stated_frames is None else f" where the old head speaks of {head.stated_frames}"
     dropped = head.partial_bytes
     part = f"; {dropped} bytes of a last frame that is not whole were dropped" if dropped else ""
     channels = "1 channel" if head.channels == 1 else f"{head.channels} channels"
-    return f"{head.frames} samples of {channels}{gained}{part}"
+    as_wav = "" if head.container in ("WAV", "RF64", "BW64") else f", out of {head.container} and now WAV"
+    return f"{head.frames} samples of {channels}{gained}{as_wav}{part}{_torn(damage)}"
+
+
+def _torn(damage: Sequence[Damage]) -> str:
+    """Tell what could not be decoded."""
+    holes = [one for one in damage if one.end - one.start and "decoded" in one.says]
+    if holes:
+        more = f" and {len(holes) - _TOLD} more stretches" if len(holes) > _TOLD else ""
+        places = listed(f"{one.start} to {one.end - 1}" for one in holes[:_TOLD])
+        return f"; samples {places}{more} could not be decoded, and silence stands there"
+    return f"; {damage[0].says}, so some of them are wrong, and nobody knows which" if damage else ""
 
 
 def refuse_if_there(target: Path) -> None:
@@ -135,18 +159,6 @@ def refuse_if_there(target: Path) -> None:
     """
     if target.exists() or target.is_symlink():
         raise NotDone("a file is there already, and is left alone", str(target), "give another name")
-
-
-def kept_chunks(head: Head, chunks: Iterable[Chunk]) -> list[ChunkBytes]:
-    """Return chunks with their bytes, those that were too long to hold read again."""
-    kept: list[ChunkBytes] = []
-    for chunk in chunks:
-        payload = chunk.payload
-        if payload is None:
-            with open_readonly(head.path) as file:
-                payload = View(file).at(chunk.start, chunk.size)
-        kept.append((chunk.id, payload))
-    return kept
 
 
 def prove(path: Path, frames: int, sha256: str) -> None:

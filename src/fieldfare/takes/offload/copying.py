@@ -18,7 +18,7 @@ from fieldfare.takes.offload.disk import Disk
 from fieldfare.takes.offload.journal import Digest, Line
 from fieldfare.takes.offload.place import Place, free_name
 from fieldfare.takes.offload.reading import Holes, Taker, Tick, read_once
-from fieldfare.takes.wave import Head, read_head
+from fieldfare.takes.wave import Head, read_head, repack
 from fieldfare.units.clock import sample_clock
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed
@@ -113,6 +113,7 @@ def copy_file(
     done = Copied()
     path = card / file.name
     head = head_of(path) if measure is not None else None
+    head = head if head is not None and head.in_place else None  # what is compressed is measured from a copy
     hashes = (hashlib.sha256(), blake3())
     copies = [_Copy(disk, place, file.name) for place in places]
     takers: list[Taker] = [hashes[0].update, hashes[1].update, *(copy.take for copy in copies)]
@@ -160,7 +161,15 @@ class Tap:
         last = min(self._head.data_start + self._head.data_bytes - self._at, len(block))
         self._at += len(block)
         if first < last:
-            self.hand_on(block[first:last])
+            self.hand_on(self._plain(block[first:last]))
+
+    def _plain(self, frames: memoryview) -> memoryview:
+        """Return frames as WAV packs them; the block itself is the copies' and stays as it is."""
+        if self._head.coding == "packed":
+            return frames
+        own = memoryview(bytearray(frames))
+        repack(own, self._head)
+        return own
 
     def finish(self) -> None:
         """Say that the file has come to its end."""
@@ -198,7 +207,7 @@ def _salvage(file: CardFile, head: Head | None, holes: Holes, copies: list[_Copy
 def _stretch(stretch: tuple[int, int], head: Head | None) -> str:
     """Tell a stretch in samples where it lies in audio, else in bytes."""
     start, end = stretch
-    if head is None or end <= head.data_start or start >= head.data_start + head.data_bytes:
+    if head is None or not head.in_place or end <= head.data_start or start >= head.data_start + head.data_bytes:
         return f"bytes {start} to {end - 1}"
     first = max(start - head.data_start, 0) // head.frame_bytes
     last = min(-(-(end - head.data_start) // head.frame_bytes), head.frames) - 1

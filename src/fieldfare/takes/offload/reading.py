@@ -45,10 +45,10 @@ class Holes:
 def steps(size: int, head: Head | None) -> Iterator[tuple[int, int]]:
     """Cut a file into blocks: up to the audio, whole frames of audio, the rest."""
     edges = [0, size]
-    if head is not None and head.data_bytes:
+    if head is not None and head.data_bytes and head.in_place:
         edges = [0, head.data_start, head.data_start + head.data_bytes, size]
     for place, (start, end) in enumerate(pairwise(edges)):
-        whole = head.frame_bytes if head is not None and place == 1 else 1
+        whole = head.frame_bytes if head is not None and head.in_place and place == 1 else 1
         step = max(BLOCK_BYTES // whole, 1) * whole
         for at in range(start, end, step):
             yield at, min(at + step, end)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from fieldfare.takes.axis import Course
-from fieldfare.takes.wave import Head, unpack
+from fieldfare.takes.wave import Head, read_packed, repack, unpack
 from fieldfare.takes.wave.samples import Samples, sample_type
 from fieldfare.takes.wave.source import aligned_buffer, open_readonly
 from fieldfare.units.faults import Fault
@@ -47,6 +47,9 @@ class CourseReader:
 
     def _fill(self, head: Head, first: int, count: int) -> memoryview:
         view = self._packed[: count * head.frame_bytes]
+        if not head.in_place:
+            view[:] = read_packed(head, first, count)
+            return view
         done = 0
         with open_readonly(head.path) as file:
             try:
@@ -58,6 +61,7 @@ class CourseReader:
                 raise Fault(what, str(head.path), "try another card reader, then a copy of the card") from error
         if done < len(view):
             raise Fault(f"ends before sample {first + count}", str(head.path), "read it again")
+        repack(view, head)
         return view
 
 

@@ -15,9 +15,10 @@ _LEAST_SPAN_S = 8.0
 
 
 def stated_rate(one: FileWatch) -> float | None:
-    """Bytes a second by the header's format, which is written before anything else. [B/s]"""
+    """Bytes a second by the header's format, which is written first of all; none where it is compressed. [B/s]"""
     head = one.seen.head
-    return float(head.frame_bytes * head.rate_hz) if head is not None and head.frame_bytes else None
+    known = head is not None and head.frame_bytes and head.in_place  # how well FLAC packs is not known
+    return float(head.frame_bytes * head.rate_hz) if head is not None and known else None
 
 
 def measured_rate(one: FileWatch, longest_look_s: float) -> tuple[float, float] | None:

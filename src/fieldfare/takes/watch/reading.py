@@ -13,7 +13,7 @@ from fieldfare.takes.offload.device import device_of
 from fieldfare.takes.tracks.matching import assign
 from fieldfare.takes.watch.facts import Heard, Seen, SeenFile
 from fieldfare.takes.watch.hearing import hear
-from fieldfare.takes.wave import Head, group, read_head, unpack
+from fieldfare.takes.wave import Head, group, read_head, repack, unpack
 from fieldfare.takes.wave.sets import SUFFIXES
 from fieldfare.takes.wave.source import View, open_untouched
 from fieldfare.units.faults import Fault
@@ -143,6 +143,8 @@ class Reader:
 
     def _heard(self, known: _Known, head: Head, size: int) -> tuple[tuple[Heard, ...], float]:
         """Read what is new of a file's audio, as whole frames."""
+        if not head.in_place:  # FLAC: its growth is told, its sound is not
+            return (), 0.0
         rests = size == known.size and known.grown > 0
         end = head.data_start + head.data_bytes if rests else size - HELD_BACK_BYTES
         frame = head.frame_bytes
@@ -160,4 +162,6 @@ class Reader:
             return (), 0.0
         whole = len(packed) // frame
         known.heard_to = start + whole * frame
-        return hear(unpack(packed[: whole * frame], head.form), head.form), whole / head.rate_hz
+        plain = memoryview(bytearray(packed[: whole * frame]))
+        repack(plain, head)
+        return hear(unpack(plain, head.form), head.form), whole / head.rate_hz

@@ -1,11 +1,14 @@
 """Recordings as files: heads read without belief in their sizes, audio in blocks, files written whole or not at all."""
 
 from fieldfare.takes.wave.bext import Bext, make_bext, read_bext
-from fieldfare.takes.wave.blocks import blocks, raw_blocks, read_all
+from fieldfare.takes.wave.blocks import blocks, raw_blocks, read_all, read_packed, repack
+from fieldfare.takes.wave.containers import read_head
 from fieldfare.takes.wave.cues import Cue, make_cues, read_cues
+from fieldfare.takes.wave.flac import Damage
 from fieldfare.takes.wave.form import Form, make_form
-from fieldfare.takes.wave.head import Head, read_head
+from fieldfare.takes.wave.head import Head
 from fieldfare.takes.wave.ixml import Ixml, IxmlTrack, make_ixml, read_ixml
+from fieldfare.takes.wave.rewrite import Taken, taken_along
 from fieldfare.takes.wave.samples import Samples, pack, unpack
 from fieldfare.takes.wave.sets import (
     Found,
@@ -24,6 +27,7 @@ from fieldfare.takes.wave.writer import WaveWriter, write, write_form, write_who
 __all__ = [
     "Bext",
     "Cue",
+    "Damage",
     "Form",
     "Found",
     "Head",
@@ -33,6 +37,7 @@ __all__ = [
     "Samples",
     "Strand",
     "Take",
+    "Taken",
     "WaveWriter",
     "blocks",
     "counts_on",
@@ -50,8 +55,11 @@ __all__ = [
     "read_cues",
     "read_head",
     "read_ixml",
+    "read_packed",
+    "repack",
     "same_form",
     "start_of",
+    "taken_along",
     "unpack",
     "write",
     "write_form",

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from fieldfare.takes.wave.flac import Damage, flac_blocks
 from fieldfare.takes.wave.head import Head
 from fieldfare.takes.wave.samples import Samples, sample_type, unpack
 from fieldfare.takes.wave.source import aligned_buffer, open_readonly
@@ -15,8 +16,10 @@ from fieldfare.units.faults import Fault
 RAW_BYTES = 1 << 20
 
 
-def raw_blocks(head: Head, block_bytes: int = RAW_BYTES, first_frame: int = 0) -> Iterator[memoryview]:
-    """Go through the packed bytes of the audio, whole frames at a time.
+def raw_blocks(
+    head: Head, block_bytes: int = RAW_BYTES, first_frame: int = 0, damage: list[Damage] | None = None
+) -> Iterator[memoryview]:
+    """Go through the audio packed as WAV packs it, whole frames at a time, whatever the file holds it as.
 
     Parameters
     ----------
@@ -26,6 +29,8 @@ def raw_blocks(head: Head, block_bytes: int = RAW_BYTES, first_frame: int = 0) -
         About how much to hand out at once; at least one frame. [byte]
     first_frame
         Frame to start from.
+    damage
+        Takes what of a compressed file could not be decoded; silence stands there.
 
     Yields
     ------
@@ -39,6 +44,9 @@ def raw_blocks(head: Head, block_bytes: int = RAW_BYTES, first_frame: int = 0) -
     if head.state == "unreadable":
         raise Fault(head.says, str(head.path), "mend it first")
     step = max(block_bytes // head.frame_bytes, 1) * head.frame_bytes
+    if not head.in_place:
+        yield from flac_blocks(head, step // head.frame_bytes, first_frame, damage)
+        return
     buffer = aligned_buffer(step)
     done, end = first_frame * head.frame_bytes, head.data_bytes
     with open_readonly(head.path) as file:
@@ -46,8 +54,34 @@ def raw_blocks(head: Head, block_bytes: int = RAW_BYTES, first_frame: int = 0) -
         while done < end:
             part = buffer[: min(step, end - done)]
             _fill(file, part, head, done)
+            repack(part, head)
             yield part
             done += len(part)
+
+
+def repack(part: memoryview, head: Head) -> None:
+    """Turn bytes as a file holds them into bytes as WAV packs them, in place. [byte]"""
+    if head.coding == "big end first" and head.sample_bytes > 1:
+        flat = np.frombuffer(part, np.uint8).reshape(-1, head.sample_bytes)
+        flat[:] = flat[:, ::-1].copy()
+    elif head.coding == "signed bytes":
+        signed = np.frombuffer(part, np.uint8)
+        signed ^= 0x80
+
+
+def read_packed(head: Head, first: int, frames: int) -> bytes:
+    """Read some frames of a recording, packed as WAV packs them.
+
+    Raises
+    ------
+    Fault
+        As for `raw_blocks`; and where the recording ends before.
+    """
+    if frames <= 0:
+        return b""
+    if not 0 <= first <= head.frames - frames:
+        raise Fault(f"ends before sample {first + frames}", str(head.path), "read it again")
+    return bytes(next(raw_blocks(head, frames * head.frame_bytes, first)))
 
 
 def _fill(file: io.FileIO, part: memoryview, head: Head, done: int) -> None:

@@ -1,4 +1,4 @@
-"""Marks in a recording: the `cue ` chunk, and their names in `LIST adtl` (RIFF 1991).
+"""Marks in a recording: the `cue ` chunk, and their names in `LIST adtl` (RIFF 1991); `MARK` in AIFF (AIFF 1.3, 1989).
 
 Positions have 32 bits, so a mark past sample 4,294,967,295 cannot be written.
 """
@@ -6,7 +6,7 @@ Positions have 32 bits, so a mark past sample 4,294,967,295 cannot be written.
 from __future__ import annotations
 
 import struct
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from fieldfare.takes.wave.head import Head
@@ -26,6 +26,8 @@ class Cue:
 
 def read_cues(head: Head) -> tuple[Cue, ...]:
     """Return the marks of a recording in order of time."""
+    if head.container in ("AIFF", "AIFF-C"):
+        return tuple(sorted(_marks(head.chunk(b"MARK") or b""), key=lambda cue: cue.sample))
     payload = head.chunk(b"cue ")
     if payload is None or len(payload) < 4:
         return ()
@@ -33,6 +35,15 @@ def read_cues(head: Head) -> tuple[Cue, ...]:
     labels = _labels(head)
     points = (_POINT.unpack_from(payload, 4 + place * _POINT.size) for place in range(count))
     return tuple(sorted((Cue(point[5], labels.get(point[0], "")) for point in points), key=lambda cue: cue.sample))
+
+
+def _marks(payload: bytes) -> Iterator[Cue]:
+    at = 2
+    while at + 7 <= len(payload):
+        sample, length = struct.unpack_from(">IB", payload, at + 2)
+        name = payload[at + 7 : at + 7 + length]
+        yield Cue(sample, name.decode("utf-8", "replace").rstrip("\0"))
+        at += 6 + length + 1 + (length + 1) % 2
 
 
 def _labels(head: Head) -> dict[int, str]:

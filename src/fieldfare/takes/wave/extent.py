@@ -52,9 +52,9 @@ def audio_extent(view: View, data: Chunk, riff_bytes: int, ds64: bytes, frame_by
     view
         The file.
     data
-        Its audio chunk, with the size of 32 bits that it states.
+        Its audio chunk, with the size that it states.
     riff_bytes
-        The total that the file states in its first eight bytes. [byte]
+        The total that the file states, less its first eight bytes. [byte]
     ds64
         The chunk with sizes of 64 bits; empty where there is none.
     frame_bytes
@@ -66,12 +66,13 @@ def audio_extent(view: View, data: Chunk, riff_bytes: int, ds64: bytes, frame_by
     """
     total, size = _sizes(data, riff_bytes, ds64)
     end = data.start + size
-    if size in (0, UNKNOWN_32) and not (size and ds64):
+    layout = view.layout
+    if not size or (size == UNKNOWN_32 and layout.wraps and not ds64):
         return _without_length(view, data.start, size, total)
     if end > view.size:
         return _past_the_end(view, data.start, size)
     row = after(view, end, data.start)
-    if row is not None and (row or view.size - end - size % 2 < frame_bytes):
+    if row is not None and (row or view.size - end - (-size % layout.align) < frame_bytes):
         return _believed(view, Extent(data.start, end, size, "good", "", row), total)
     return _wrapped(view, data.start, size) or _stale(view, data.start, size)
 
@@ -93,7 +94,7 @@ def _without_length(view: View, start: int, size: int, total: int) -> Extent:
     if size == 0 and empty and row is not None:
         return _believed(view, Extent(start, start, 0, "good", "", row), total)
     row = tail(view, start)
-    end = row[0].start - 8 if row else view.size
+    end = row[0].start - view.layout.header_bytes if row else view.size
     if size == UNKNOWN_32 and end - start >= UNKNOWN_32:
         says = "longer than a size of 32 bits can say: the header stops short, the audio goes on"
         return Extent(start, end, None, "wrapped", says, row)
@@ -113,7 +114,7 @@ def _past_the_end(view: View, start: int, size: int) -> Extent:
 
 def _believed(view: View, extent: Extent, total: int) -> Extent:
     """The audio's own size holds; the file's total may still be wrong, which makes strict readers stop or refuse."""
-    last = extent.behind[-1].next if extent.behind else extent.end + (extent.end - extent.start) % 2
+    last = extent.behind[-1].next if extent.behind else extent.end + (extent.start - extent.end) % view.layout.align
     if min(abs(total + 8 - last), abs(total + 8 - view.size)) <= _SLACK:
         return extent
     if extent.end == extent.start and not extent.behind:
@@ -125,7 +126,7 @@ def _believed(view: View, extent: Extent, total: int) -> Extent:
 
 def _wrapped(view: View, start: int, size: int) -> Extent | None:
     """Look for the end some multiples of 2^32 further on."""
-    for end in range(start + size + WRAP, view.size + 1, WRAP):
+    for end in range(start + size + WRAP, view.size + 1, WRAP) if view.layout.wraps else ():
         row = after(view, end, start)
         if row is not None:
             says = f"longer than a size of 32 bits can say: it states {size} bytes of audio, {end - start} are there"
@@ -135,7 +136,7 @@ def _wrapped(view: View, start: int, size: int) -> Extent | None:
 
 def _stale(view: View, start: int, size: int) -> Extent:
     row = tail(view, start + size)
-    end = row[0].start - 8 if row else view.size
+    end = row[0].start - view.layout.header_bytes if row else view.size
     says = (
         f"the header is out of date: it states {size} bytes of audio, and audio goes on for {end - start - size} more"
     )

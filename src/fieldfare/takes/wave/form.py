@@ -7,7 +7,7 @@ pages on the extensible form; ITU-R BS.2088).
 from __future__ import annotations
 
 import struct
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 PCM, FLOAT, EXTENSIBLE = 1, 3, 0xFFFE
 _GUID_TAIL = bytes.fromhex("000000001000800000aa00389b71")
@@ -96,3 +96,16 @@ def make_form(channels: int, rate_hz: int, bits: int, *, is_float: bool = False,
     elif is_float:
         plain += struct.pack("<H", 0)
     return Form(channels, rate_hz, bits, sample_bytes, is_float, plain)
+
+
+def plain_form(channels: int, rate_hz: int, bits: int, sample_bytes: int, *, is_float: bool = False) -> Form:
+    """Make the `fmt ` chunk for audio of another container, whose bits may leave the low end of each sample free.
+
+    >>> [(one.bits, len(one.payload)) for one in (plain_form(2, 48000, 20, 3), plain_form(2, 48000, 24, 3))]
+    [(20, 40), (24, 16)]
+    """
+    whole = make_form(channels, rate_hz, 8 * sample_bytes, is_float=is_float, extensible=bits != 8 * sample_bytes)
+    if bits == whole.bits:
+        return whole
+    payload = whole.payload[:18] + struct.pack("<H", bits) + whole.payload[20:]
+    return replace(whole, bits=bits, payload=payload)

@@ -15,9 +15,10 @@ from fractions import Fraction
 from itertools import pairwise, takewhile
 from pathlib import Path
 
-from fieldfare.takes.wave.head import Head, read_head
+from fieldfare.takes.wave.containers import read_head
+from fieldfare.takes.wave.head import Head
 
-SUFFIXES = frozenset((".wav", ".wave", ".bwf", ".rf64", ".bw64"))
+SUFFIXES = frozenset((".wav", ".wave", ".bwf", ".rf64", ".bw64", ".w64", ".aif", ".aiff", ".aifc", ".flac"))
 _SPLIT_BYTES = (1 << 31, 1 << 32, 2_000_000_000, 4_000_000_000)  # where recorders start the next file
 _SPLIT_SHARE = 0.03
 _GAP_S = 60  # more missing than this between two files is two recordings

@@ -7,6 +7,7 @@ import mmap
 import os
 from pathlib import Path
 
+from fieldfare.takes.wave.layouts import RIFF, Layout
 from fieldfare.units.faults import Fault
 
 _NO_ACCESS_TIME: int = getattr(os, "O_NOATIME", 0)
@@ -44,10 +45,11 @@ def aligned_buffer(size: int) -> memoryview:
 
 
 class View:
-    """The bytes of an open file, read by place. Past the end there are none."""
+    """The bytes of an open file, read by place, and how chunks stand in it. Past the end there are none."""
 
-    def __init__(self, file: io.FileIO) -> None:
+    def __init__(self, file: io.FileIO, layout: Layout = RIFF) -> None:
         self._file = file
+        self.layout = layout
         self.size = os.fstat(file.fileno()).st_size
 
     def at(self, offset: int, count: int) -> bytes:
