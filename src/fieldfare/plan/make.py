@@ -92,11 +92,25 @@ def make_plan(
     """
     made_from = Documents(show, venue, kit, recipes)
     laid = _lay(made_from, explain)
-    rigged = _rig(made_from, laid)
-    plan = _plan(made_from, laid, rigged, digest)
+    plan = plan_of(made_from, laid, digest)
     plan = _aimed(plan, made_from, laid) if explain else plan
     ready = odds_ready(plan, show) if explain else None
     return plan.model_copy(update={"day": day(plan, show), "ready": ready})
+
+
+def plan_of(of: Documents, laid: Laid, digest: str) -> Plan:
+    """Make the plan of what was chosen and how it lies, without its day.
+
+    Parameters
+    ----------
+    of
+        The documents.
+    laid
+        The choice, where boxes stand, and the ground.
+    digest
+        Which the sheets carry.
+    """
+    return _plan(of, laid, _rig(of, laid), digest)
 
 
 def _lay(of: Documents, explain: bool) -> Laid:
