@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
+from itertools import combinations
 from math import dist
 
 from fieldfare.plan.wanted import Accept, Choice, Chosen, Wanted
@@ -44,7 +45,8 @@ class Judge:
         return [
             *self.everyone_once(),
             *self.units(),
-            *(said for row in self.choice.chosen for said in self.row(row)),
+            *(said for row in (*self.choice.chosen, *self.choice.guests) for said in self.row(row)),
+            *self.guests(),
             *self.sockets_and_lines(),
             *self.channels(),
             *self.phantom(),
@@ -63,21 +65,48 @@ class Judge:
             yield f"guests {shares} and hosts {hosts} disagree"
         for guest, host in shares.items():
             a, b = self.wanted[guest], self.wanted[host]
-            if b.source.name != a.source.doubles_with and a.source.name != b.source.doubles_with:
+            doubled = b.source.name == a.source.doubles_with or a.source.name == b.source.doubles_with
+            if not doubled and not _apart(a, b):
                 yield f"{guest} shares the row of {host}, which is no doubling"
-            thing = self.thing.get(self.rows[host].unit)
-            if thing is None or not any(_suits(accept, thing) for accept in a.accept):
-                yield f"{guest} shares the {thing} of {host}, which does not suit it"
-            if isinstance(thing, Mic) and thing.mount == "clip":
-                yield f"{guest} shares a clip mic with {host}"
-        most = Counter(shares.values())
-        if any(number > 1 for number in most.values()):
-            yield f"more than one guest on a row: {most}"
+            if guest not in {row.wanted.id for row in self.choice.guests}:
+                yield from self.as_it_stands(a, self.rows[host])
+        for one, other in combinations(shares, 2):
+            if shares[one] == shares[other] and not _apart(self.wanted[one], self.wanted[other]):
+                yield f"{one} and {other} are on one row at once"
+
+    def as_it_stands(self, guest: Wanted, row: Chosen) -> Iterator[str]:
+        thing = self.thing.get(row.unit)
+        if row.taking == "split" and any(accept.taking == "split" for accept in guest.accept):
+            return
+        if thing is None or not any(_suits(accept, thing) for accept in guest.accept):
+            yield f"{guest.id} shares the {thing} of {row.wanted.id}, which does not suit it"
+        if isinstance(thing, Mic) and thing.mount == "clip":
+            yield f"{guest.id} shares a clip mic with {row.wanted.id}"
+        if dist(guest.at, row.wanted.at) > 1.0 + TIE_M and _apart(guest, row.wanted):
+            yield f"{guest.id} is too far from {row.wanted.id}"
+
+    def guests(self) -> Iterator[str]:
+        hosts = {guest: row for row in self.choice.chosen for guest in row.shared_by}
+        for row in self.choice.guests:
+            host = hosts[row.wanted.id]
+            ends = [(one.box, one.socket, one.trunk_line, one.preamp, one.channel, one.phantom) for one in (row, host)]
+            if ends[0] != ends[1]:
+                yield f"{row.wanted.id} ends at {ends[0]}, its row at {ends[1]}"
+            mine = {row.unit, row.stand, *row.cable, *row.lead} - {""}
+            theirs = {host.unit, host.stand, *host.cable, *host.lead} - {""}
+            if mine & theirs and mine != theirs:
+                yield f"{row.wanted.id} takes part of what its row has: {mine}, {theirs}"
+
+    def rigged(self) -> list[Chosen]:
+        """Every row, and every guest with pieces of its own; one that is carried over takes nothing more."""
+        hosts = {guest: row for row in self.choice.chosen for guest in row.shared_by}
+        own = [row for row in self.choice.guests if row.cable != hosts[row.wanted.id].cable]
+        return [*self.choice.chosen, *own]
 
     def units(self) -> Iterator[str]:
-        used = Counter(tag for row in self.choice.chosen for tag in (row.stand, row.splitter, *row.lead, *row.cable))
+        used = Counter(tag for row in self.rigged() for tag in (row.stand, row.splitter, *row.lead, *row.cable))
         two: dict[str, list[Chosen]] = defaultdict(list)
-        for row in self.choice.chosen:
+        for row in self.rigged():
             if row.di_channel is None:
                 used[row.unit] += 1
             else:
@@ -197,7 +226,7 @@ class Judge:
             if through != bool(row.trunk_line):
                 yield f"{row.wanted.id}: trunk line {row.trunk_line}"
         outputs = {box.name: box.split_outputs for box in (self.venue.house_box if self.venue else ())}
-        for name, number in Counter(row.house_split for row in self.choice.chosen if row.house_split).items():
+        for name, number in Counter(row.house_split for row in self.rigged() if row.house_split).items():
             if number > outputs.get(name, 0):
                 yield f"{name} gives {outputs.get(name, 0)} splits, {number} are used"
 
@@ -252,7 +281,7 @@ class Judge:
 
     def phantom(self) -> Iterator[str]:
         switches: dict[tuple[str, int], set[bool]] = defaultdict(set)
-        for row in self.choice.chosen:
+        for row in self.rigged():
             thing, amp = self.thing.get(row.unit), self.thing.get(row.preamp)
             need = thing.phantom if isinstance(thing, Mic | Di) else "harmful" if row.taking == "split" else "ignored"
             if need == "needed" and not row.phantom:
@@ -323,10 +352,10 @@ class Judge:
         for level in ("must", "want", "nice"):
             if told[f"{level} inputs kept"] != counts[level]:
                 yield f"{counts[level]} {level} inputs are kept, told {told[f'{level} inputs kept']}"
-        joins = sum(len(row.cable) - 1 for row in self.choice.chosen)
+        joins = sum(len(row.cable) - 1 for row in self.rigged())
         if told["joins"] != joins:
             yield f"{joins} joins, told {told['joins']}"
-        laid = {tag for row in self.choice.chosen for tag in (*row.cable, *row.lead)}
+        laid = {tag for row in self.rigged() for tag in (*row.cable, *row.lead)}
         metres = sum(thing.length_m for tag in laid if isinstance(thing := self.thing.get(tag), Cable))
         used = {row.box for row in self.choice.chosen}
         metres += sum(thing.tail_m for tag in used if isinstance(thing := self.thing.get(tag), Box))
@@ -334,6 +363,10 @@ class Judge:
             yield f"{metres} m of cable, told {told['metres of cable']}"
         if not all(goal.proven for goal in self.choice.goals):
             yield "a goal is not proven"
+
+
+def _apart(one: Wanted, other: Wanted) -> bool:
+    return bool(one.sets) and bool(other.sets) and not one.sets & other.sets
 
 
 def _suits(accept: Accept, thing: Thing) -> bool:
