@@ -13,7 +13,7 @@ import typer
 from typer.exceptions import TyperException
 
 import fieldfare
-from fieldfare.cli import check, demo, desk, kit, mend, new, offload, plan, recipes, schema, sheets, songs, watch
+from fieldfare.cli import bills, check, demo, desk, kit, mend, new, offload, plan, recipes, schema, sheets, songs, watch
 from fieldfare.cli.say import Status
 from fieldfare.units.faults import BadDocuments, Fault, NotDone
 
@@ -48,6 +48,8 @@ app.command("check")(check.check)
 app.command("watch")(watch.watch)
 app.command("mend")(mend.mend)
 app.command("songs")(songs.songs)
+app.command("quote")(bills.quote)
+app.command("invoice")(bills.invoice)
 app.command("desk")(desk.desk)
 app.command("schema")(schema.schema)
 app.command("demo")(demo.demo)

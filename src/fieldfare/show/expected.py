@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -190,12 +191,13 @@ def _wanted_value(slot: Slot) -> str:
         bool: "true or false",
         int: "a whole number",
         float: "a number",
+        Decimal: "a number",
         str: "text in quotes",
         dt.date: "a date: 2026-12-04",
         dt.time: "a time: 19:30:00",
     }
     what = words.get(slot.annotation, "a value")
-    if slot.annotation not in (int, float):
+    if slot.annotation not in (int, float, Decimal):
         return what
     unit = unit_of(slot.name)
     return ", ".join([f"{what} in {unit}" if unit else what, *_bounds(slot)])

@@ -10,6 +10,7 @@ from pydantic.json_schema import GenerateJsonSchema
 from fieldfare.show.cuts import CutReport, SongsReport
 from fieldfare.show.findings import Mended, OffloadReport, TakeReport
 from fieldfare.show.kit import Kit
+from fieldfare.show.money import Bill, Business, Money
 from fieldfare.show.plan import Plan
 from fieldfare.show.show import Show
 from fieldfare.show.songs import SongBook
@@ -30,6 +31,9 @@ DOCUMENTS: dict[str, Published] = {
     "plan": Published(Plan, "serialization"),
     "take": Published(TakeReport, "serialization"),
     "offload": Published(OffloadReport, "serialization"),
+    "business": Published(Business, "validation"),
+    "money": Published(Money, "validation"),
+    "bill": Published(Bill, "serialization"),
     "mended": Published(Mended, "serialization"),
     "songs": Published(SongBook, "validation"),
     "songs-found": Published(SongsReport, "serialization"),
