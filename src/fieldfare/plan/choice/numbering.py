@@ -183,7 +183,9 @@ def _fill(board: _Board) -> dict[int, int] | None:
             continue
         settled.add(place)
         if place.channel > board.last:
-            return _traced(came, place)
+            if all(taken == len(row) for taken, row in zip(place.taken, board.rows, strict=True)):
+                return _traced(came, place)
+            continue  # somebody found no channel, for pins hold those that were left
         for block, after in _moves(board, place):
             cost = _cost(board, place, block, best[place])
             if after not in best or cost < best[after]:

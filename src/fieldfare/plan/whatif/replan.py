@@ -55,8 +55,8 @@ def replan(of: Documents, plan: Plan, dead: Iterable[str], *, symptom: str = "fa
     Returns
     -------
     The new plan, the moves in words ("take M-09 instead of M-07; same stand, same line"), what is lost, and the show
-    and kit to keep, so that a plan made of them later stays as it is now. Dead lines, sockets and channels have no
-    place in the kit: the pins of the show keep clear of them.
+    and kit to keep: a plan made of them holds all that stands now. Dead lines, sockets and channels have no place in
+    these documents; as long as any are dead, the plan returned here is the one to go by.
 
     Raises
     ------
