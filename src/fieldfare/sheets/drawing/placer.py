@@ -30,6 +30,14 @@ WORTH_IT = 2.0
 CELL_MM = 0.5  # of the map of what should not be covered
 
 
+def _eased(share: float) -> float:
+    """Push a direction out to the sides, so that labels stand at the corners and edges of a square ring."""
+    return min(1.0, max(-1.0, 1.25 * share))
+
+
+WAYS = np.array([(_eased(cos(turn)), -_eased(sin(turn))) for turn in (2 * pi * step / TURNS for step in range(TURNS))])
+
+
 @dataclass(frozen=True, slots=True)
 class Wish:
     """A label that wants a place."""
@@ -185,33 +193,23 @@ def _cost_here(board: _Board, one: int, place: int, chosen: Chosen) -> float:
 def _candidates(wish: Wish, frame: Rect) -> Floats:
     """Places on rings round the anchor, in the middle of the part it must lie in, and all over. Shape (n, 4)."""
     width, height = wish.size
-    x, y = wish.anchor
-    middles = []
-    for ring in RINGS_MM:
-        away = wish.clear + ring
-        for turn in (2 * pi * step / TURNS for step in range(TURNS)):
-            reach_x, reach_y = away + width / 2, away + height / 2
-            middles.append((x + reach_x * _eased(cos(turn)), y - reach_y * _eased(sin(turn))))
+    half = np.array([width / 2, height / 2])
+    away = wish.clear + np.array(RINGS_MM)
+    rings = np.array(wish.anchor) + (away[:, None, None] + half) * WAYS
     step_x, step_y = FREE_GRID_MM
     columns = np.arange(frame[0] + width / 2, frame[2] - width / 2 + 1e-9, step_x)
     rows = np.arange(frame[1] + height / 2, frame[3] - height / 2 + 1e-9, step_y)
-    middles += [(float(column), float(row)) for row in rows for column in columns]
+    spread = np.stack(np.meshgrid(columns, rows), axis=-1)
+    centre = np.concatenate([rings.reshape(-1, 2), spread.reshape(-1, 2)])
     if wish.inside:
         left, top = max(wish.inside[0], frame[0]), max(wish.inside[1], frame[1])
         right, bottom = min(wish.inside[2], frame[2]), min(wish.inside[3], frame[3])
-        middles.insert(0, ((left + right) / 2, (top + bottom) / 2))
-    centre = np.array(middles)
-    half = np.array([width / 2, height / 2])
+        centre = np.concatenate([[((left + right) / 2, (top + bottom) / 2)], centre])
     rects = np.concatenate([centre - half, centre + half], axis=1)
     for bound in (np.array(frame), np.array(wish.inside or frame)):
         rects = rects[(rects[:, :2] >= bound[:2] - 1e-9).all(axis=1) & (rects[:, 2:] <= bound[2:] + 1e-9).all(axis=1)]
     far_enough = distances(wish.anchor, nearest(wish.anchor, rects)) >= 0.95 * wish.clear
     return np.asarray(rects[far_enough])
-
-
-def _eased(share: float) -> float:
-    """Push a direction out to the sides, so that labels stand at the corners and edges of a square ring."""
-    return float(np.clip(1.25 * share, -1.0, 1.0))
 
 
 def _cover(ground: Ground) -> Floats:
