@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fieldfare.cli.say import say, show_json
+from fieldfare.cli.say import Status, leave, say, show_json
+from fieldfare.cli.sheets import Paper
 
-app = typer.Typer(help="Bring a kit in from a spreadsheet.", no_args_is_help=True, rich_markup_mode=None)
+if TYPE_CHECKING:
+    from fieldfare.show.kit import Owner
+
+app = typer.Typer(
+    help="A kit from a spreadsheet; its insurance schedule; a test print of labels.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+)
 
 
 @app.command("import")
@@ -57,3 +65,43 @@ def template(
 
     write_template(to)
     say(f"Made {to}. Fill it in, then: fieldfare kit import {to} --to kit.toml")
+
+
+@app.command()
+def insurance(
+    kit: Annotated[Path, typer.Argument(help="A kit's .toml, or a spreadsheet.")],
+    currency: Annotated[str, typer.Option(help="In which the values are: EUR.")],
+    to: Annotated[Path, typer.Option(help="Folder for insurance.pdf.")] = Path(),
+    paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
+    hired: Annotated[
+        bool, typer.Option("--hired", help="What is hired as well: its owner mostly wants it covered.")
+    ] = False,
+) -> None:
+    """Print the insurance schedule: every unit with its serial number and value, totals by bin."""
+    import datetime as dt
+
+    from fieldfare.sheets.insurance import insurance_pdf, insurance_sheet
+    from fieldfare.sheets.write import put_all
+    from fieldfare.show.toml import read_kit
+
+    read, now = read_kit(kit), dt.datetime.now()
+    owners: tuple[Owner, ...] = ("ours", "hired") if hired else ("ours",)
+    sheet = insurance_sheet(read, currency, paper.value, now, owners)
+    (path,) = put_all({"insurance.pdf": insurance_pdf(read, currency, paper.value, now, owners)}, to)
+    say(f"{sheet.total} for {sheet.units} units, {sheet.unvalued} of them without a value. Printed {path}.")
+    leave(Status.LOOK if sheet.unvalued else Status.DONE)
+
+
+@app.command("test-print")
+def print_test(
+    to: Annotated[Path, typer.Option(help="Folder for test-print.pdf.")] = Path(),
+    paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
+) -> None:
+    """Print rulers and the outlines of labels: to check a printer's scale and a label sheet's place."""
+    import datetime as dt
+
+    from fieldfare.sheets.rulers import ruler_pdf
+    from fieldfare.sheets.write import put_all
+
+    (path,) = put_all({"test-print.pdf": ruler_pdf(paper.value, dt.datetime.now())}, to)
+    say(f"Printed {path}: print it at 100 % on plain paper, lay a rule on it, and hold it against a label sheet.")

@@ -42,8 +42,8 @@ def cell_value(cell: Cell, slot: Slot, tags: tuple[str, ...]) -> Any:
     """
     slot = plain(slot)
     kind = slot.annotation
-    if slot.name == "faulty":
-        return _symptoms(cell_text(cell), tags)
+    if slot.name in ("faulty", "serials"):
+        return _by_tag(cell_text(cell), tags, slot.name)
     if slot.name == "pairs":
         return [_pieces(pair, r"[+&/,]") for pair in _pieces(cell_text(cell), r"[;\n]")]
     if kind is bool:
@@ -127,16 +127,17 @@ def _decimals(digits: str) -> tuple[str, str, str]:
     return whole or "0", point, part
 
 
-def _symptoms(text: str, tags: tuple[str, ...]) -> dict[str, str]:
-    """Read "M-18: lead crackles; M-17: dead", or a bare symptom where there is only one unit."""
-    symptoms: dict[str, str] = {}
+def _by_tag(text: str, tags: tuple[str, ...], column: str) -> dict[str, str]:
+    """Read "M-18: lead crackles; M-17: dead", or what is said alone where there is only one unit."""
+    said: dict[str, str] = {}
+    what = "symptom" if column == "faulty" else "serial number"
     for piece in _pieces(text, r"[;\n]"):
-        tag, colon, symptom = (part.strip() for part in piece.partition(":"))
+        tag, colon, word = (part.strip() for part in piece.partition(":"))
         if len(tags) == 1 and tag != tags[0]:
-            symptoms[tags[0]] = piece
+            said[tags[0]] = piece
         elif colon:
-            symptoms[tag] = symptom
+            said[tag] = word
         else:
             example = f"{tags[0] if tags else 'M-01'}: {piece}"
-            raise Unreadable(f'"{piece}" does not say which unit and what', f"write tag and symptom: {example}")
-    return symptoms
+            raise Unreadable(f'"{piece}" does not say which unit and what', f"write tag and {what}: {example}")
+    return said

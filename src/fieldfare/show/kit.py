@@ -81,6 +81,8 @@ class Thing(Record):
     comes_with: tuple[str, ...] = Field(
         default=(), description="What must be packed with each unit: clip, supply, lead"
     )
+    value_each: NotNegative | None = Field(default=None, description="What it costs to replace one unit, for insurance")
+    serials: dict[str, str] = Field(default_factory=dict, description="Tag of each unit and its serial number")
     note: str = Field(default="", description="Anything worth remembering")
 
     @property
@@ -181,6 +183,9 @@ class Recorder(Thing):
     rates_hz: tuple[int, ...] = Field(default=(44_100, 48_000, 96_000), description="Sample rates it can record at")
     bits: tuple[int, ...] = Field(default=(24,), description="Bit depths it can record at")
     power_w: NotNegative = Field(default=0.0, description="What it takes from the mains")
+    needs: tuple[Name, ...] = Field(
+        default=(), description="Tags of what it cannot run without: a computer, a hub, a supply of its own"
+    )
     file_kind: Literal["mono files", "one interleaved file"] = Field(
         default="mono files", description="How it writes its tracks"
     )

@@ -144,8 +144,10 @@ def _tag_faults(kit: Written, thing: Entry, first: dict[str, str]) -> Iterator[B
 def _unit_faults(kit: Written, thing: Entry) -> Iterator[Blemish]:
     tags = tags_of(thing)
     faulty = thing.data.get("faulty")
-    for tag in faulty if isinstance(faulty, Mapping) else ():
-        yield from unknown_name(kit, (*thing.loc, "faulty", tag), tag, tags, "unit of this item")
+    for field in ("faulty", "serials"):
+        said = thing.data.get(field)
+        for tag in said if isinstance(said, Mapping) else ():
+            yield from unknown_name(kit, (*thing.loc, field, tag), tag, tags, "unit of this item")
     yield from _pair_faults(kit, thing, tags)
     good = len([tag for tag in tags if not isinstance(faulty, Mapping) or tag not in faulty])
     keep = thing.data.get("keep_back", 0)

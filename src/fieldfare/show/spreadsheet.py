@@ -54,6 +54,10 @@ MEANT = {  # columns as others name them
     "color": "colour",
     "remarks": "note",
     "defect": "faulty",
+    "serial": "serials",
+    "serial_number": "serials",
+    "value": "value_each",
+    "replacement_value": "value_each",
 }
 PREFIXES = {  # of tags that are made from a count
     "mic": "M",

@@ -81,6 +81,7 @@ def column_helps() -> list[tuple[str, str, str]]:
         "count": ("all but bin", "how many there are: tags are made for them, M-01, M-02 and so on"),
         "tags": ("all but bin", "instead of a count, the tags that are on the units: M-01..M-04, M-07"),
         "faulty": ("all but bin", "tag and symptom: M-04: rattles; M-07: dead. One unit: the symptom alone"),
+        "serials": ("all but bin", "tag and serial number: M-04: 10372; M-07: 10380. One unit: the number alone"),
         "comes_with": ("all but bin", "what must be packed with each unit, parted by ; or ,"),
         "pairs": ("mic", "units matched for stereo: M-01 + M-02; M-03 + M-04"),
     }
