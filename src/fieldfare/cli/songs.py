@@ -49,6 +49,7 @@ def songs(
     talk: Annotated[
         Talk | None, typer.Option(help="leave it out, keep it before its song, or cut it on its own. [leave]")
     ] = None,
+    pdf: Annotated[Path | None, typer.Option(help="A folder to write songs.pdf into: what was heard and why.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Write songs and cuts as JSON.")] = False,
 ) -> None:
     """Find the songs in a night's recordings; what was changed by hand in the document stays."""
@@ -57,9 +58,11 @@ def songs(
     made, folder, document = _subject(where, recordings, document)
     if inputs and made:
         raise Fault("--inputs goes with a folder without a show", str(where), "the show has its own inputs")
+    if as_written and pdf:
+        raise Fault("--as-written does not listen", "--pdf", "leave one of the two out")
     asked = _asked(made, document, set_list, inputs, marks, (before, after, applause, talk))
     if as_written:
-        book, axes = _as_written(folder, document, asked)
+        night, book, axes = None, *_as_written(folder, document, asked)
     else:
         night = _found(folder, asked, quiet=as_json)
         book, axes = night.book, tuple(one.axis for one in night.heard)
@@ -67,9 +70,10 @@ def songs(
         from fieldfare.show.songs import write_songs
 
         write_songs(document, book)
+    sheets = _print(night, made, pdf) if night and pdf else ()
     with _bar(quiet=as_json) as bar:
         cut = cut_songs(book, axes, cut_to, lambda share: bar.show("cutting", share, 1.0)) if cut_to else None
-    _tell(folder, document, book, cut, as_json=as_json)
+    _tell(folder, document, book, cut, sheets, as_json=as_json)
     leave(_status(book))
 
 
@@ -159,6 +163,7 @@ def _tell(
     document: Path | None,
     book: SongBook,
     cut: CutReport | None,
+    sheets: tuple[Path, ...],
     *,
     as_json: bool,
 ) -> None:
@@ -180,6 +185,8 @@ def _tell(
         say(f"Written to {document}. What is changed there by hand stays.")
     else:
         say("Nothing was written; --document songs.toml keeps them, to be changed by hand.")
+    for path in sheets:
+        say(f"Printed {path}.")
     if cut is not None:
         files = sum(len(piece.file) for piece in cut.piece)
         say(f"Cut {_count(len(cut.piece), 'piece')} into {_count(files, 'file')} in {cut.folder}, each read back.")
@@ -212,3 +219,16 @@ def _tell_take(name: str, rows: list[PlacedSong]) -> None:
     for number, row in enumerate(rows, 1):
         if row.why:
             say(f"{number}  {row.why}", indent=2, hang=3)
+
+
+def _print(night: Night, made: Planned | None, folder: Path) -> tuple[Path, ...]:
+    import datetime as dt
+    from zoneinfo import ZoneInfo
+
+    from fieldfare.sheets.songs import write_song_sheet
+
+    if made is None:
+        return write_song_sheet(night, folder, paper="a4", printed=dt.datetime.now())
+    zone = made.read.venue.zone
+    printed = dt.datetime.now(ZoneInfo(zone))
+    return write_song_sheet(night, folder, paper="a4", printed=printed, zone=zone, revision=made.revision)

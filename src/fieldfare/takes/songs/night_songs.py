@@ -8,7 +8,7 @@ from pathlib import Path
 
 from fieldfare.show.drawn import DrawnInput
 from fieldfare.show.night_marks import ClockMark
-from fieldfare.show.songs import Handles, ListedSong, SongBook
+from fieldfare.show.songs import Handles, ListedSong, NightMark, SongBook
 from fieldfare.takes.axis import Axis, find_axes
 from fieldfare.takes.songs.clocks import on_axes
 from fieldfare.takes.songs.find import find_songs
@@ -36,6 +36,7 @@ class Night:
 
     book: SongBook
     heard: tuple[Heard, ...]
+    marks: tuple[NightMark, ...] = ()  # as they lie in the takes
 
 
 def songs_of(folder: Path, asked: Asked, tell: Tell | None = None) -> Night:
@@ -61,7 +62,7 @@ def songs_of(folder: Path, asked: Asked, tell: Tell | None = None) -> Night:
     marks, lost = on_axes(asked.marks, axes)
     book = find_songs(heard, listed, marks, asked.show, asked.kept)
     said = {"not_known": (*book.not_known, *lost)}
-    return Night(book.model_copy(update=said | ({"handles": asked.handles} if asked.handles else {})), heard)
+    return Night(book.model_copy(update=said | ({"handles": asked.handles} if asked.handles else {})), heard, marks)
 
 
 def _listened(axes: Sequence[Axis], tell: Tell | None) -> list[Heard]:
