@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from fieldfare.takes.measure.events import CLICK_DBFS, EDGE_STEEP, KEPT_DBFS, TOP_FLAT, TOP_LEAST
-from fieldfare.takes.measure.grain import FLAT_LEAST, RAIL_LEAST
+from fieldfare.takes.measure.events import CLICK_DBFS, EDGE_STEEP, KEPT_DBFS
+from fieldfare.takes.measure.grain import FLAT_LEAST, RAIL_LEAST, TOP_FLAT, TOP_LEAST
 from fieldfare.takes.measure.hum import ABOVE_FLOOR, PRESENT_SHARE, QUIET_SHARE, STEADY_HZ, STEADY_RATIO
 from fieldfare.takes.measure.lowband import MAINS_TOLERANCE
 from fieldfare.units.sources import PRACTICE

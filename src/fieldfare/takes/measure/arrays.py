@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import product
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -15,29 +16,38 @@ from fieldfare.takes.measure.grain import (
     CONTEXT,
     EDGE,
     F32,
+    F64,
     FLAT_LEAST,
     I32,
     I64,
     LAGS,
     RAIL_LEAST,
+    TOP_FLAT,
+    TOP_LEAST,
     TOP_NEAR,
     TOP_REACH,
     TOP_WINDOW,
+    U8,
 )
+from fieldfare.takes.wave.samples import unpack_24
 
 _PER_TOP = TOP_WINDOW // BUCKET
 _STEPS = 8388608.0
 _MOST = 67108864.0
 
 
+def take_24(
+    packed: U8, channels: int, x: I32, first: int, slot: int, peaks: I32, sums: I64, cells: I32, used: I32
+) -> None:
+    """Lay packed 24-bit frames out by channel and measure them, as the compiled loop says."""
+    laid = unpack_24(packed.data).reshape(-1, channels)
+    x[:, first : first + len(laid)] = laid.T
+    _measure(x, first, len(laid), slot, peaks, sums, cells, used)
+
+
 def take(packed: I32, bits: int, x: I32, first: int, slot: int, peaks: I32, sums: I64, cells: I32, used: I32) -> None:
-    """Lay interleaved whole numbers out by channel and measure them, as the compiled loop says."""
-    if bits == 24:
-        laid = packed << 8 >> 8
-    elif bits == 32:
-        laid = packed >> 5
-    else:
-        laid = packed.astype(np.int32) - (128 if bits == 8 else 0)
+    """Lay whole numbers of other widths out by channel and measure them, as the compiled loop says."""
+    laid = packed >> 5 if bits == 32 else packed.astype(np.int32) - (128 if bits == 8 else 0)
     x[:, first : first + len(packed)] = laid.T
     _measure(x, first, len(packed), slot, peaks, sums, cells, used)
 
@@ -57,10 +67,10 @@ def _measure(x: I32, first: int, frames: int, slot: int, peaks: I32, sums: I64, 
         if count:
             start, place = first + begin * BUCKET, slice(slot + begin, slot + begin + count)
             part = x[:, start - 2 : start + count * width]
-            _some_buckets(part, width, peaks[:, place], sums[:, place])
-            in_cells = width // CELL
-            values = part[:, 2:].reshape(len(x), count, width)[:, :, : in_cells * CELL]
-            cells[:, place, :in_cells] = values.reshape(len(x), count, in_cells, CELL).sum(axis=3, dtype=np.int32)
+            _some_buckets(part, width, peaks[:, :, place], sums[:, :, place])
+            first_cell, in_all = (slot + begin) * (BUCKET // CELL), count * width // CELL
+            values = part[:, 2 : 2 + in_all * CELL].reshape(len(x), in_all, CELL)
+            cells[:, first_cell : first_cell + in_all] = values.sum(axis=2, dtype=np.int32)
     np.bitwise_or(used, np.bitwise_or.reduce(x[:, first : first + frames], axis=1), out=used)
 
 
@@ -68,12 +78,12 @@ def _some_buckets(x: I32, width: int, peaks: I32, sums: I64) -> None:
     """Measure buckets of one width; two columns go before the first."""
     shape = (x.shape[0], -1, width)
     now = x[:, 2:]
-    peaks[..., 0], peaks[..., 1] = now.reshape(shape).min(axis=2), now.reshape(shape).max(axis=2)
+    peaks[0], peaks[1] = now.reshape(shape).min(axis=2), now.reshape(shape).max(axis=2)
     bend = np.abs(np.diff(x, n=2, axis=1)).reshape(shape)
-    peaks[..., 2] = bend.max(axis=2)
+    peaks[2] = bend.max(axis=2)
     values = now.astype(np.int64).reshape(shape)
-    sums[..., 0], sums[..., 1] = values.sum(axis=2), np.einsum("cbi,cbi->cb", values, values)
-    sums[..., 2], sums[..., 3] = bend.sum(axis=2, dtype=np.int64), np.count_nonzero(bend == 0, axis=2)
+    sums[0], sums[1] = values.sum(axis=2), np.einsum("cbi,cbi->cb", values, values)
+    sums[2], sums[3] = bend.sum(axis=2, dtype=np.int64), np.count_nonzero(bend == 0, axis=2)
 
 
 def _runs(wanted: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Iterator[tuple[int, int]]:
@@ -142,7 +152,7 @@ def _repeated(row: I32, at: int, lag: int, low: int, high: int) -> tuple[int, in
     return at - int(back[0]) if len(back) else low + lag, at + int(on[0]) if len(on) else high
 
 
-def repeats(x: I32, cells: I32, begin: int, end: int, first: int, low: int, high: int, out: I64) -> int:
+def repeats(x: I32, cells: I32, begin: int, end: int, first: int, low: int, high: int, gate: int, out: I64) -> int:
     """Find blocks that stand twice, one right after the other, as the compiled loop says."""
     found = 0
     for channel in range(x.shape[0]):
@@ -151,7 +161,7 @@ def repeats(x: I32, cells: I32, begin: int, end: int, first: int, low: int, high
         same = earlier == cells[channel, begin:end:2, np.newaxis]
         for c in np.flatnonzero(same.any(axis=1)).tolist():
             at = first + 2 * c * CELL
-            if at < past:
+            if at < past or _peak(row[at : at + CELL]) < gate:
                 continue
             for back in (LAGS - np.flatnonzero(same[c])[::-1]).tolist():
                 lag = back * CELL
@@ -165,8 +175,8 @@ def repeats(x: I32, cells: I32, begin: int, end: int, first: int, low: int, high
     return found
 
 
-def _top(row: I64, best: int, at: int, low: int, high: int) -> tuple[int, int, int, int]:
-    """Height, width within 1/128 of it, fall within a quarter of that, and start of the peak at a column."""
+def _top(row: I64, best: int, at: int, low: int, high: int) -> tuple[int, int, int]:
+    """Start and width of the peak at a column, within 1/128 of its height, and fall within a quarter of that."""
     floor = best - (best >> 7)
     begin, end = max(low, at - TOP_REACH), min(high, at + TOP_REACH)
     under = np.flatnonzero(row[begin:at] < floor)
@@ -175,29 +185,46 @@ def _top(row: I64, best: int, at: int, low: int, high: int) -> tuple[int, int, i
     right = at + int(under[0]) if len(under) else end
     near = max(TOP_NEAR, (right - left) // 4)
     if left - near < low or right + near > high:
-        return best, right - left, 0, left
-    fall = best - int(max(row[left - near : left].min(), row[right : right + near].min()))
-    return best, right - left, fall, left
+        return left, right - left, 0
+    return left, right - left, best - int(max(row[left - near : left].min(), row[right : right + near].min()))
 
 
-def tops(x: I32, peaks: I32, buckets: int, first: int, least: int, low: int, high: int, out: I64) -> None:
-    """Look at the highest and the lowest peak of every top window, as the compiled loop says."""
+def _top_in(row: I32, sign: int, best: int, begin: int, low: int, high: int) -> tuple[int, int, bool]:
+    """Start and width of the longest stay at the peak of the bucket that begins at a column, and whether it is flat."""
     margin = TOP_REACH + 8
-    for channel in range(x.shape[0]):
-        for w in range(out.shape[1]):
-            part = peaks[channel, w * _PER_TOP : min(w * _PER_TOP + _PER_TOP, buckets)].astype(np.int64)
-            for side, heights in enumerate((part[:, 1], -part[:, 0])):
-                b = w * _PER_TOP + int(heights.argmax())
-                if heights.max() < least:
-                    continue
-                begin = first + b * BUCKET
-                start = max(low, begin - margin)
-                row = x[channel, start : min(high, begin + BUCKET + margin)].astype(np.int64) * (1 - 2 * side)
-                best, bucket = int(heights.max()), row[begin - start : min(begin + BUCKET, high) - start]
-                stays = list(_runs(bucket >= best - (best >> 7)))
-                at = begin - start + max(stays, key=lambda stay: stay[1] - stay[0])[0]
-                out[channel, w, side] = _top(row, best, at, low - start, high - start)
-                out[channel, w, side, 3] += start
+    start, end = max(low, begin - margin), min(begin + BUCKET, high)
+    part = row[start : min(high, begin + BUCKET + margin)].astype(np.int64) * sign
+    stays = list(_runs(part[begin - start : end - start] >= best - (best >> 7)))
+    at = begin - start + max(stays, key=lambda stay: stay[1] - stay[0])[0]
+    left, width, fall = _top(part, best, at, low - start, high - start)
+    reach = 1 + 2 * max(TOP_NEAR, width // 4) / width
+    return start + left, width, width >= TOP_LEAST and fall >= TOP_FLAT * (best >> 7) * (reach * reach)
+
+
+def tops(x: I32, peaks: I32, buckets: int, first: int, steps: F64, low: int, high: int, counts: I32, out: I64) -> int:
+    """Look at the highest and the lowest peak of every top window, as the compiled loop says."""
+    found = 0
+    for channel, begin, side in product(range(x.shape[0]), range(0, buckets, _PER_TOP), range(2)):
+        sign = 1 - 2 * side
+        heights = peaks[1 - side, channel, begin : min(begin + _PER_TOP, buckets)].astype(np.int64) * sign
+        b, best = begin + int(heights.argmax()), int(heights.max())
+        step = int(np.count_nonzero(steps >= best)) - 1
+        if not 0 <= step < len(steps) - 1:
+            continue
+        left, width, flat = _top_in(x[channel], sign, best, first + b * BUCKET, low, high)
+        counts[channel, side, step, int(flat)] += 1
+        if flat:
+            found = _write(out, found, (channel, side, left, width, step))
+    return found
+
+
+def fold(cells: I32, per: int, scale: float, out: F32) -> None:
+    """Sum cells to samples of the low band, as the compiled loop says."""
+    parts = cells[:, : out.shape[1] * per].reshape(*out.shape, per).astype(np.float32)
+    out[:] = parts[..., 0]
+    for cell in range(1, per):
+        out += parts[..., cell]
+    out *= np.float32(scale)
 
 
 def _bends(part: I32) -> I64:

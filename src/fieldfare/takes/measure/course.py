@@ -7,7 +7,7 @@ import numpy as np
 from fieldfare.takes.measure.grain import BUCKET, F64, I32, I64, LEVEL_S
 from fieldfare.takes.measure.shapes import Strip
 
-MOST_STRETCHES = 1 << 17  # of a strip; its stretches double rather than become more
+MOST_STRETCHES = 1 << 16  # of a strip; its stretches double rather than become more
 
 
 class StripKeeper:
@@ -65,6 +65,8 @@ class StripKeeper:
 
 
 def _merged(low: I32, high: I32, energy: I64, per: int) -> tuple[I32, I32, I64]:
+    if per == 1:
+        return low, high, energy
     shape = (len(low), -1, per)
     return low.reshape(shape).min(axis=2), high.reshape(shape).max(axis=2), energy.reshape(shape).sum(axis=2)
 
@@ -77,30 +79,30 @@ class LevelKeeper:
         self.frames = self._per * BUCKET
         self._scale = 1 / (self.frames * float(full_scale) ** 2)
         self._parts: list[F64] = []
-        self._rest: I64 = np.empty((channels, 0, 2), np.int64)
+        self._rest: I64 = np.empty((2, channels, 0), np.int64)
 
     def add(self, sums: I64) -> None:
-        """Add sums and energies of buckets, shape (channels, buckets, 2)."""
-        sums = np.concatenate([self._rest, sums], axis=1)
-        whole = sums.shape[1] // self._per * self._per
+        """Add sums and energies of buckets, shape (2, channels, buckets)."""
+        sums = np.concatenate([self._rest, sums], axis=2)
+        whole = sums.shape[2] // self._per * self._per
         if whole:
-            parts = sums[:, :whole].reshape(len(sums), -1, self._per, 2).sum(axis=2)
+            parts = sums[:, :, :whole].reshape(*sums.shape[:2], -1, self._per).sum(axis=3)
             self._parts.append(_variance(parts, self.frames) * self._scale)
-        self._rest = sums[:, whole:]
+        self._rest = sums[:, :, whole:]
 
     def levels(self, frames: int) -> F64:
         """Return the mean squares re full scale squared, (channels, stretches).
 
         What is left over at the end is left out, unless it is all there is.
         """
-        if self._parts or not self._rest.shape[1]:
-            return np.concatenate([np.empty((len(self._rest), 0)), *self._parts], axis=1)
-        left_over = self._rest.sum(axis=1, keepdims=True)
+        if self._parts or not self._rest.shape[2]:
+            return np.concatenate([np.empty((self._rest.shape[1], 0)), *self._parts], axis=1)
+        left_over = self._rest.sum(axis=2, keepdims=True)
         return _variance(left_over, frames) * (self._scale * self.frames / frames)
 
 
 def _variance(sums: I64, frames: int) -> F64:
-    """Energy about the mean, from sums and energies in the last axis."""
-    total, energy = sums[..., 0].astype(np.float64), sums[..., 1].astype(np.float64)
+    """Energy about the mean, from sums and energies in the first axis."""
+    total, energy = sums.astype(np.float64)
     around: F64 = np.maximum(energy - total * total / frames, 0.0)
     return around

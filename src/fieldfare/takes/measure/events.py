@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldfare.takes.measure.grain import AHEAD, BUCKET, CELL, CLICK_REACH, I32, I64, TOP_NEAR
+from fieldfare.takes.measure.grain import AHEAD, BUCKET, CELL, CLICK_REACH, F64, I32, I64
 from fieldfare.takes.measure.kernels import Kernels
 from fieldfare.takes.measure.shapes import TOP_DB, TOP_ROWS, Click, FlatRun, RailPlace, Repeat, Tops
 
@@ -23,9 +23,8 @@ KEPT_DBFS = -66  # flat runs and repeats in what is quieter are not kept
 CLICK_DBFS = -60  # bends smaller than this are no clicks
 _FLAT_SUSPECT = 6  # bends in a bucket that are 0, as they are where samples are equal
 _CLICK_SUSPECT = 12  # times the mean bend of the bucket
-TOP_FLAT = 3.0  # how much further than a parabola the signal falls beyond a flat top
-TOP_LEAST = 3  # samples
-EDGE_STEEP = 4.0  # the same for runs at full scale
+EDGE_STEEP = 4.0  # times as steeply as a parabola would, a run at full scale is entered or left
+_ROOM = 8192  # rows to begin with
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +38,8 @@ class Scene:
     end: int
     frame: int  # of column 0
     buckets: int  # from `begin` on, that hold samples
-    peaks: I32  # of the buckets from `begin` on
-    sums: I64
+    peaks: I32  # (3, channels, buckets) from `begin` on
+    sums: I64  # (4, channels, buckets)
     cells: I32  # (channels, cells)
     first_cell: int  # that begins at `begin`
 
@@ -59,15 +58,6 @@ def _spans(wanted: NDArray[np.bool_], scene: Scene, *, joined: bool) -> I64:
     return spans[end > begin]
 
 
-def _rows(find: Callable[[I64], int], columns: int) -> I64:
-    """Call a loop that writes rows, again with more room if it found more than there was."""
-    out: I64 = np.empty((1024, columns), np.int64)
-    if (found := find(out)) > len(out):
-        out = np.empty((found, columns), np.int64)
-        find(out)
-    return out[:found]
-
-
 class EventKeeper:
     """Gathers events of all channels."""
 
@@ -78,8 +68,9 @@ class EventKeeper:
         self._rail_gap = round(RAIL_GAP_S * rate_hz)
         quiet = full_scale * 10 ** (KEPT_DBFS / 20)
         self._gate, self._jump, self._bend = quiet, quiet / 8, full_scale * 10 ** (CLICK_DBFS / 20)
-        self._top_least = int(full_scale * 10 ** ((TOP_DB - 0.1 * TOP_ROWS) / 20)) + 1
+        self._steps: F64 = full_scale * 10 ** ((TOP_DB - 0.1 * np.arange(TOP_ROWS + 1)) / 20)
         self._rails: list[I64] = []
+        self._rails_joined = True
         self._flats: list[I64] = []
         self._repeats: list[I64] = []
         self._clicks: list[I64] = []
@@ -87,6 +78,7 @@ class EventKeeper:
         self._clicks_in_all: I64 = np.zeros(channels, np.int64)
         self._counts: I32 = np.zeros((channels, 2, TOP_ROWS, 2), np.int32)
         self._flat_tops: list[I64] = []
+        self._outs: dict[int, I64] = {}  # by columns: what loops write rows into
 
     def look(self, scene: Scene, kernels: Kernels) -> None:
         """Look at one scene after another, in order."""
@@ -96,14 +88,25 @@ class EventKeeper:
         self._look_at_clicks(scene, kernels)
         self._look_at_tops(scene, kernels)
 
+    def _rows(self, find: Callable[[I64], int], columns: int) -> I64:
+        """Call a loop that writes rows, again with more room if it found more than there was; return a copy."""
+        if columns not in self._outs:
+            self._outs[columns] = np.empty((_ROOM, columns), np.int64)
+        out = self._outs[columns]
+        if (found := find(out)) > len(out):
+            out = self._outs[columns] = np.empty((found, columns), np.int64)
+            find(out)
+        return out[:found].copy()
+
     def _look_at_rails(self, scene: Scene, kernels: Kernels) -> None:
-        wanted = (scene.peaks[:, : scene.buckets, 1] >= self._rail) | (
-            scene.peaks[:, : scene.buckets, 0] <= -self._rail
-        )
+        lowest, highest, _ = scene.peaks[:, :, : scene.buckets]
+        wanted = (highest >= self._rail) | (lowest <= -self._rail)
         if not wanted.any():
             return
         spans = _spans(wanted, scene, joined=True)
-        rows = _rows(lambda out: kernels.rail_runs(scene.x, spans, self._rail, scene.low, scene.high, out), 4)
+        rows = self._rows(lambda out: kernels.rail_runs(scene.x, spans, self._rail, scene.low, scene.high, out), 4)
+        if not len(rows):
+            return
         count = rows[:, 2] - rows[:, 1]
         steep = rows[:, 3] * count >= EDGE_STEEP * 4 * self._tolerance  # a parabola's slope there is 4·tolerance/n
         whole = steep | (rows[:, 1] == scene.begin) | (rows[:, 2] == scene.end)
@@ -111,14 +114,17 @@ class EventKeeper:
         ones = np.ones_like(count)
         frame = scene.frame
         places = np.stack([rows[:, 0], rows[:, 1] + frame, rows[:, 2] + frame, ones, count, count], axis=1)
-        self._rails.append(_joined(places, self._rail_gap))
+        self._rails.append(places)
+        self._rails_joined = False
+        if sum(map(len, self._rails)) > MOST_KEPT * self._channels:
+            self._join_rails()
 
     def _look_at_flats(self, scene: Scene, kernels: Kernels) -> None:
-        wanted = scene.sums[:, : scene.buckets, 3] >= _FLAT_SUSPECT
+        wanted = scene.sums[3, :, : scene.buckets] >= _FLAT_SUSPECT
         if not wanted.any():
             return
         spans = _spans(wanted, scene, joined=True)
-        rows = _rows(lambda out: kernels.flat_runs(scene.x, spans, scene.low, scene.high, out), 10)
+        rows = self._rows(lambda out: kernels.flat_runs(scene.x, spans, scene.low, scene.high, out), 10)
         long = rows[:, 2] - rows[:, 1] >= AHEAD
         told = (rows[:, 4:6].max(axis=1) >= self._gate) & (rows[:, 6:8].max(axis=1) >= self._jump)
         told &= np.abs(rows[:, 3]) < self._rail
@@ -128,8 +134,9 @@ class EventKeeper:
 
     def _look_at_repeats(self, scene: Scene, kernels: Kernels) -> None:
         span = (scene.first_cell, scene.first_cell + (scene.end - scene.begin) // CELL)
-        rows = _rows(
-            lambda out: kernels.repeats(scene.x, scene.cells, *span, scene.begin, scene.low, scene.high, out), 5
+        gate = int(self._gate)
+        rows = self._rows(
+            lambda out: kernels.repeats(scene.x, scene.cells, *span, scene.begin, scene.low, scene.high, gate, out), 5
         )
         rows = rows[rows[:, 4] >= self._gate]
         rows = rows[self._room("repeats", rows, np.ones(len(rows), np.bool_))]
@@ -137,14 +144,12 @@ class EventKeeper:
         self._repeats.append(rows)
 
     def _look_at_clicks(self, scene: Scene, kernels: Kernels) -> None:
-        sharp = scene.peaks[:, : scene.buckets, 2]
-        wanted = (sharp >= self._bend) & (
-            sharp.astype(np.int64) * BUCKET >= _CLICK_SUSPECT * scene.sums[:, : scene.buckets, 2]
-        )
+        sharp, bends = scene.peaks[2, :, : scene.buckets], scene.sums[2, :, : scene.buckets]
+        wanted = (sharp >= self._bend) & (sharp.astype(np.int64) * BUCKET >= _CLICK_SUSPECT * bends)
         if not wanted.any():
             return
         spans = _spans(wanted, scene, joined=False)
-        rows = _rows(lambda out: kernels.clicks(scene.x, spans, scene.low, scene.high, out), 6)
+        rows = self._rows(lambda out: kernels.clicks(scene.x, spans, scene.low, scene.high, out), 6)
         louder = rows[:, 4:6].max(axis=1)
         rows = rows[rows[:, 2] * CLICK_REACH >= _CLICK_SUSPECT * louder]
         self._clicks_in_all += np.bincount(rows[:, 0], minlength=self._channels)
@@ -153,21 +158,11 @@ class EventKeeper:
         self._clicks.append(rows)
 
     def _look_at_tops(self, scene: Scene, kernels: Kernels) -> None:
-        per = AHEAD // BUCKET
-        windows = -(-scene.buckets // per)
-        out: I64 = np.zeros((self._channels, windows, 2, 4), np.int64)
-        at_most = (scene.begin, self._top_least, scene.low, scene.high)
-        kernels.tops(scene.x, scene.peaks, scene.buckets, *at_most, out)
-        height, width, fall, at = (out[..., column] for column in range(4))
-        row = np.full(height.shape, TOP_ROWS, np.int64)
-        loud = height >= self._top_least
-        row[loud] = np.floor(10 * (TOP_DB - 20 * np.log10(height[loud] / self._full_scale))).astype(np.int64)
-        channel, window, side = np.nonzero((row >= 0) & (row < TOP_ROWS))
-        row, height, width, fall, at = (one[channel, window, side] for one in (row, height, width, fall, at))
-        reach = 1 + 2 * np.maximum(TOP_NEAR, width // 4) / width  # a parabola falls by this squared
-        flat = (width >= TOP_LEAST) & (fall >= TOP_FLAT * (height >> 7) * reach**2)
-        np.add.at(self._counts, (channel, side, row, flat.astype(np.int64)), 1)
-        self._flat_tops.append(np.stack([channel, side, at + scene.frame, width, row], axis=1)[flat])
+        out: I64 = np.empty((self._channels * 2 * -(-scene.buckets * BUCKET // AHEAD), 5), np.int64)
+        span = (scene.buckets, scene.begin, self._steps, scene.low, scene.high)
+        rows = out[: kernels.tops(scene.x, scene.peaks, *span, self._counts, out)]
+        rows[:, 2] += scene.frame
+        self._flat_tops.append(rows.copy())
 
     def _room(self, kind: str, rows: I64, counted: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Which of the rows to keep: the first so many of each channel."""
@@ -179,9 +174,17 @@ class EventKeeper:
         kept += np.bincount(rows[keep, 0], minlength=self._channels)
         return keep
 
+    def _join_rails(self) -> None:
+        """Join places at full scale that lie close together, channel by channel."""
+        places = np.concatenate([np.empty((0, 6), np.int64), *self._rails])
+        self._rails = [_joined(places[np.argsort(places[:, 0], kind="stable")], self._rail_gap)]
+        self._rails_joined = True
+
     def rails(self, channel: int) -> tuple[RailPlace, ...]:
         """Return the places at full scale."""
-        places = _joined(_of_channel(self._rails, channel, 6), self._rail_gap)
+        if not self._rails_joined:
+            self._join_rails()
+        places = _of_channel(self._rails, channel, 6)
         return tuple(RailPlace(*row) for row in places[:, 1:].tolist())
 
     def flats(self, channel: int) -> tuple[FlatRun, ...]:

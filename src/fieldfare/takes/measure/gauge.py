@@ -7,11 +7,14 @@ not depend on how the bytes are cut up.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
+from numpy.typing import NDArray
 
 from fieldfare.takes.measure.course import LevelKeeper, StripKeeper
 from fieldfare.takes.measure.events import EventKeeper, Scene
-from fieldfare.takes.measure.grain import AHEAD, BEFORE, BUCKET, CELL, I32, I64, LAGS, slab_frames
+from fieldfare.takes.measure.grain import AHEAD, BEFORE, BUCKET, CELL, I32, I64, LAGS, ROW_SPARE, slab_frames
 from fieldfare.takes.measure.kernels import kernels
 from fieldfare.takes.measure.lowband import LowKeeper
 from fieldfare.takes.measure.shapes import Channel, Measures
@@ -21,7 +24,7 @@ from fieldfare.takes.wave.samples import Packed
 _NEW = BEFORE + AHEAD  # column of the first sample of a slab
 _LATE = AHEAD // BUCKET
 _PER_BUCKET = BUCKET // CELL
-_PAST = LAGS // _PER_BUCKET  # buckets of cells that go before those looked at
+_PAST = LAGS  # cells that go before those looked at
 
 
 class Gauge:
@@ -43,11 +46,11 @@ class Gauge:
         self.frames = 0
         self._kernels = kernels(compiled)
         self._slab = slab_frames(channels)
-        self._x: I32 = np.zeros((channels, _NEW + self._slab), np.int32)
+        self._x: I32 = np.zeros((channels, _NEW + self._slab + ROW_SPARE), np.int32)
         buckets = _LATE + self._slab // BUCKET
-        self._peaks: I32 = np.zeros((channels, buckets, 3), np.int32)
-        self._sums: I64 = np.zeros((channels, buckets, 4), np.int64)
-        self._cells: I32 = np.zeros((channels, _PAST + buckets, _PER_BUCKET), np.int32)
+        self._peaks: I32 = np.zeros((3, channels, buckets), np.int32)
+        self._sums: I64 = np.zeros((4, channels, buckets), np.int64)
+        self._cells: I32 = np.zeros((channels, _PAST + buckets * _PER_BUCKET), np.int32)
         self._filled = 0
         self._odd = bytearray()
         self._used: I32 = np.zeros(channels, np.int32)
@@ -57,7 +60,7 @@ class Gauge:
         self._peak_at: I64 = np.zeros(channels, np.int64)
         self._strips = StripKeeper(channels)
         self._levels = LevelKeeper(channels, form.rate_hz, self.full_scale)
-        self._lows = LowKeeper(channels, form.rate_hz, self.full_scale)
+        self._lows = LowKeeper(channels, form.rate_hz, self.full_scale, self._kernels)
         self._events = EventKeeper(channels, form.rate_hz, self.full_scale, is_float=form.is_float)
 
     def feed(self, packed: Packed) -> None:
@@ -69,12 +72,9 @@ class Gauge:
             view = view[missing:]
             if len(self._odd) < bucket_bytes:
                 return
-            self._take(self._odd + b"\0", BUCKET)
-            self._odd.clear()
+            self._take(self._odd, BUCKET)
         whole = len(view) // bucket_bytes
-        if whole:  # 24 bits are read with the byte after them, which the last bucket may not have
-            self._take(view, (whole - 1) * BUCKET)
-            self._take(bytes(view[(whole - 1) * bucket_bytes : whole * bucket_bytes]) + b"\0", BUCKET)
+        self._take(view, whole * BUCKET)
         self._odd = bytearray(view[whole * bucket_bytes :])
 
     def _take(self, packed: Packed, frames: int) -> None:
@@ -96,26 +96,28 @@ class Gauge:
     def _lay(self, packed: Packed, begin: int, count: int) -> None:
         """Lay frames out after those that are there, and measure them."""
         channels, size = self.form.channels, self.form.sample_bytes
-        kind = f"<f{size}" if self.form.is_float else {1: "u1", 2: "<i2", 3: "<i4", 4: "<i4"}[size]
-        offset, strides = begin * self.form.frame_bytes, (size * channels, size)
-        array = np.ndarray((count, channels), kind, packed, offset=offset, strides=strides)
-        array.flags.writeable = False  # one type for all buffers
         first, slot = _NEW + self._filled, _LATE + self._filled // BUCKET
-        x, peaks, sums, cells, used = self._x, self._peaks, self._sums, self._cells[:, _PAST:], self._used
+        into = (self._x, first, slot, self._peaks, self._sums, self._cells[:, _PAST:], self._used)
+        offset = begin * self.form.frame_bytes
+        kind = f"<f{size}" if self.form.is_float else {1: "u1", 2: "<i2", 3: "u1", 4: "<i4"}[size]
+        shape = (count * self.form.frame_bytes,) if size == 3 else (count, channels)
+        array: NDArray[Any] = np.ndarray(shape, kind, packed, offset=offset)
+        array.flags.writeable = False  # one type for all buffers
         if self.form.is_float:
-            self._not_numbers += self._kernels.take_float(array, x, first, slot, peaks, sums, cells, used)
+            self._not_numbers += self._kernels.take_float(array, *into)
+        elif size == 3:
+            self._kernels.take_24(array, channels, *into)
         else:
-            self._kernels.take(array, 8 * size, x, first, slot, peaks, sums, cells, used)
+            self._kernels.take(array, 8 * size, *into)
 
     def _close(self, *, last: bool) -> None:
         """Gather what the slab shows, and go on to the next."""
         slab_start, high = self.frames - self._filled, _NEW + self._filled
         seen = _LATE + -(-self._filled // BUCKET)
-        cells = self._cells.reshape(self.form.channels, -1)
         if self._filled:
-            self._gather(self._peaks[:, _LATE:seen], self._sums[:, _LATE:seen], slab_start)
-            first = (_PAST + _LATE) * _PER_BUCKET
-            self._lows.add(cells[:, first : first + self._filled // CELL])
+            self._gather(self._peaks[:, :, _LATE:seen], self._sums[:, :, _LATE:seen], slab_start)
+            first = _PAST + _LATE * _PER_BUCKET
+            self._lows.add(self._cells[:, first : first + self._filled // CELL])
         scene = Scene(
             x=self._x,
             low=max(0, _NEW - slab_start),
@@ -126,30 +128,32 @@ class Gauge:
             buckets=seen if last else seen - _LATE,
             peaks=self._peaks,
             sums=self._sums,
-            cells=cells,
-            first_cell=_PAST * _PER_BUCKET,
+            cells=self._cells,
+            first_cell=_PAST,
         )
         self._events.look(scene, self._kernels)
         self._x[:, :_NEW] = self._x[:, self._filled : self._filled + _NEW]
-        for kept, count in ((self._peaks, _LATE), (self._sums, _LATE), (self._cells, _PAST + _LATE)):
-            kept[:, :count] = kept[:, kept.shape[1] - count :]
+        kept = (self._peaks, _LATE), (self._sums, _LATE), (self._cells, _PAST + _LATE * _PER_BUCKET)
+        for one, count in kept:
+            one[..., :count] = one[..., one.shape[-1] - count :]
         self._filled = 0
 
     def _gather(self, peaks: I32, sums: I64, slab_start: int) -> None:
         """Add new buckets to what is known of each channel."""
-        peak = np.maximum(peaks[:, :, 1], -peaks[:, :, 0]).max(axis=1)
+        peak = np.maximum(peaks[1].max(axis=1), -peaks[0].min(axis=1))
         for channel in np.flatnonzero(peak > self._peak).tolist():
-            row = self._x[channel, _NEW : _NEW + self._filled]
-            places = np.flatnonzero((row == peak[channel]) | (row == -peak[channel]))
-            self._peak[channel], self._peak_at[channel] = peak[channel], slab_start + int(places[0])
-        self._total += sums[:, :, 0].sum(axis=1)
-        self._strips.add(peaks[:, :, 0], peaks[:, :, 1], sums[:, :, 1])
-        self._levels.add(sums[:, :, :2])
+            low, high = peaks[:2, channel]
+            bucket = BUCKET * int(np.argmax(np.maximum(-low, high)))
+            row = self._x[channel, _NEW + bucket : _NEW + min(bucket + BUCKET, self._filled)]
+            self._peak[channel], self._peak_at[channel] = peak[channel], slab_start + bucket + int(np.abs(row).argmax())
+        self._total += sums[0].sum(axis=1)
+        self._strips.add(peaks[0], peaks[1], sums[1])
+        self._levels.add(sums[:2])
 
     def result(self) -> Measures:
         """Return the measures of all that was fed; bytes short of a whole frame are left out. To be called once."""
         frames = len(self._odd) // self.form.frame_bytes
-        self._take(self._odd + b"\0", frames)
+        self._take(self._odd, frames)
         if self.frames:
             self._close(last=True)
         levels, strips, lows = self._levels.levels(self.frames), self._strips.strips(), self._lows.lows()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-I16 = NDArray[np.int16]
+U8 = NDArray[np.uint8]
 I32 = NDArray[np.int32]
 I64 = NDArray[np.int64]
 F32 = NDArray[np.float32]
@@ -25,12 +25,17 @@ EDGE = 12  # the part of that right beside it
 FLAT_LEAST = 16  # shortest run of equal samples that is told
 RAIL_LEAST = 3  # shortest run at full scale that is told
 TOP_REACH = 2048  # how far a flat top is followed to each side
+TOP_FLAT = 3.0  # how much further than a parabola the signal falls beyond a flat top
+TOP_LEAST = 3  # samples of the shortest one
 TOP_NEAR = 3  # how far beyond it its fall is looked for at least; else a quarter of its width
 LAGS = 128  # longest lag in cells at which a block may stand twice: 2048 frames; the shortest is 2 cells
 CLICK_REACH = 64  # judged on each side of a click
 CLICK_GAP = 4  # left out next to it
 
 SLAB_SAMPLES = 1 << 20  # measured at a time, all channels together
+
+
+ROW_SPARE = 144  # columns after a row's last, so that rows do not begin at the same place of the processor's cache
 
 
 def slab_frames(channels: int) -> int:

@@ -6,16 +6,21 @@ import importlib.util
 from functools import cache
 from typing import Protocol
 
-from fieldfare.takes.measure.grain import F32, I32, I64
+from fieldfare.takes.measure.grain import F32, F64, I32, I64, U8
 
 
 class Kernels(Protocol):
     """What `loops` and `arrays` both hold; more about each is said there."""
 
+    def take_24(
+        self, packed: U8, channels: int, x: I32, first: int, slot: int, peaks: I32, sums: I64, cells: I32, used: I32
+    ) -> None:
+        """Lay packed 24-bit frames out by channel and measure them."""
+
     def take(
         self, packed: I32, bits: int, x: I32, first: int, slot: int, peaks: I32, sums: I64, cells: I32, used: I32
     ) -> None:
-        """Lay whole numbers out by channel and measure them."""
+        """Lay whole numbers of other widths out by channel and measure them."""
 
     def take_float(
         self, packed: F32, x: I32, first: int, slot: int, peaks: I32, sums: I64, cells: I32, used: I32
@@ -28,11 +33,18 @@ class Kernels(Protocol):
     def flat_runs(self, x: I32, spans: I64, low: int, high: int, out: I64) -> int:
         """Find runs of equal samples."""
 
-    def repeats(self, x: I32, cells: I32, begin: int, end: int, first: int, low: int, high: int, out: I64) -> int:
+    def repeats(
+        self, x: I32, cells: I32, begin: int, end: int, first: int, low: int, high: int, gate: int, out: I64
+    ) -> int:
         """Find blocks that stand twice."""
 
-    def tops(self, x: I32, peaks: I32, buckets: int, first: int, least: int, low: int, high: int, out: I64) -> None:
+    def tops(
+        self, x: I32, peaks: I32, buckets: int, first: int, steps: F64, low: int, high: int, counts: I32, out: I64
+    ) -> int:
         """Look at the highest and the lowest peak of every top window."""
+
+    def fold(self, cells: I32, per: int, scale: float, out: F32) -> None:
+        """Sum cells to samples of the low band."""
 
     def clicks(self, x: I32, spans: I64, low: int, high: int, out: I64) -> int:
         """Find the sharpest bend of each span."""

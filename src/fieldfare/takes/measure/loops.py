@@ -10,11 +10,7 @@ of `out`, and the number found is returned even where `out` has no room for all.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TypeVar, cast
-
 import numpy as np
-from numba import njit
 
 from fieldfare.takes.measure.grain import (
     BUCKET,
@@ -24,139 +20,36 @@ from fieldfare.takes.measure.grain import (
     CONTEXT,
     EDGE,
     F32,
+    F64,
     FLAT_LEAST,
-    I16,
     I32,
     I64,
     LAGS,
     RAIL_LEAST,
+    TOP_FLAT,
+    TOP_LEAST,
     TOP_NEAR,
     TOP_REACH,
     TOP_WINDOW,
 )
+from fieldfare.takes.measure.laying import compiled, take, take_24, take_float
 
-_Loop = TypeVar("_Loop", bound=Callable[..., object])
+__all__ = ["clicks", "flat_runs", "fold", "rail_runs", "repeats", "take", "take_24", "take_float", "tops"]
 _PER_TOP = TOP_WINDOW // BUCKET
-_STEPS = 8388608.0  # of a float's full scale
-_MOST = 67108864.0  # 18 dB above it
+_STRETCH = 64  # samples that are passed over at once where none is at full scale
+_SLOTS = 13  # bits of a slot's number in the table of sums seen
 
 
-def _compiled(loop: _Loop) -> _Loop:
-    return cast(_Loop, njit(cache=True, nogil=True, error_model="numpy")(loop))
+@compiled
+def _reaches(part: I32, level: int) -> bool:
+    """Whether a sample of a stretch is as large."""
+    low, high = np.int32(0), np.int32(0)
+    for i in range(_STRETCH):
+        low, high = min(low, part[i]), max(high, part[i])
+    return bool(high >= level or -low >= level)
 
 
-@_compiled
-def _one(value: int, bits: int) -> np.int32:
-    """A sample from what was read: of 24 bits the low part of the 32 that start with them, of 32 the top 27."""
-    if bits == 24:
-        return np.int32(np.int32(value << 8) >> 8)
-    if bits == 32:
-        return np.int32(value >> 5)
-    return np.int32(value - 128) if bits == 8 else np.int32(value)
-
-
-@_compiled
-def _cell_24(packed: I32, channel: int, row: I32) -> np.int32:
-    total = np.int32(0)
-    for i in range(CELL):
-        row[i] = np.int32(np.int32(packed[i, channel] << 8) >> 8)
-        total = np.int32(total + row[i])
-    return total
-
-
-@_compiled
-def _cell(packed: I32, bits: int, channel: int, row: I32) -> np.int32:
-    total = np.int32(0)
-    for i in range(CELL):
-        row[i] = _one(packed[i, channel], bits)
-        total = np.int32(total + row[i])
-    return total
-
-
-@_compiled
-def _lay(packed: I32, bits: int, channel: int, row: I32, cells: I32) -> np.int64:
-    """Lay one channel of a bucket out, sum its cells, and return the sum of all."""
-    total, whole = np.int64(0), len(row) // CELL
-    for c in range(whole):
-        part, into = packed[c * CELL : c * CELL + CELL], row[c * CELL : c * CELL + CELL]
-        cells[c] = _cell_24(part, channel, into) if bits == 24 else _cell(part, bits, channel, into)
-        total += cells[c]
-    for i in range(whole * CELL, len(row)):
-        row[i] = _one(packed[i, channel], bits)
-        total += row[i]
-    return total
-
-
-@_compiled
-def _lay_float(packed: F32, channel: int, row: I32, cells: I32) -> tuple[np.int64, int]:
-    """Do so for floats, in steps of 2^-23; return how many were no number and became 0, too."""
-    total, bad = np.int64(0), 0
-    cells[:] = 0
-    for i in range(len(row)):
-        value = np.float64(packed[i, channel]) * _STEPS
-        if not np.isfinite(value):
-            bad += 1
-            value = np.float64(0)
-        row[i] = np.int32(np.rint(min(max(value, np.float64(-_MOST)), np.float64(_MOST))))
-        cells[i // CELL] += row[i]
-        total += row[i]
-    return total, bad
-
-
-@_compiled
-def _bucket(row: I32, at: int, count: int, peaks: I32, sums: I64) -> np.int32:
-    """Measure a bucket; return the bits that are set in it."""
-    now, last, before = row[at : at + count], row[at - 1 : at - 1 + count], row[at - 2 : at - 2 + count]
-    low, high, bits, most = now[0], now[0], np.int32(0), np.int32(0)
-    energy, bends, straight = np.int64(0), np.int64(0), np.int32(0)
-    for i in range(len(now)):
-        low, high = min(low, now[i]), max(high, now[i])
-        bits |= now[i]
-        energy += np.int64(now[i]) * np.int64(now[i])
-        bend = np.int32(np.int32(now[i] - last[i]) - np.int32(last[i] - before[i]))
-        straight += np.int32(bend == 0)
-        bend = max(bend, np.int32(-bend))
-        most = max(most, bend)
-        bends += np.int64(bend)
-    peaks[0], peaks[1], peaks[2] = low, high, most
-    sums[1], sums[2], sums[3] = energy, bends, straight
-    return bits
-
-
-@_compiled
-def take(packed: I32, bits: int, x: I32, first: int, slot: int, peaks: I32, sums: I64, cells: I32, used: I32) -> None:
-    """Lay interleaved whole numbers, (frames, channels), out by channel from column `first` on, and measure them.
-
-    From bucket `slot` on, `peaks`, (channels, buckets, 3), takes minimum, maximum and largest bend; `sums`, (channels,
-    buckets, 4), takes sum, energy, bends and how many bends are 0; `cells`, (channels, buckets, cells), takes the sums
-    of cells. `used` gathers the bits that are ever set.
-    """
-    for b in range((packed.shape[0] + BUCKET - 1) // BUCKET):
-        part = packed[b * BUCKET : min((b + 1) * BUCKET, packed.shape[0])]
-        at, place = first + b * BUCKET, slot + b
-        for channel in range(packed.shape[1]):
-            row, sums_here = x[channel], sums[channel, place]
-            sums_here[0] = _lay(part, bits, channel, row[at : at + len(part)], cells[channel, place])
-            used[channel] |= np.int32(_bucket(row, at, len(part), peaks[channel, place], sums_here))
-
-
-@_compiled
-def take_float(packed: F32, x: I32, first: int, slot: int, peaks: I32, sums: I64, cells: I32, used: I32) -> int:
-    """Do as `take` for floats, in steps of 2^-23 of full scale; return how many were no number and became 0."""
-    bad = 0
-    for b in range((packed.shape[0] + BUCKET - 1) // BUCKET):
-        part = packed[b * BUCKET : min((b + 1) * BUCKET, packed.shape[0])]
-        at, place = first + b * BUCKET, slot + b
-        for channel in range(packed.shape[1]):
-            row, sums_here = x[channel], sums[channel, place]
-            total, more = _lay_float(part, channel, row[at : at + len(part)], cells[channel, place])
-            sums_here[0] = total
-            bad += more
-            used[channel] |= np.int32(_bucket(row, at, len(part), peaks[channel, place], sums_here))
-    return bad
-
-
-@_compiled
+@compiled
 def rail_runs(x: I32, spans: I64, rail: int, low: int, high: int, out: I64) -> int:
     """Find runs of samples at full scale.
 
@@ -167,6 +60,9 @@ def rail_runs(x: I32, spans: I64, rail: int, low: int, high: int, out: I64) -> i
         channel, i, end = spans[s]
         row = x[channel]
         while i < end:
+            if i + _STRETCH <= end and not _reaches(row[i : i + _STRETCH], rail):
+                i += _STRETCH
+                continue
             sign = 1 if row[i] >= rail else -1
             j = i
             while j < end and row[j] * sign >= rail:
@@ -181,7 +77,7 @@ def rail_runs(x: I32, spans: I64, rail: int, low: int, high: int, out: I64) -> i
     return found
 
 
-@_compiled
+@compiled
 def _peak(part: I32) -> int:
     peak = np.int64(0)
     for i in range(len(part)):
@@ -189,14 +85,14 @@ def _peak(part: I32) -> int:
     return int(peak)
 
 
-@_compiled
+@compiled
 def _start_of_flat(row: I32, at: int, low: int) -> int:
     while at > low and row[at - 1] == row[at]:
         at -= 1
     return at
 
 
-@_compiled
+@compiled
 def _end_of_flat(row: I32, at: int, high: int) -> int:
     at += 1
     while at < high and row[at] == row[at - 1]:
@@ -204,7 +100,7 @@ def _end_of_flat(row: I32, at: int, high: int) -> int:
     return at
 
 
-@_compiled
+@compiled
 def flat_runs(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
     """Find runs of equal samples, with what stands on both sides.
 
@@ -234,15 +130,22 @@ def flat_runs(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
     return found
 
 
-@_compiled
-def _seen(earlier: I16, value: int) -> bool:
-    hits = np.int16(0)
-    for i in range(LAGS):
-        hits += np.int16(earlier[i] == value)
-    return bool(hits > 0)
+@compiled
+def _slot(value: int) -> np.uint64:
+    """The slot of a sum: multiplied by the golden section of 2^32, the upper bits."""
+    return ((np.uint64(np.uint32(value)) * np.uint64(2654435761)) & np.uint64(0xFFFFFFFF)) >> np.uint64(32 - _SLOTS)
 
 
-@_compiled
+@compiled
+def _is_loud(cell: I32, gate: int) -> bool:
+    """Whether a cell reaches a gate, and changes at all."""
+    low, high = cell[0], cell[0]
+    for i in range(CELL):
+        low, high = min(low, cell[i]), max(high, cell[i])
+    return bool(high > low and max(np.int64(high), -np.int64(low)) >= gate)
+
+
+@compiled
 def _stands_twice(now: I32, then: I32) -> bool:
     change = False
     for i in range(len(now)):
@@ -252,7 +155,7 @@ def _stands_twice(now: I32, then: I32) -> bool:
     return change
 
 
-@_compiled
+@compiled
 def _repeated(row: I32, at: int, lag: int, low: int, high: int) -> tuple[int, int]:
     """From where to where the samples around a column equal those a lag earlier; nowhere if the cell there does not."""
     if at - lag < low or not _stands_twice(row[at : at + CELL], row[at - lag : at - lag + CELL]):
@@ -265,7 +168,7 @@ def _repeated(row: I32, at: int, lag: int, low: int, high: int) -> tuple[int, in
     return start, end
 
 
-@_compiled
+@compiled
 def _lag_at(row: I32, cells: I32, c: int, at: int, low: int, high: int) -> tuple[int, int, int]:
     """Shortest lag at which the block around a cell stands twice, and from where to where; 0 where it does not."""
     for back in range(2, LAGS + 1):
@@ -277,22 +180,28 @@ def _lag_at(row: I32, cells: I32, c: int, at: int, low: int, high: int) -> tuple
     return 0, at, at
 
 
-@_compiled
-def repeats(x: I32, cells: I32, begin: int, end: int, first: int, low: int, high: int, out: I64) -> int:
+@compiled
+def repeats(x: I32, cells: I32, begin: int, end: int, first: int, low: int, high: int, gate: int, out: I64) -> int:
     """Find blocks that stand twice, one right after the other, sample for sample.
 
     Cells from `begin` to `end` are looked at, the first of them begins at column `first`; at least `LAGS` cells go
-    before it. Every second cell is looked at, so a block of 48 samples or more is never missed.
+    before it. Every second cell is looked at, so a block of 48 samples or more is never missed; cells that stay below
+    `gate` are passed over. A table tells where a sum was last seen; chance hits are looked into.
 
     Rows: channel, start of the second, lag, samples that are equal, peak within.
     """
-    found = 0
+    found, seen = 0, np.empty(1 << _SLOTS, np.int32)
     for channel in range(x.shape[0]):
         row, own, past = x[channel], cells[channel], low
-        short = own.astype(np.int16)  # half as wide is twice as fast to compare; chance hits are looked into
+        seen[:] = begin - 2 * LAGS
+        for c in range(begin - LAGS, begin):
+            seen[_slot(own[c])] = c
         for c in range(begin, end, 2):
-            at = first + (c - begin) * CELL
-            if at < past or not _seen(short[c - LAGS : c], short[c]):
+            slot, at = _slot(own[c]), first + (c - begin) * CELL
+            last, seen[slot] = seen[slot], c
+            if c + 1 < end:
+                seen[_slot(own[c + 1])] = c + 1
+            if c - last > LAGS or at < past or not _is_loud(row[at : at + CELL], gate):
                 continue
             lag, start, stop = _lag_at(row, own, c, at, low, high)
             past = max(past, stop if lag else low)
@@ -304,16 +213,26 @@ def repeats(x: I32, cells: I32, begin: int, end: int, first: int, low: int, high
     return found
 
 
-@_compiled
-def _highest(peaks: I32, side: int, begin: int, end: int) -> int:
+@compiled
+def _highest(values: I32, begin: int, end: int, sign: int) -> int:
     best = begin
     for b in range(begin, end):
-        if (peaks[b, 1] > peaks[best, 1]) if side == 0 else (peaks[b, 0] < peaks[best, 0]):
+        if values[b] * sign > values[best] * sign:
             best = b
     return best
 
 
-@_compiled
+@compiled
+def _above(part: I32, sign: int, floor: int) -> int:
+    """How many of some samples, or of their opposites, reach a floor."""
+    above, below, least = np.int32(0), np.int32(0), np.int32(floor)
+    for i in range(len(part)):
+        above += np.int32(part[i] >= least)
+        below += np.int32(part[i] <= -least)
+    return int(above if sign > 0 else below)
+
+
+@compiled
 def _widest(row: I32, sign: int, floor: int, begin: int, end: int) -> int:
     """First column of the longest run above a floor."""
     at, longest, start = begin, 0, begin
@@ -325,9 +244,9 @@ def _widest(row: I32, sign: int, floor: int, begin: int, end: int) -> int:
     return at
 
 
-@_compiled
-def _top(row: I32, sign: int, best: int, at: int, low: int, high: int, out: I64) -> None:
-    """Measure the peak at a column: width within 1/128 of its height, fall within a quarter of that, start."""
+@compiled
+def _top(row: I32, sign: int, best: int, at: int, low: int, high: int) -> tuple[int, int, int]:
+    """First column and width of the peak at a column, within 1/128 of its height, and fall within a quarter of that."""
     left, right, floor = at, at + 1, best - (best >> 7)
     while left > max(low, at - TOP_REACH) and row[left - 1] * sign >= floor:
         left -= 1
@@ -339,32 +258,67 @@ def _top(row: I32, sign: int, best: int, at: int, low: int, high: int, out: I64)
         for i in range(near):
             before = min(before, int(row[left - 1 - i]) * sign)
             after = min(after, int(row[right + i]) * sign)
-    out[0], out[1], out[2], out[3] = best, right - left, best - max(before, after), left
+    return left, right - left, best - max(before, after)
 
 
-@_compiled
-def tops(x: I32, peaks: I32, buckets: int, first: int, least: int, low: int, high: int, out: I64) -> None:
+@compiled
+def _flat_top(row: I32, sign: int, best: int, begin: int, end: int, low: int, high: int) -> tuple[int, int, bool]:
+    """First column and width of the longest stay at the peak of a bucket, and whether it is flat."""
+    floor = best - (best >> 7)
+    edge = max(np.int64(row[begin]) * sign, np.int64(row[end - 1]) * sign)
+    if edge < floor and _above(row[begin:end], sign, floor) < TOP_LEAST:
+        return begin, 1, False
+    left, width, fall = _top(row, sign, best, _widest(row, sign, floor, begin, end), low, high)
+    reach = 1 + 2 * max(TOP_NEAR, width // 4) / width  # a parabola falls by this squared
+    return left, width, width >= TOP_LEAST and fall >= TOP_FLAT * (best >> 7) * (reach * reach)
+
+
+@compiled
+def _step(steps: F64, height: int) -> int:
+    """How many steps lie above a height, or at it."""
+    begin, end = 0, len(steps)
+    while begin < end:
+        middle = (begin + end) // 2
+        if steps[middle] >= height:
+            begin = middle + 1
+        else:
+            end = middle
+    return begin
+
+
+@compiled
+def tops(x: I32, peaks: I32, buckets: int, first: int, steps: F64, low: int, high: int, counts: I32, out: I64) -> int:
     """Look at the highest and the lowest peak of every top window from column `first` on.
 
     Where a bucket goes up to its peak more than once, the longest stay there is looked at. `peaks` is that of the same
-    `buckets`. `out`, (channels, windows, 2, 4), takes for each side height, width, fall and
-    first column, as if upwards; zeros for a peak below `least`.
+    `buckets`. Peaks at or below the last of the falling `steps`, and those above the first, do not count; the others
+    are counted in `counts`, (channels, sides, steps between, round or flat).
+
+    Rows, of flat tops: channel, side, first column, width, step.
     """
+    found = 0
     for channel in range(x.shape[0]):
         row = x[channel]
-        for w in range(out.shape[1]):
+        for begin in range(0, buckets, _PER_TOP):
             for side in range(2):
-                end = min(w * _PER_TOP + _PER_TOP, buckets)
-                b = _highest(peaks[channel], side, w * _PER_TOP, end)
-                value, sign = peaks[channel, b, 1 - side], 1 - 2 * side
-                if value * sign < least:
+                sign, own = 1 - 2 * side, peaks[1 - side, channel]
+                b = _highest(own, begin, min(begin + _PER_TOP, buckets), sign)
+                best = np.int64(own[b]) * sign
+                step = _step(steps, int(best)) - 1
+                if step < 0 or step >= len(steps) - 1:
                     continue
-                best, begin = np.int64(value) * sign, first + b * BUCKET
-                at = _widest(row, sign, int(best - (best >> 7)), begin, min(begin + BUCKET, high))
-                _top(row, sign, int(best), at, low, high, out[channel, w, side])
+                at, end = first + b * BUCKET, min(first + b * BUCKET + BUCKET, high)
+                left, width, flat = _flat_top(row, sign, int(best), at, end, low, high)
+                counts[channel, side, step, int(flat)] += 1
+                if flat:
+                    if found < len(out):
+                        out[found, 0], out[found, 1], out[found, 2] = channel, side, left
+                        out[found, 3], out[found, 4] = width, step
+                    found += 1
+    return found
 
 
-@_compiled
+@compiled
 def _bends(part: I32) -> int:
     bends = np.int64(0)
     for i in range(2, len(part)):
@@ -372,7 +326,7 @@ def _bends(part: I32) -> int:
     return int(bends)
 
 
-@_compiled
+@compiled
 def _sharpest(row: I32, at: int, best: int) -> bool:
     """Whether a bend is the sharpest around it, and the first of that size."""
     for i in range(at - CLICK_GAP, at + CLICK_GAP + 1):
@@ -382,7 +336,7 @@ def _sharpest(row: I32, at: int, best: int) -> bool:
     return True
 
 
-@_compiled
+@compiled
 def clicks(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
     """Find the sharpest bend of each span, if none beside the span is sharper, and how much it bends on both sides.
 
@@ -407,3 +361,16 @@ def clicks(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
             out[found, 5] = _bends(row[stop - CLICK_REACH - 2 : stop])
         found += 1
     return found
+
+
+@compiled
+def fold(cells: I32, per: int, scale: float, out: F32) -> None:
+    """Sum so many cells to one sample of the low band and scale it; `out` is (channels, samples)."""
+    factor = np.float32(scale)
+    for channel in range(out.shape[0]):
+        row, low = cells[channel], out[channel]
+        for i in range(len(low)):
+            total = np.float32(0)
+            for c in range(i * per, i * per + per):
+                total += np.float32(row[c])
+            low[i] = total * factor

@@ -9,11 +9,13 @@ under a Hann window.
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.takes.measure.grain import CELL, F32, I32, I64, LOW_HZ, LOW_S
+from fieldfare.takes.measure.kernels import Kernels
 from fieldfare.takes.measure.shapes import Low
 
 MAINS_HZ = (50.0, 60.0)
@@ -22,6 +24,7 @@ MOST_EXCERPTS = 64
 MAINS_TOLERANCE = 0.01
 _READING = 0.0002  # what noise moves a reading by
 _BATCH = 256  # stretches of all channels together, so that the cost of a call is shared
+_ABREAST = 8  # rows that go through a transform side by side in the time of one
 _ASIDE = (3.0, 9.0)  # where the floor beside a line is taken, Hz
 
 Spectra = NDArray[np.float64]
@@ -30,23 +33,26 @@ Spectra = NDArray[np.float64]
 class LowKeeper:
     """Gathers what is wanted of the low band of all channels, in bounded memory."""
 
-    def __init__(self, channels: int, rate_hz: int, full_scale: int) -> None:
+    def __init__(self, channels: int, rate_hz: int, full_scale: int, kernels: Kernels) -> None:
         from scipy.fft import rfft  # takes several rows at a time, which numpy's does not
 
         self._fourier: Callable[[F32], NDArray[np.complex64]] = rfft
         cells_per = 2 * max(1, round(rate_hz / (2 * CELL * LOW_HZ)))
         self.step = cells_per * CELL
-        self._cells_per, self._scale = cells_per, np.float32(1 / (self.step * float(full_scale)))
+        self._cells_per, self._scale, self._kernels = cells_per, 1 / (self.step * float(full_scale)), kernels
         self._rate = rate_hz / self.step
         self.samples = round(LOW_S * self._rate)
+        highest_hz = MAINS_HZ[-1] * HARMONICS * (1 + MAINS_TOLERANCE) + 2 * _ASIDE[1]
+        self._bins = ceil(highest_hz * self.samples / self._rate) + 1  # no higher ones are looked at
         self._window = np.hanning(self.samples + 1)[:-1].astype(np.float32)
         self._rest: I32 = np.empty((channels, 0), np.int32)
-        self._waiting: list[F32] = []  # each (channels, stretches, samples)
+        self._waiting: list[F32] = []  # spectra, each (channels, stretches, bins)
         self._level: list[F32] = []
         self._mean: list[F32] = []
         self._mains: list[F32] = []
         self._stride, self._seen = 1, 0
-        self._kept: list[tuple[int, F32]] = []
+        self._kept: list[int] = []  # which stretches
+        self._excerpts: F32 = np.empty((channels, MOST_EXCERPTS, self.samples), np.float32)
 
     def add(self, cells: I32) -> None:
         """Add sums of cells, shape (channels, cells)."""
@@ -56,35 +62,38 @@ class LowKeeper:
         self._rest = cells[:, whole * per :].copy()
         if not whole:
             return
-        parts = cells[:, : whole * per].reshape(len(cells), whole, self.samples, self._cells_per)
-        total = parts[..., 0].astype(np.float32)
-        for cell in range(1, self._cells_per):
-            total += parts[..., cell]
-        band = total * self._scale
+        flat: F32 = np.empty((len(cells), whole * self.samples), np.float32)
+        self._kernels.fold(cells, self._cells_per, self._scale, flat)
+        band = flat.reshape(len(cells), whole, self.samples)
         for place in range(whole):
             self._keep(band[:, place])
-        self._waiting.append(band)
+        self._level.append((band * band).mean(axis=2))
+        self._mean.append(band.mean(axis=2))
+        rows: F32 = np.zeros((-(-len(cells) * whole // _ABREAST) * _ABREAST, self.samples), np.float32)
+        np.multiply(flat.reshape(-1, self.samples), self._window, out=rows[: len(cells) * whole])
+        spectra = np.abs(self._fourier(rows)[: len(cells) * whole, : self._bins])
+        self._waiting.append(spectra.reshape(len(cells), whole, -1))
         if sum(one.shape[1] for one in self._waiting) * len(cells) >= _BATCH:
-            self._transform()
+            self._look()
 
     def _keep(self, stretch: F32) -> None:
         """Keep every so many stretches; twice as many lie between once there are enough."""
         if self._seen % self._stride == 0:
             if len(self._kept) == MOST_EXCERPTS:
                 self._kept, self._stride = self._kept[::2], self._stride * 2
+                self._excerpts[:, : len(self._kept)] = self._excerpts[:, : 2 * len(self._kept) : 2]
             if self._seen % self._stride == 0:
-                self._kept.append((self._seen, stretch.copy()))
+                self._excerpts[:, len(self._kept)] = stretch
+                self._kept.append(self._seen)
         self._seen += 1
 
-    def _transform(self) -> None:
+    def _look(self) -> None:
+        """Find the lines of the spectra that wait."""
         if not self._waiting:
             return
-        band = np.concatenate(self._waiting, axis=1)
+        spectra = np.concatenate(self._waiting, axis=1) * (2 / self._window.sum())
         self._waiting = []
-        self._level.append((band * band).mean(axis=2))
-        self._mean.append(band.mean(axis=2))
-        spectra = np.abs(self._fourier(band * self._window)) * (2 / self._window.sum())
-        lines = np.empty((*band.shape[:2], len(MAINS_HZ), HARMONICS, 3), np.float32)
+        lines = np.empty((*spectra.shape[:2], len(MAINS_HZ), HARMONICS, 3), np.float32)
         for m, mains_hz in enumerate(MAINS_HZ):
             for h in range(HARMONICS):
                 lines[:, :, m, h] = self._line(spectra, mains_hz, h + 1)
@@ -114,18 +123,23 @@ class LowKeeper:
 
     def lows(self) -> list[Low]:
         """Return the low band of every channel."""
-        self._transform()
+        self._look()
         channels = len(self._rest)
-        level = np.concatenate([np.empty((channels, 0), np.float32), *self._level], axis=1)
-        mean = np.concatenate([np.empty((channels, 0), np.float32), *self._mean], axis=1)
-        mains = np.concatenate([np.empty((channels, 0, len(MAINS_HZ), HARMONICS, 3), np.float32), *self._mains], axis=1)
-        at: I64 = np.array([place for place, _ in self._kept], np.int64)
-        kept = [np.stack([one[c] for _, one in self._kept]) for c in range(channels)] if self._kept else None
-        none: F32 = np.empty((0, self.samples), np.float32)
+        level = _whole(self._level, (channels, 0))
+        mean = _whole(self._mean, (channels, 0))
+        mains = _whole(self._mains, (channels, 0, len(MAINS_HZ), HARMONICS, 3))
+        at: I64 = np.array(self._kept, np.int64)
         return [
-            Low(self.step * self.samples, self.step, level[c], mean[c], mains[c], at, none if kept is None else kept[c])
+            Low(self.step * self.samples, self.step, level[c], mean[c], mains[c], at, self._excerpts[c, : len(at)])
             for c in range(channels)
         ]
+
+
+def _whole(parts: list[F32], none: tuple[int, ...]) -> F32:
+    """Put parts together, and let go of them."""
+    whole = np.concatenate([np.empty(none, np.float32), *parts], axis=1)
+    parts.clear()
+    return whole
 
 
 def _between_bins(below: Spectra, peak: Spectra, above: Spectra) -> tuple[Spectra, Spectra]:

@@ -38,7 +38,7 @@ def unpack(packed: Packed, form: Form) -> Samples:
             np.float32 if form.sample_bytes == 4 else np.float64
         )
     elif form.sample_bytes == 3:
-        flat = _unpack_24(packed)
+        flat = unpack_24(packed)
     elif form.sample_bytes == 1:
         flat = np.frombuffer(packed, np.uint8).astype(np.int32) - 128  # 8-bit WAV is unsigned
     else:
@@ -46,8 +46,8 @@ def unpack(packed: Packed, form: Form) -> Samples:
     return flat.reshape(-1, form.channels)
 
 
-def _unpack_24(packed: Packed) -> NDArray[np.int32]:
-    """Read each sample as the top of the 32 bits that end with it: the byte below falls off by the shift."""
+def unpack_24(packed: Packed) -> NDArray[np.int32]:
+    """Read packed 24-bit samples, each as the top of the 32 bits that end with it: a shift drops the byte below."""
     count = len(packed) // 3
     samples = np.empty(count, np.int32)
     if count:
