@@ -40,6 +40,7 @@ SUBJECTS = {
     "floor": "Cable on the floor",
     "things": "Units",
     "recorder": "The recording as a whole",
+    "acts": "From act to act",
     "stage": "What the microphones hear",
 }
 

@@ -10,7 +10,7 @@ import typer
 
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
 from fieldfare.units.faults import Fault
-from fieldfare.units.text import figure, metres, nearest
+from fieldfare.units.text import figure, listed, metres, nearest
 
 if TYPE_CHECKING:
     from fieldfare.show.plan import LeftOut, Plan, PlannedInput
@@ -60,6 +60,7 @@ def _summary(plan: Plan, revision: str) -> None:
     _list("Trouble", (f"{hit.severity}: {hit.says}" for hit in plan.hit if hit.severity != "note"))
     _list("Open questions", (f"{one.ask}: {one.text}" for one in plan.question))
     _list("Day", _day(plan))
+    _list("Changeovers", _changeovers(plan))
     _list("Power", plan.power.cautions[:3])
     _list("Media", _media(plan))
 
@@ -110,6 +111,16 @@ def _list(title: str, lines: Iterator[str] | tuple[str, ...]) -> None:
         heading(title)
         for text in texts:
             say(text, indent=1, hang=2)
+
+
+def _changeovers(plan: Plan) -> Iterator[str]:
+    for one in plan.changeover:
+        lines = [f"line {line.number} from {line.before} to {line.after} ({line.how})" for line in one.line]
+        enough = {"yes": "", "tight": ", which is tight", "no": ", which is not enough"}[one.enough]
+        yield (
+            f"{one.begins:%H:%M}  {one.before} → {one.after}: about {figure(one.takes.value or 0)} min of "
+            f"{figure(one.there_is_min)}{enough}; {listed(lines) or 'no line changes'}"
+        )
 
 
 def _day(plan: Plan) -> Iterator[str]:

@@ -17,6 +17,10 @@ from fieldfare.units.sources import PRACTICE
 from fieldfare.units.working import Given, Working
 
 HELD_BACK_MIN = 30
+STAND = Span(1, 1.5, 3)  # a stand with its mic
+LOOSE = Span(0.7, 1, 2)  # a clip, a DI, or a mic without a stand
+LABEL = Span(0.2, 0.3, 0.5)  # a label, or a plug from one socket into another
+LINE = Span(0.17, 0.4, 1)  # one line, checked from the source on
 BEFORE_DOORS_MIN = 30  # ready by then where there is no soundcheck
 PLAYED_DAYS = 400
 
@@ -46,7 +50,7 @@ def day(plan: Plan, show: Show) -> tuple[Task, ...]:
     The tasks in the order of their beginning, without clock times where the show gives none to reckon from.
     """
     rig, strike = tuple(rig_chores(plan)), tuple(strike_chores(plan))
-    tasks = [*_tasks(rig, show, _start(show, rig)), *_fixed(show), *_after(strike, show)]
+    tasks = [*_tasks(rig, show, _start(show, rig)), *_fixed(show), *_between(plan, show), *_after(strike, show)]
     return tuple(sorted(tasks, key=lambda task: (task.begins is None, task.begins or dt.datetime.min)))
 
 
@@ -81,13 +85,13 @@ def rig_chores(plan: Plan) -> Iterator[Chore]:
     yield _chore("recorder", "Set up the recorder and name the tracks", Span(10, 15, 25), after=("power",))
     yield _chore("trunk", "Lay the trunk", Span(5, 8, 15), int(plan.trunk_run is not None), after=("unload", "look"))
     yield _chore("boxes", "Put down the boxes", Span(1.5, 2, 4), boxes, after=("trunk",))
-    yield _chore("stands", "Stands and mics", Span(1, 1.5, 3), stands, after=("unload",))
-    yield _chore("loose", "Clips, DIs and mics without a stand", Span(0.7, 1, 2), loose, after=("unload",))
+    yield _chore("stands", "Stands and mics", STAND, stands, after=("unload",))
+    yield _chore("loose", "Clips, DIs and mics without a stand", LOOSE, loose, after=("unload",))
     yield _chore("splits", "Splits at the house's box", Span(2, 3, 6), splits, after=("boxes",))
     yield _chore("cables", "Lead the cables, box end first", Span(1, 1.5, 3), runs, after=("boxes", "stands", "loose"))
-    yield _chore("tape", "Label lines and channels", Span(0.2, 0.3, 0.5), len(inputs), after=("boxes",))
+    yield _chore("tape", "Label lines and channels", LABEL, len(inputs), after=("boxes",))
     wired = ("cables", "splits", "tape", "recorder")
-    yield _chore("lines", "Line check, source by source", Span(0.17, 0.4, 1), len(inputs), after=wired, people=2)
+    yield _chore("lines", "Line check, source by source", LINE, len(inputs), after=wired, people=2)
     yield _chore("test", "Record a test and listen to it away from the stage", Span(5, 8, 12), after=("lines",))
     yield _chore("tidy", "Tape edges and joins, clear every way out", Span(0.4, 0.7, 1.2), runs, after=("lines",))
 
@@ -192,8 +196,18 @@ def _fixed(show: Show) -> Iterator[Task]:
         yield _moment(show, "curfew", "Curfew", show.times.curfew)
 
 
+def _between(plan: Plan, show: Show) -> Iterator[Task]:
+    for number, one in enumerate(plan.changeover, 1):
+        takes = one.takes.value or 0.0
+        yield Task(
+            id=f"changeover-{number}", name=f"Changeover to {one.after}: the recorder rolls on", begins=one.begins,
+            ends=one.begins + dt.timedelta(minutes=round(takes)), minutes=one.takes, people=show.crew, after=(),
+            slack_min=max(0.0, round(one.there_is_min - takes, 1)), critical=one.enough != "yes",
+        )  # fmt: skip
+
+
 def _moment(show: Show, name: str, words: str, at: dt.time, minutes: float = 0.0) -> Task:
-    begins = _evening(show, at)
+    begins = on_the_day(show, at)
     takes = Working(value=minutes, unit="min", formula="as the show says", source="definition")
     return Task(
         id=name, name=words, begins=begins, ends=begins + dt.timedelta(minutes=minutes), minutes=takes, people=0,
@@ -201,7 +215,7 @@ def _moment(show: Show, name: str, words: str, at: dt.time, minutes: float = 0.0
     )  # fmt: skip
 
 
-def _evening(show: Show, at: dt.time) -> dt.datetime:
+def on_the_day(show: Show, at: dt.time) -> dt.datetime:
     """The moment of a clock time of the show; what is earlier than load-in or doors is after midnight."""
     moment = dt.datetime.combine(show.date, at)
     first = show.times.load_in or show.times.soundcheck or show.times.doors
@@ -209,8 +223,8 @@ def _evening(show: Show, at: dt.time) -> dt.datetime:
 
 
 def _after(chores: tuple[Chore, ...], show: Show) -> Iterator[Task]:
-    ends = [_evening(show, one.start) + dt.timedelta(minutes=one.minutes) for one in show.set]
-    stop = max(ends, default=_evening(show, show.times.curfew) if show.times.curfew else None)
+    ends = [on_the_day(show, one.start) + dt.timedelta(minutes=one.minutes) for one in show.set]
+    stop = max(ends, default=on_the_day(show, show.times.curfew) if show.times.curfew else None)
     yield from _tasks(chores, show, stop)
 
 

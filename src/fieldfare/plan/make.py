@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from fieldfare.plan.aim import aiming
 from fieldfare.plan.boxes import place_boxes
+from fieldfare.plan.changeovers import changeovers
 from fieldfare.plan.checks.context import context
 from fieldfare.plan.checks.table import run_checks
 from fieldfare.plan.choice.choose import choose
@@ -162,12 +163,15 @@ def _guests(of: Documents, laid: Laid) -> tuple[PlannedInput, ...]:
 
 def _plan(of: Documents, laid: Laid, rigged: Rigged, digest: str) -> Plan:
     left_out = left_out_rows(laid.choice)
+    between = changeovers(rigged.inputs, rigged.guests, left_out, of.show, of.kit)
     looked_at = context(
         of.show,
         of.venue,
         of.kit,
         laid.wanted,
         inputs=rigged.inputs,
+        guests=rigged.guests,
+        changeovers=between,
         left_out=left_out,
         boxes=laid.boxes,
         trunk_run=rigged.trunk_run,
@@ -195,6 +199,7 @@ def _plan(of: Documents, laid: Laid, rigged: Rigged, digest: str) -> Plan:
         bin=bin_weights(of.kit, rigged.pack),
         question=open_questions(of.show, of.venue),
         hearing=exposure(of.show),
+        changeover=between,
         goal=laid.choice.goals,
     )
 

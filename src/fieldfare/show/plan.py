@@ -260,6 +260,50 @@ class Task(Record):
     critical: bool = Field(description="Whether the last one is late as soon as it is")
 
 
+class LineChange(Record):
+    """A line that another source is on after a changeover; it keeps its number and the name of its track."""
+
+    number: int = Field(description="Line, channel and track")
+    track: Name = Field(description="Label of the row: what stands on the tape and on the track all evening")
+    before: str = Field(description="Label of what was on it last")
+    after: Name = Field(description="Label of what is on it now")
+    how: Literal["stays", "carried", "plugged over"] = Field(
+        description="Whether the mic or DI stays where it is, is carried over, or makes room for another"
+    )
+    tag: str = Field(default="", description="Of the mic or DI that is on it now; blank for a split of the house")
+    box: Name
+    socket: int
+    gain_db: float | None = Field(default=None, description="What the gain is to be")
+    gain_was_db: float | None = None
+
+
+class Step(Record):
+    """Something to do in a changeover, in the order of doing."""
+
+    does: Literal["strike", "carry", "plug", "set", "gain", "check"]
+    what: Name
+    tag: str = Field(default="", description="Of the unit that is moved")
+    input: str = Field(default="", description="Id of the input that it is for")
+    minutes: Working
+    begins_min: float = Field(description="After the last note")
+    hands: tuple[int, ...] = Field(description="Who of the crew does it, from 1")
+
+
+class Changeover(Record):
+    """From one set to the next, where others play."""
+
+    before: Name = Field(description="Who has played")
+    after: Name = Field(description="Who plays next")
+    begins: dt.datetime
+    there_is_min: float = Field(description="By the programme")
+    takes: Working = Field(description="All of it, with the crew there is; in minutes")
+    enough: Literal["yes", "tight", "no"]
+    line: tuple[LineChange, ...] = ()
+    step: tuple[Step, ...] = ()
+    stays: tuple[Name, ...] = Field(default=(), description="Labels of inputs that play on and are not touched")
+    waits: tuple[Name, ...] = Field(default=(), description="Labels of inputs that play next and stand ready already")
+
+
 class Goal(Record):
     """One goal of the choice, in order, with the proof that nothing better exists."""
 
@@ -297,6 +341,7 @@ class Plan(Record):
     question: tuple[OpenQuestion, ...]
     hearing: tuple[Working, ...] = ()
     day: tuple[Task, ...] = Field(default=(), description="In the order of their beginning")
+    changeover: tuple[Changeover, ...] = ()
     ready: Working | None = Field(default=None, description="Odds of being ready in time, in per cent")
     goal: tuple[Goal, ...]
 

@@ -10,6 +10,7 @@ from math import dist
 from pathlib import Path
 from typing import Any
 
+from fieldfare.plan.changeovers import changeovers
 from fieldfare.plan.checks.context import Context, context
 from fieldfare.plan.runs import Path as Way
 from fieldfare.plan.runs import needed_length
@@ -66,13 +67,17 @@ def _context(data: dict[str, Any]) -> Context:
     trunk = Run(points=((-3, 0), (-5, 1)), floor_m=4, needed=_figure(5.0, "m"), laid_m=20, crosses=())
     tags = [tag for thing in kit.things for tag in thing.tags]
     pack = [PackLine(bin="box", item="all", tags=tuple(tags), owner="ours", why="all")]
+    guests = tuple(_row(row, kit, boxes) for row in data.get("guest", ()))
+    left_out = tuple(LeftOut.model_validate(one) for one in data.get("left_out", ()))
     return context(
         show,
         venue,
         kit,
         wanted,
         inputs=inputs,
-        left_out=tuple(LeftOut.model_validate(one) for one in data.get("left_out", ())),
+        guests=guests,
+        changeovers=changeovers(inputs, guests, left_out, show, kit),
+        left_out=left_out,
         boxes=boxes,
         trunk_run=trunk.model_copy(update=data.get("trunk_run", {})),
         pack=tuple(pack if data.get("packed", True) else ()),

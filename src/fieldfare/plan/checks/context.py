@@ -13,7 +13,7 @@ from fieldfare.plan.power import rig_socket
 from fieldfare.plan.runs import SPARE_SHARE, path
 from fieldfare.plan.wanted import Wanted
 from fieldfare.show.kit import Kit, Recorder, Thing
-from fieldfare.show.plan import LeftOut, PackLine, PlacedBox, PlannedInput, Run
+from fieldfare.show.plan import Changeover, LeftOut, PackLine, PlacedBox, PlannedInput, Run
 from fieldfare.show.show import Show
 from fieldfare.show.venue import Circuit, Venue
 
@@ -30,6 +30,8 @@ class Context:
     kit: Kit
     wanted: Mapping[str, Wanted]  # by id
     inputs: tuple[PlannedInput, ...]
+    guests: tuple[PlannedInput, ...]  # rows as they are while another act's input is on them
+    changeovers: tuple[Changeover, ...]
     left_out: tuple[LeftOut, ...]
     boxes: tuple[PlacedBox, ...]
     trunk_run: Run | None
@@ -60,6 +62,8 @@ def context(
     wanted: tuple[Wanted, ...],
     *,
     inputs: tuple[PlannedInput, ...],
+    guests: tuple[PlannedInput, ...] = (),
+    changeovers: tuple[Changeover, ...] = (),
     left_out: tuple[LeftOut, ...] = (),
     boxes: tuple[PlacedBox, ...] = (),
     trunk_run: Run | None = None,
@@ -73,7 +77,7 @@ def context(
         The documents.
     wanted
         All inputs that were wanted.
-    inputs, left_out, boxes, trunk_run, pack
+    inputs, guests, changeovers, left_out, boxes, trunk_run, pack
         What the plan has made of them.
     """
     by_id = {one.id: one for one in wanted}
@@ -85,6 +89,8 @@ def context(
         kit=kit,
         wanted=by_id,
         inputs=inputs,
+        guests=guests,
+        changeovers=changeovers,
         left_out=left_out,
         boxes=boxes,
         trunk_run=trunk_run,

@@ -9,6 +9,7 @@ from fieldfare.plan.checks.context import Context
 from fieldfare.plan.ground import rectangle
 from fieldfare.plan.runs import JOIN_CLEAR_M
 from fieldfare.show.plan import PlannedInput, Run
+from fieldfare.show.venue import KeepClear
 from fieldfare.units.text import listed, metres
 
 
@@ -92,6 +93,20 @@ def box_in_the_way(context: Context) -> Iterator[Fired]:
             x0, y0, x1, y1 = rectangle(clear.at, clear.size_m)
             if x0 < box.at[0] < x1 and y0 < box.at[1] < y1:
                 yield Fired(f"{box.tag} {box.item}", "put it down beside it", "", clear.name)
+
+
+def mic_in_the_way(context: Context) -> Iterator[Fired]:
+    """A microphone, its stand or a DI is planned on ground that must stay clear."""
+    for row in (*context.inputs, *context.guests):
+        for clear in context.venue.keep_clear:
+            x0, y0, x1, y1 = rectangle(clear.at, clear.size_m)
+            if row.taking in ("mic", "di") and x0 < row.at[0] < x1 and y0 < row.at[1] < y1:
+                what = f"{row.unit.tag} of {row.label}" if row.unit else row.label
+                yield Fired(what, f"move {row.source}, or turn it, so that nothing stands there", row.id, _named(clear))
+
+
+def _named(clear: KeepClear) -> str:
+    return clear.name if clear.kind in clear.name.casefold() else f"{clear.name} ({clear.kind})"
 
 
 def _bare_m(run: Run) -> float:

@@ -64,7 +64,8 @@ def for_nobody(context: Context) -> Iterator[Fired]:
         if not row.phantom or not row.preamp_channel:
             continue
         bank = bank_of(context.things[row.preamp], row.preamp_channel)
-        mates = [one for one in context.inputs if one.preamp == row.preamp and one.preamp_channel in bank]
+        users = (*context.inputs, *context.guests)
+        mates = [one for one in users if one.preamp == row.preamp and one.preamp_channel in bank]
         if all(one.phantom_need != "needed" for one in mates) and row == mates[0]:
             yield Fired(f"{row.preamp} channel {row.preamp_channel}", "switch it off; nothing there needs it", row.id)
 

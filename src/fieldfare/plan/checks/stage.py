@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import degrees, dist
 
 from fieldfare.physics.microphones import OMNI_SHARE, null_deg
+from fieldfare.plan.acts import apart
 from fieldfare.plan.aim import WEDGE_UP_M, plays_at
 from fieldfare.plan.checks.check import Fired
 from fieldfare.plan.checks.context import Context
@@ -48,7 +49,7 @@ def three_to_one(context: Context) -> Iterator[Fired]:
         wanted = context.wanted[row.id]
         for other in rows:
             away_m = dist(wanted.sound_at, other.at)
-            if not _one_player(context, row, other) and 0 < away_m < THREE_TO_ONE * wanted.distance_m:
+            if not _never_both(context, row, other) and 0 < away_m < THREE_TO_ONE * wanted.distance_m:
                 hop, ratio = f"{row.label} and {other.label}", f"{figure(away_m / wanted.distance_m, 1)} to 1"
                 remedy = "go closer or move them apart; where both are open, their sum has the sound of a comb"
                 yield Fired(hop, remedy, row.id, ratio)
@@ -63,6 +64,8 @@ def _close(context: Context) -> list[PlannedInput]:
     ]
 
 
-def _one_player(context: Context, row: PlannedInput, other: PlannedInput) -> bool:
+def _never_both(context: Context, row: PlannedInput, other: PlannedInput) -> bool:
     one, two = context.wanted[row.id].source, context.wanted[other.id].source
+    if apart(context.wanted[row.id].sets, context.wanted[other.id].sets):
+        return True
     return one.name == two.name or bool(one.player and one.player == two.player) or one.doubles_with == two.name

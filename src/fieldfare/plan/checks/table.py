@@ -5,6 +5,7 @@
 from __future__ import annotations
 
 from fieldfare.plan.checks import (
+    acts,
     doubles,
     floor,
     joints,
@@ -91,6 +92,7 @@ CHECKS: tuple[Check, ...] = (
     Check("FL7", "stop", "{hop} of {detail} does not reach the recordist: {remedy}.", "definition", floor.trunk_too_short),
     Check("FL8", "stop", "The tail of {hop}, {detail}, is too short: {remedy}.", "definition", floor.tail_too_short),
     Check("FL9", "warn", "{hop} stands on {detail}: {remedy}.", PRACTICE, floor.box_in_the_way),
+    Check("FL10", "stop", "{hop} stands on {detail}, which must stay clear: {remedy}.", "EventSafety", floor.mic_in_the_way),
     # units
     Check("TH1", "stop", "{hop} is marked faulty ({detail}): {remedy}.", PRACTICE, things.faulty),
     Check("TH2", "stop", "No kit holds {hop}: {remedy}.", "definition", things.not_in_the_kit),
@@ -112,6 +114,9 @@ CHECKS: tuple[Check, ...] = (
     Check("RC7", "warn", "Nothing in {hop} hears the room: {remedy}.", PRACTICE, recorder.nothing_hears_the_room),
     Check("RC8", "warn", "After {hop} the recording lies in one place only: {remedy}.", PRACTICE, recorder.one_copy),
     Check("RC9", "warn", "There are only {detail} good cards and discs in {hop}: {remedy}.", PRACTICE, recorder.not_enough_media),
+    # from act to act
+    Check("CO1", "warn", "The changeover to {hop} takes {detail}: {remedy}.", "PERTSolved", acts.changeover_too_short),
+    Check("CO2", "note", "The changeover to {hop} is tight, {detail}: {remedy}.", "PERTSolved", acts.changeover_tight),
     # what the microphones hear
     Check("ST1", "warn", "{hop} hears the rest {detail} dB louder than its own source: {remedy}.", PRACTICE, stage.drowned),
     Check("ST2", "note", "{hop} stands {detail} off its axis, where it hears well: {remedy}.", "HyperPhysics", stage.wedge_in_the_lobe),
