@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,8 +13,10 @@ from fieldfare.cli.say import Status, leave, say, show_json
 from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
+    from fieldfare.cli.progress import Bar
     from fieldfare.cli.rooms import Planned
     from fieldfare.show.findings import TakeReport
+    from fieldfare.show.inputs_csv import ListedInput
 
 
 def check(
@@ -23,6 +26,12 @@ def check(
     ] = None,
     mains: Annotated[
         float | None, typer.Option(help="Mains frequency in Hz, where there is no show: 50 or 60.")
+    ] = None,
+    inputs: Annotated[
+        Path | None,
+        typer.Option(
+            help="A spreadsheet of the inputs, where there is no show: channel, source, kind, pattern, x, y, z."
+        ),
     ] = None,
     pdf: Annotated[Path | None, typer.Option(help="A folder to write track-check.pdf into, a page a take.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Write the reports as JSON.")] = False,
@@ -34,9 +43,11 @@ def check(
 
     made, folder = _subject(where, recordings)
     plan = made.plan if made else None
+    listed = _listed(inputs, made, where)
     mains_hz = float(made.read.venue.mains.frequency_hz) if made else mains
     with Bar(quiet=as_json) as bar:
-        takes = check_folder(folder, plan, mains_hz=mains_hz, tell=lambda share: bar.show("checking", share, 1.0))
+        tell = partial(_tell, bar)
+        takes = check_folder(folder, plan, mains_hz=mains_hz, tell=tell, inputs=listed)
     written = print_takes(takes, made, pdf) if pdf else ()
     if as_json:
         show_json({"folder": str(folder), "take": [take.model_dump(mode="json") for take in takes]})
@@ -68,6 +79,21 @@ def print_takes(takes: tuple[TakeReport, ...], made: Planned | None, folder: Pat
     return write_takes(
         takes, folder, paper="a4", printed=now, revision=made.revision, show=read.show, venue=read.venue, plan=made.plan
     )
+
+
+def _tell(bar: Bar, share: float) -> None:
+    bar.show("checking", share, 1.0)
+
+
+def _listed(inputs: Path | None, made: Planned | None, where: Path) -> tuple[ListedInput, ...]:
+    """Read the inputs of a folder that has no plan."""
+    from fieldfare.show.inputs_csv import read_inputs
+
+    if inputs is None:
+        return ()
+    if made is not None:
+        raise Fault("--inputs goes without a show", str(where), "leave it out: the plan has its own inputs")
+    return read_inputs(inputs, str(inputs)).input
 
 
 def _subject(where: Path, recordings: Path | None) -> tuple[Planned | None, Path]:

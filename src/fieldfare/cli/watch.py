@@ -24,6 +24,7 @@ def watch(
         Path | None, typer.Option("--line-check", help="Levels kept at line check, to compare with.")
     ] = None,
     keep: Annotated[Path | None, typer.Option(help="A file to keep the levels in, at line check.")] = None,
+    inputs: Annotated[Path | None, typer.Option(help="A spreadsheet of the inputs, where there is no show.")] = None,
     every: Annotated[float, typer.Option(min=0.1, max=60, help="Seconds between two looks.")] = 2.0,
     seconds: Annotated[float | None, typer.Option("--for", min=0, help="End after so many seconds.")] = None,
     once: Annotated[bool, typer.Option("--once", help="Look twice, one interval apart, and end.")] = False,
@@ -33,13 +34,18 @@ def watch(
     as_json: Annotated[bool, typer.Option("--json", help="Write each event as one line of JSON.")] = False,
 ) -> None:
     """Watch what any program records: growth, room on the disc, and every channel. Ctrl-C ends it."""
-    from fieldfare.takes.watch import Reader, Watching, begin, line_check_of, wanted_of
+    from fieldfare.show.inputs_csv import read_inputs
+    from fieldfare.takes.watch import Reader, Watching, begin, line_check_of, wanted_of, wanted_of_inputs
 
     if keep is not None and keep.resolve().is_relative_to(folder.resolve()):
         raise Fault("lies in the folder that is watched", str(keep), "keep the levels somewhere else")
+    if show is not None and inputs is not None:
+        raise Fault("--inputs goes without a show", str(show), "leave one of the two: the plan has its own inputs")
     plan = _plan(show) if show else None
-    start = begin(wanted_of(plan) if plan else None, _levels(line_check) if line_check else None)
-    reader = Reader(folder, plan, sizes_only=sizes_only)
+    listed = read_inputs(inputs, str(inputs)).input if inputs else ()
+    wanted = wanted_of(plan) if plan else wanted_of_inputs(listed) if listed else None
+    start = begin(wanted, _levels(line_check) if line_check else None)
+    reader = Reader(folder, plan.input if plan else listed, sizes_only=sizes_only)
     watching = Watching(reader, start, every_s=every, for_s=every if once else seconds)
     with contextlib.suppress(KeyboardInterrupt):
         for event in watching:

@@ -30,6 +30,7 @@ Trouble = Literal[
     "unexpected",
     "unfinished header",
     "truncated",
+    "damaged",
     "unreadable",
 ]
 Container = Literal["WAV", "RF64", "BW64", "W64", "AIFF", "AIFF-C", "FLAC", "unknown"]
@@ -54,6 +55,21 @@ class Finding(Record):
     figures: dict[str, float] = Field(default_factory=dict, description="What was measured, name with unit to value")
 
 
+class LevelCourse(Record):
+    """The level of a track over time, a column for each stretch of equal length; none where all of one is zero."""
+
+    frames: int = Field(gt=0, description="Samples of each column; the last may hold fewer")
+    peak_dbfs: tuple[float | None, ...]
+    rms_dbfs: tuple[float | None, ...]
+
+
+class LaterPart(Record):
+    """A further file of a track that goes on over several."""
+
+    file: str
+    first: int = Field(description="Sample of the track that it begins with")
+
+
 class TrackMeasure(Record):
     """One track as measured. Levels re full scale; rms so that a full-scale sine reads 0 dBFS."""
 
@@ -62,6 +78,8 @@ class TrackMeasure(Record):
     channel: int = Field(description="Channel of the file, from 1")
     number: int | None = Field(default=None, description="Track number by the plan")
     input: str = Field(default="", description="Id of the input by the plan")
+    source: str = Field(default="", description="What makes the sound, by the plan or the list of inputs")
+    later: tuple[LaterPart, ...] = Field(default=(), description="Where the track goes on over further files")
     frames: int
     rate_hz: int
     bits: int
@@ -74,6 +92,7 @@ class TrackMeasure(Record):
     clipped_samples: int
     hum_hz: float | None = None
     hum_dbfs: float | None = None
+    course: LevelCourse | None = Field(default=None, description="Level over time, for a plot")
 
 
 class FileState(Record):

@@ -214,6 +214,7 @@ SOURCES: dict[str, Source] = {
         "EBU Tech 3285 v2, broadcast wave format, May 2011", "at first hand", "a stored copy of the full text"
     ),
     "iXML": Source("iXML, object details and usage guidelines, the format's own pages", "at first hand"),
+    "RFC9639": Source("RFC 9639, Free Lossless Audio Codec (FLAC), December 2024", "quoted by another"),
     "RIFF1991": Source("Multimedia programming interface and data specifications 1.0, 1991", "quoted by another"),
     "ClipRuns": Source(
         "How to detect clipping, a question with answers: three or more samples at full scale, or more than seven",

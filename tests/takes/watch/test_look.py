@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from fieldfare.show.inputs_csv import ListedInput
 from fieldfare.takes.watch import (
     Event,
     Heard,
@@ -25,6 +26,7 @@ from fieldfare.takes.watch import (
     line_check_of,
     look,
     summary,
+    wanted_of_inputs,
 )
 from fieldfare.takes.watch.hearing import hear
 from fieldfare.takes.wave import make_form, pack, read_head
@@ -259,12 +261,20 @@ def test_what_is_recorded_against_the_plan(recorder: _Recorder) -> None:
     said = recorder.play(30, {"01_kick": 0.5, "02_snare": 0.5})
     assert _kinds(said) == ["rolling", "form", "missing"]
     assert "8000 Hz, the plan says 48000 Hz" in said[1].says
-    assert said[2].says == "1 of 3 planned tracks are not recorded: lead vocal"
+    assert said[2].says == "1 of 3 tracks of the plan are not recorded: lead vocal"
 
 
 def _big(name: str, head_of: Path, at_s: float, bytes_now: int, free: int) -> Seen:
     head = replace(read_head(head_of), form=make_form(32, 48_000, 24))
     return Seen(at_s, (SeenFile(name, bytes_now, 0, head),), free)
+
+
+def test_a_list_of_inputs_asks_for_tracks_and_no_more(recorder: _Recorder) -> None:
+    inputs = [ListedInput(channel=n, source=source) for n, source in enumerate(("kick", "snare", "voice"), 1)]
+    recorder.watch = replace(recorder.watch, wanted=wanted_of_inputs(inputs))
+    said = recorder.play(30, {"01_kick": 0.5, "02_snare": 0.5})
+    assert _kinds(said) == ["rolling", "missing"]
+    assert said[1].says == "1 of 3 tracks of the list of inputs are not recorded: voice"
 
 
 def test_the_disc_and_the_largest_file_are_told_in_minutes(tmp_path: Path) -> None:

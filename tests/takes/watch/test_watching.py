@@ -37,6 +37,29 @@ while time.monotonic() < end:
     time.sleep(step / rate)
 for file in files:
     file.close()
+if kind == "renames":
+    import os
+    for name in names:
+        os.rename(f"{folder}/{name}.wav", f"{folder}/set one {name}.wav")
+    time.sleep(60)
+"""
+_INTERLEAVED = """
+import struct, sys, time
+import numpy as np
+path, seconds = sys.argv[1], float(sys.argv[2])
+rate, channels, step = 48000, 8, 4800
+form = struct.pack("<HHIIHH", 1, channels, rate, rate * channels * 3, channels * 3, 24)
+sine = 0.25 * np.sin(2 * np.pi * 440 * np.arange(step) / rate)
+block = np.zeros((step, channels), "<i4")
+block[:, :7] = np.round(sine * 2**23)[:, None]
+block[:, 7] = 1234
+packed = block.view("u1").reshape(step, channels, 4)[..., :3].tobytes()
+with open(path, "wb", buffering=0) as file:
+    file.write(b"RIFF" + bytes(4) + b"WAVEfmt " + struct.pack("<I", 16) + form + b"data" + bytes(4))
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        file.write(packed)
+        time.sleep(step / rate)
 """
 
 
@@ -67,6 +90,40 @@ def test_a_real_writer_is_heard_and_its_levels_are_kept(tmp_path: Path, kind: st
     levels = LineCheck.model_validate_json(kept.read_text(encoding="utf-8")).level
     assert {one.track: one.loud_dbfs for one in levels} == pytest.approx({"kick": -6.0, "snare": -6.0}, abs=0.1)
     assert sorted(path.name for path in folder.iterdir()) == ["01_kick.wav", "02_snare.wav"]
+
+
+def test_a_recorder_that_renames_at_the_close_has_lost_nothing(tmp_path: Path) -> None:
+    with subprocess.Popen([sys.executable, "-c", _RECORDER, str(tmp_path), "renames", "2.5"]) as recorder:
+        while not list(tmp_path.glob("02*.wav")):
+            time.sleep(0.05)
+        command = _command(tmp_path, "--json", "--every", "0.5", "--for", "6")
+        done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", check=False)
+        recorder.kill()
+    events = _events(done.stdout)
+    kinds = [event.kind for event in events]
+    assert "vanished" not in kinds
+    assert [event.says for event in events if event.kind == "renamed"] == [
+        "01_kick.wav is called set one 01_kick.wav now", "02_snare.wav is called set one 02_snare.wav now"
+    ]  # fmt: skip
+    assert events[-1].figures["tracks"] == 2
+
+
+def test_an_interleaved_file_whose_header_is_never_touched_is_heard_by_the_list_of_inputs(tmp_path: Path) -> None:
+    listed = tmp_path / "inputs.csv"
+    listed.write_text("channel,source\n" + "".join(f"{n},Source {n}\n" for n in range(1, 10)), encoding="utf-8")
+    folder = tmp_path / "card"
+    folder.mkdir()
+    with subprocess.Popen([sys.executable, "-c", _INTERLEAVED, str(folder / "take.wav"), "60"]) as recorder:
+        while not list(folder.glob("take.wav")):
+            time.sleep(0.05)
+        command = _command(folder, "--inputs", listed, "--json", "--every", "0.5", "--for", "3")
+        done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", check=False)
+        recorder.kill()
+    events = _events(done.stdout)
+    assert {event.track for event in events if event.kind == "stuck"} == {"Source 8"}
+    assert not {"stalled", "rate", "stopped", "unreadable"} & {event.kind for event in events}
+    assert events[-1].figures["tracks"] == 8
+    assert done.returncode == 1
 
 
 def test_looking_once_at_a_folder_where_nothing_grows(tmp_path: Path) -> None:

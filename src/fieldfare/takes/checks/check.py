@@ -9,10 +9,12 @@ from functools import cached_property
 import numpy as np
 
 from fieldfare.show.findings import FileState, Severity, Trouble
+from fieldfare.show.inputs_csv import ListedInput
 from fieldfare.show.plan import Plan, PlannedInput
 from fieldfare.takes.measure import Channel, Measures, levels_dbfs, peak_dbfs
 from fieldfare.takes.measure.grain import F64
 from fieldfare.takes.measure.hum import Hum, find_hum
+from fieldfare.takes.wave import Damage
 
 MOST_PLACES = 100
 SILENCE_DB = -200.0
@@ -33,6 +35,8 @@ class Track:
     doubt: str = ""  # where its name and its number say different things
     late: int = 0  # samples from the take's start to its own
     holes: tuple[tuple[int, int], ...] = ()  # between files that continue one another, filled with silence
+    listed: ListedInput | None = None  # what the list of inputs says, where there is no plan
+    torn: tuple[Damage, ...] = ()  # what of its file could not be decoded; silence stands there
 
     @property
     def channel(self) -> Channel:
@@ -101,7 +105,13 @@ class Take:
     rate_hz: int = 0  # that of the plan, or of most files
     frames: int = 0  # of most tracks
     bits: int = 0  # those of the plan, or of most files
-    missing: tuple[PlannedInput, ...] = ()
+    missing: tuple[PlannedInput | ListedInput, ...] = ()
+    listed: bool = False  # whether a list of inputs says what should be there, where there is no plan
+
+    @property
+    def by(self) -> str:
+        """What says which tracks there should be; blank where nothing does."""
+        return "the plan" if self.plan else "the list of inputs" if self.listed else ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,11 +13,11 @@ from fieldfare.units.text import figure
 
 
 def missing(take: Take) -> Iterator[Hit]:
-    """An input of the plan has no track."""
+    """An input of the plan, or of the list of inputs, has no track."""
     for planned in take.missing:
         yield Hit(
             "stop",
-            f"the plan has {planned.label} on track {planned.number}, and no file carries it",
+            f"{take.by} has {planned.label} on track {planned.number}, and no file carries it",
             "look on the card and its other copies, and whether the channel was armed; nothing may be wiped until then",
             0.95,
             figures={"number": float(planned.number)},
@@ -26,8 +26,8 @@ def missing(take: Take) -> Iterator[Hit]:
 
 
 def unexpected(take: Take) -> Iterator[Hit]:
-    """A track with signal that the plan does not know, or whose name and number say different things."""
-    if take.plan is None:
+    """A track with signal that nobody named before, or whose name and number say different things."""
+    if not take.by:
         return
     for track in take.tracks:
         if track.doubt:
@@ -39,11 +39,11 @@ def unexpected(take: Take) -> Iterator[Hit]:
                 track=track.label,
                 file=track.state.path,
             )
-        if track.planned is None and not is_dead(track):
+        if track.planned is None and track.listed is None and not is_dead(track):
             yield Hit(
                 "note",
-                f"a track with signal up to {figure(track.peak_db)} dBFS that the plan does not know",
-                "listen, name it, and keep it; or the plan is older than the patch",
+                f"a track with signal up to {figure(track.peak_db)} dBFS that {take.by} does not know",
+                f"listen, name it, and keep it; or {take.by} is older than the patch",
                 0.9,
                 track=track.label,
                 file=track.state.path,
@@ -116,6 +116,32 @@ def holes(take: Take) -> Iterator[Hit]:
                 track.label,
                 track.state.path,
             )
+
+
+def damaged(take: Take) -> Iterator[Hit]:
+    """Audio that could not be decoded, or that does not have the check sum its file states; once a file."""
+    for state, track in {track.state: track for track in take.tracks if track.torn}.items():
+        places = [(one.start, one.end) for one in track.torn]
+        start, end, told, count = spanned(places)
+        lost = sum(last - first for first, last in places)
+        holes = any("decoded" in one.says for one in track.torn)
+        yield Hit(
+            "stop",
+            f"{lost} samples could not be decoded, first at {sample_clock(start, track.rate_hz)}; they were checked as "
+            "silence"
+            if holes
+            else track.torn[0].says,
+            "copy it again from the card and compare; if the card's own file is torn, mend it into a new file, in "
+            "which all that is whole keeps its place",
+            0.99,
+            start,
+            end,
+            told if holes else (),
+            count,
+            {"samples": float(lost)} if holes else {},
+            track.label if state.channels == 1 else "",
+            state.path,
+        )
 
 
 def wrong_depth(take: Take) -> Iterator[Hit]:

@@ -43,13 +43,19 @@ def dead(track: Track) -> Iterator[Hit]:
     yield Hit(
         "stop" if track.named else "note",
         says,
-        "it cannot be brought back: use the spill in its neighbours. Before the next take walk the line from the "
-        "source on: microphone switched on, phantom, lead, box, patch",
+        f"it cannot be brought back: use the spill in its neighbours. {_power(track)}Before the next take walk the "
+        "line from the source on: microphone switched on, phantom, lead, box, patch",
         0.98 if track.planned or track.named else 0.9,
         0,
         track.channel.frames,
         figures={"loud_dbfs": track.loud_db, "peak_dbfs": track.peak_db},
     )
+
+
+def _power(track: Track) -> str:
+    """Say what phantom power has to do with it, where what picks the source up is known to need it."""
+    row = track.planned or track.listed
+    return "It needs phantom power: look there first. " if row is not None and row.phantom_need == "needed" else ""
 
 
 def very_low(track: Track) -> Iterator[Hit]:

@@ -42,8 +42,17 @@ def pairs(take: Take) -> list[Pair]:
                 upright = first.planned.flip == second.planned.flip
                 found.append(Pair(first, second, upright, apart_m / _SOUND_M_S + _SPARE_S))
         elif _are_sides(first.label, second.label):
-            found.append(Pair(first, second, True, limit.PAIR_LAG_S.value))
+            found.append(Pair(first, second, *_as_listed(first, second)))
     return found
+
+
+def _as_listed(first: Track, second: Track) -> tuple[bool, float]:
+    """How two sides should lie to one another by the list of inputs: upright or not, and the lag at most."""
+    one, other = first.listed, second.listed
+    upright = one is None or other is None or bool(one.flip) == bool(other.flip)
+    if one is None or other is None or one.at is None or other.at is None:
+        return upright, limit.PAIR_LAG_S.value
+    return upright, dist(one.at, other.at) / _SOUND_M_S + _SPARE_S
 
 
 def _are_sides(first: str, second: str) -> bool:
@@ -74,7 +83,7 @@ def reversed_side(take: Take) -> Iterator[Hit]:
         lag_s = like.reversed_lag_s if pair.upright else like.upright_lag_s
         says = f"upside down against {other.label}: together they lose their low end"
         if not pair.upright:
-            says = f"the same way up as {other.label}, where the plan expects the opposite"
+            says = f"the same way up as {other.label}, where {take.by} expects the opposite"
         yield Hit(
             "warn",
             says,

@@ -24,6 +24,7 @@ TAKE_CHECKS = (
     TakeCheck("missing", "Not there to be heard.", PRACTICE, files.missing),
     TakeCheck("truncated", "It stops before the music does.", "RIFF1991", files.truncated),
     TakeCheck("unfinished header", "Whole, once the header is mended.", "RIFF1991", files.unfinished_header),
+    TakeCheck("damaged", "Silence where a frame is torn, or wrong samples.", "RFC9639", files.damaged),
     TakeCheck("dropout", "A hole with a click at each end.", "Interstitial", gaps.dropouts),
     TakeCheck("dropout", "Silence between two files.", PRACTICE, files.holes),
     TakeCheck("repeated block", "A stutter, or a click without a hole.", "Interstitial", gaps.repeated_blocks),

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
 
+from fieldfare.show.inputs_csv import ListedInput
 from fieldfare.show.plan import Plan, PlannedInput
 from fieldfare.takes.wave import Lane
 from fieldfare.units.text import slug
@@ -55,19 +56,25 @@ class Match:
     number: int
     planned: PlannedInput | None
     doubt: str = ""  # where name and number say different things
+    listed: ListedInput | None = None  # where there is no plan
+
+    @property
+    def row(self) -> PlannedInput | ListedInput | None:
+        """The row of the plan or of the list of inputs that it carries."""
+        return self.planned or self.listed
 
     @property
     def named(self) -> bool:
         """Whether anybody said what it is, beyond a number."""
-        return self.planned is not None or not _ONLY_NUMBERED.fullmatch(self.lane.label)
+        return self.row is not None or not _ONLY_NUMBERED.fullmatch(self.lane.label)
 
     @property
     def label(self) -> str:
         """What the track is called."""
-        return self.planned.label if self.planned else self.lane.label
+        return self.row.label if self.row else self.lane.label
 
 
-def match(lanes: Sequence[Lane], plan: Plan | None) -> list[Match]:
+def match(lanes: Sequence[Lane], plan: Plan | None, inputs: Sequence[ListedInput] = ()) -> list[Match]:
     """Give every lane the input that it carries, as far as names and numbers tell.
 
     Parameters
@@ -76,11 +83,15 @@ def match(lanes: Sequence[Lane], plan: Plan | None) -> list[Match]:
         Those of one take.
     plan
         The plan, if there is one.
+    inputs
+        What is known of the inputs where there is no plan.
 
     Returns
     -------
     A match for each lane, in the order of their numbers.
     """
+    if plan is None and inputs:
+        return [Match(one.lane, one.number, None, one.doubt, one.row) for one in assign(lanes, inputs)]
     return [Match(one.lane, one.number, one.row, one.doubt) for one in assign(lanes, plan.input if plan else ())]
 
 

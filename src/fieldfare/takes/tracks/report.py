@@ -4,22 +4,34 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import accumulate
 from math import log10
 from pathlib import Path
 
-from fieldfare.show.findings import FileState, TakeReport, TrackMeasure
-from fieldfare.show.plan import Plan
+from fieldfare.show.findings import FileState, LaterPart, TakeReport, TrackMeasure
+from fieldfare.show.inputs_csv import ListedInput
+from fieldfare.show.plan import Plan, PlannedInput
 from fieldfare.takes import wave
 from fieldfare.takes.checks.check import Take, Track
 from fieldfare.takes.checks.table import findings
 from fieldfare.takes.measure import Measures, peak_dbfs, rms_dbfs
 from fieldfare.takes.measure.grain import LOW_S
 from fieldfare.takes.measure.hum import LEAST_STRETCHES
+from fieldfare.takes.tracks.course import level_course
 from fieldfare.takes.tracks.matching import Match, match
 from fieldfare.units.text import listed
 
 Measured = Mapping[Path, Measures]  # by the path of a strand's first part
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is known of recordings before they are looked at."""
+
+    plan: Plan | None = None
+    mains_hz: float | None = None  # nominal frequency of the mains
+    inputs: tuple[ListedInput, ...] = ()  # where there is no plan
 
 
 def report(
@@ -27,8 +39,8 @@ def report(
     unreadable: Sequence[wave.Head],
     measured: Measured,
     root: Path,
-    plan: Plan | None = None,
-    mains_hz: float | None = None,
+    known: Known,
+    torn: Mapping[Path, Sequence[wave.Damage]],
 ) -> TakeReport:
     """Check one take.
 
@@ -42,17 +54,21 @@ def report(
         The measures of each strand.
     root
         The folder that paths are told from.
-    plan
-        The plan, if there is one.
-    mains_hz
-        Nominal frequency of the mains, where it is known. [Hz]
+    known
+        What was known beforehand.
+    torn
+        What of each strand could not be decoded.
     """
+    plan, inputs = known.plan, known.inputs
     heads = [*(head for strand in files.strand for head in strand.part), *unreadable]
     states = {head.path: _state(head, root) for head in heads}
-    matches = [one for one in match(files.lane, plan) if one.lane.strand.frames]
+    matches = [one for one in match(files.lane, plan, inputs) if one.lane.strand.frames]
     begin = _begin(files)
-    tracks = tuple(_track(one, label, states, measured, begin, mains_hz) for one, label in _with_own_labels(matches))
-    carried = {track.planned.id for track in tracks if track.planned}
+    tracks = tuple(
+        _track(one, label, states, measured, begin, known.mains_hz, torn) for one, label in _with_own_labels(matches)
+    )
+    carried = {row.id for track in tracks if (row := track.planned or track.listed)}
+    wanted: Sequence[PlannedInput | ListedInput] = plan.input if plan else inputs
     readable = [head for head in heads if head.state != "unreadable"]
     take = Take(
         name=files.name,
@@ -62,7 +78,8 @@ def report(
         rate_hz=plan.rate_hz if plan else _most(head.rate_hz for head in readable),
         frames=_most(track.channel.frames for track in tracks),
         bits=plan.bits if plan else _most(head.bits for head in readable),
-        missing=tuple(row for row in plan.input if row.id not in carried) if plan and carried else (),
+        missing=tuple(row for row in wanted if row.id not in carried) if carried else (),
+        listed=plan is None and bool(inputs),
     )
     return TakeReport(
         take=files.name,
@@ -70,7 +87,7 @@ def report(
         rate_hz=take.rate_hz,
         frames=take.frames,
         file=take.states,
-        track=tuple(_measure(track) for track in tracks),
+        track=tuple(_measure(track, _later(one, root)) for track, one in zip(tracks, matches, strict=True)),
         finding=findings(take),
         not_known=tuple(_not_known(take, matches)),
     )
@@ -111,6 +128,7 @@ def _track(
     measured: Measured,
     begin: int | None,
     mains_hz: float | None,
+    torn: Mapping[Path, Sequence[wave.Damage]],
 ) -> Track:
     strand = one.lane.strand
     first = strand.part[0]
@@ -122,8 +140,10 @@ def _track(
         state=states[first.path],
         place=one.lane.channel,
         measures=measured[first.path],
-        number=one.planned.number if one.planned else one.number,
+        number=one.row.number if one.row else one.number,
         planned=one.planned,
+        listed=one.listed,
+        torn=tuple(torn.get(first.path, ())),
         mains_hz=mains_hz,
         doubt=one.doubt,
         late=strand.start - begin if strand.start is not None and begin is not None else 0,
@@ -133,8 +153,19 @@ def _track(
     )
 
 
-def _measure(track: Track) -> TrackMeasure:
+def _later(one: Match, root: Path) -> tuple[LaterPart, ...]:
+    """Tell where a track goes on over further files."""
+    strand = one.lane.strand
+    begins = accumulate(head.frames + gap for head, gap in zip(strand.part, strand.gap, strict=False))
+    return tuple(
+        LaterPart(file=_state(head, root).path, first=first)
+        for head, first in zip(strand.part[1:], begins, strict=False)
+    )
+
+
+def _measure(track: Track, later: tuple[LaterPart, ...]) -> TrackMeasure:
     channel, full_scale = track.channel, track.full_scale
+    row = track.planned or track.listed
     mean = abs(channel.total) / channel.frames / full_scale
     heard = track.hum
     return TrackMeasure(
@@ -143,6 +174,8 @@ def _measure(track: Track) -> TrackMeasure:
         channel=track.place,
         number=track.number,
         input=track.planned.id if track.planned else "",
+        source=row.source if row else "",
+        later=later,
         frames=channel.frames,
         rate_hz=track.rate_hz,
         bits=track.state.bits,
@@ -155,6 +188,7 @@ def _measure(track: Track) -> TrackMeasure:
         clipped_samples=sum(one.samples for one in channel.rails),
         hum_hz=_rounded(heard.mains_hz) if heard else None,
         hum_dbfs=_rounded(heard.dbfs) if heard else None,
+        course=level_course(channel, full_scale),
     )
 
 
@@ -164,13 +198,15 @@ def _rounded(value: float | None) -> float | None:
 
 def _not_known(take: Take, matches: Sequence[Match]) -> Iterable[str]:
     """Say what could not be told, and why."""
-    if take.plan is None:
+    if not take.by:
         yield (
             "without a plan: whether a track is missing, whether levels are as expected, and which tracks are pairs "
             "beyond those named left and right"
         )
-    elif not any(one.planned for one in matches):
-        yield "no track could be matched to the plan, by name or by number: is it the plan of this recording?"
+    elif not any(one.row for one in matches):
+        yield f"no track could be matched to {take.by}, by name or by number: does it belong to this recording?"
+    elif take.listed:
+        yield "without a plan: whether levels are as expected, and which tracks are pairs beyond left and right by name"
     if len(take.tracks) == 1:
         yield "one track only: polarity, duplicates and lengths need another to compare with"
     short = [track.label for track in take.tracks if len(track.channel.lows.level) < LEAST_STRETCHES]

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 from threading import Lock
 
 from fieldfare.show.findings import TakeReport
+from fieldfare.show.inputs_csv import ListedInput
 from fieldfare.show.plan import Plan
 from fieldfare.takes.measure import Gauge, Measures
-from fieldfare.takes.tracks.report import report
-from fieldfare.takes.wave import Found, Head, Strand, Take, find_takes, group, raw_blocks, read_head
+from fieldfare.takes.tracks.report import Known, report
+from fieldfare.takes.wave import Damage, Found, Head, Strand, Take, find_takes, group, raw_blocks, read_head
 from fieldfare.units.faults import Fault
 
 Tell = Callable[[float], None]
@@ -28,6 +29,7 @@ def check_folder(
     workers: int | None = None,
     tell: Tell | None = None,
     compiled: bool | None = None,
+    inputs: Sequence[ListedInput] = (),
 ) -> tuple[TakeReport, ...]:
     """Check every recording below a folder.
 
@@ -45,6 +47,8 @@ def check_folder(
         Called with the share that is done, from 0 to 1, from several threads, one at a time.
     compiled
         Whether to use compiled loops; by default where they can be had.
+    inputs
+        What is known of the inputs where there is no plan.
 
     Returns
     -------
@@ -60,8 +64,8 @@ def check_folder(
         raise Fault("there is no such folder", str(root), "name the folder that holds the recordings")
     found = find_takes(root)
     if not found.take and not found.unreadable:
-        raise Fault("no recordings lie there", str(root), "WAV, BWF and RF64 files are read; name their folder")
-    return _check(found, root, plan, mains_hz, workers, tell, compiled)
+        raise Fault("no recordings lie there", str(root), "WAV, RF64, W64, AIFF and FLAC are read; name their folder")
+    return _check(found, root, plan, mains_hz, workers, tell, compiled, inputs)
 
 
 def check_files(
@@ -106,18 +110,24 @@ def _check(
     workers: int | None,
     tell: Tell | None,
     compiled: bool | None,
+    inputs: Sequence[ListedInput] = (),
 ) -> tuple[TakeReport, ...]:
     strands = [strand for take in found.take for strand in take.strand]
+    torn: dict[Path, list[Damage]] = {strand.part[0].path: [] for strand in strands}
     total = sum(head.data_bytes for strand in strands for head in strand.part)
     teller = _Teller(tell, max(1, total))
     with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
-        done = pool.map(lambda strand: measure_strand(strand, teller, compiled), strands)
+        done = pool.map(lambda strand: measure_strand(strand, teller, compiled, torn[strand.part[0].path]), strands)
         measured = {strand.part[0].path: measures for strand, measures in zip(strands, done, strict=True)}
-    return _reports(found, measured, root, plan, mains_hz)
+    return _reports(found, measured, root, Known(plan, mains_hz, tuple(inputs)), torn)
 
 
 def _reports(
-    found: Found, measured: dict[Path, Measures], root: Path, plan: Plan | None, mains_hz: float | None
+    found: Found,
+    measured: dict[Path, Measures],
+    root: Path,
+    known: Known,
+    torn: Mapping[Path, Sequence[Damage]],
 ) -> tuple[TakeReport, ...]:
     """Report on every take; what cannot be read goes with the take that lies beside it."""
     lost = list(found.unreadable)
@@ -126,9 +136,9 @@ def _reports(
         folders = {strand.part[0].path.parent for strand in take.strand}
         beside = [head for head in lost if head.path.parent in folders or not folders]
         lost = [head for head in lost if head not in beside]
-        reports.append(report(take, beside, measured, root, plan, mains_hz))
+        reports.append(report(take, beside, measured, root, known, torn))
     if lost:
-        reports.append(report(Take("unreadable", ()), lost, measured, root, plan, mains_hz))
+        reports.append(report(Take("unreadable", ()), lost, measured, root, known, torn))
     return tuple(reports)
 
 
@@ -171,13 +181,23 @@ class _Teller:
                 self._tell(min(1.0, self._done / self._total))
 
 
-def measure_strand(strand: Strand, done: Callable[[int], None], compiled: bool | None = None) -> Measures:
-    """Measure the parts of a recording as one; what is missing between them counts as silence, so that times hold."""
+def measure_strand(
+    strand: Strand, done: Callable[[int], None], compiled: bool | None = None, torn: list[Damage] | None = None
+) -> Measures:
+    """Measure the parts of a recording as one; what is missing between them counts as silence, so that times hold.
+
+    What could not be decoded is put into `torn`, with its place in the whole recording.
+    """
     gauge = Gauge(strand.part[0].form, compiled=compiled)
+    begin = 0
     for head, gap in zip(strand.part, (*strand.gap, 0), strict=False):
-        for part in raw_blocks(head):
+        damage: list[Damage] = []
+        for part in raw_blocks(head, damage=damage):
             gauge.feed(part)
             done(len(part))
+        if torn is not None:
+            torn += [replace(one, start=one.start + begin, end=one.end + begin) for one in damage]
+        begin += head.frames + gap
         for silence in _silence(head, gap):
             gauge.feed(silence)
     return gauge.result()
@@ -217,7 +237,7 @@ class Listener:
         """Report on the takes that the files heard to their end form, part by part; paths are told from `root`."""
         found = group(sorted(self._heads, key=lambda head: head.path), root)
         parts = tuple(part for take in found.take for part in _parts(take))
-        return _reports(Found(parts, ()), self._measured, root, plan, mains_hz)
+        return _reports(Found(parts, ()), self._measured, root, Known(plan, mains_hz), {})
 
 
 def _parts(take: Take) -> Iterator[Take]:

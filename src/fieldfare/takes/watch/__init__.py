@@ -5,7 +5,7 @@ from fieldfare.takes.watch.facts import Heard, Seen, SeenFile
 from fieldfare.takes.watch.look import look, status, summary
 from fieldfare.takes.watch.reading import Reader
 from fieldfare.takes.watch.run import Watching
-from fieldfare.takes.watch.state import Wanted, Watch, begin, line_check_of, wanted_of
+from fieldfare.takes.watch.state import Wanted, Watch, begin, line_check_of, wanted_of, wanted_of_inputs
 
 __all__ = [
     "Event",
@@ -24,4 +24,5 @@ __all__ = [
     "status",
     "summary",
     "wanted_of",
+    "wanted_of_inputs",
 ]

@@ -18,6 +18,7 @@ Kind = Literal[
     "closed",
     "stopped",
     "vanished",
+    "renamed",
     "rate",
     "reserved",
     "form",

@@ -30,6 +30,7 @@ class SeenFile:
     label: tuple[str, ...] = ()  # of each channel
     heard: tuple[Heard, ...] = ()  # for each channel; empty where nothing new was read
     heard_s: float = 0.0
+    number: int = 0  # that the file system knows it by, whatever it is called; 0 where it has none
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from pathlib import PurePosixPath
 from fieldfare.takes.watch import thresholds as limit
 from fieldfare.takes.watch.events import Event
 from fieldfare.takes.watch.facts import Seen, SeenFile
+from fieldfare.takes.watch.renaming import Stamp, renamed
 from fieldfare.takes.watch.state import FileWatch, Moment, Phase, Watch
 from fieldfare.takes.wave import counts_on, same_form
 from fieldfare.units.text import figure, listed
@@ -29,6 +30,7 @@ def follow(watch: Watch, seen: Seen, first: bool) -> tuple[Watch, list[Event]]:
     first
         Whether nothing was seen before: files that are there then are not new.
     """
+    watch, renames = _renamed(watch, seen)
     before = watch.file
     files = {one.name: _grown(before.get(one.name), one, seen.at_s, first) for one in seen.file}
     events = [
@@ -40,7 +42,22 @@ def follow(watch: Watch, seen: Seen, first: bool) -> tuple[Watch, list[Event]]:
     watch, told = _begun(watch, before)
     events += told
     watch, told = _at_rest(watch)
-    return watch, events + told
+    return watch, renames + events + told
+
+
+def _renamed(watch: Watch, seen: Seen) -> tuple[Watch, list[Event]]:
+    """Go on with files that have another name now, and with their channels."""
+    before = {name: Stamp(one.seen.bytes, one.seen.written_ns, one.seen.number) for name, one in watch.file.items()}
+    now = {one.name: Stamp(one.bytes, one.written_ns, one.number) for one in seen.file}
+    names = {old: name for name, old in renamed(before, now).items()}
+    if not names:
+        return watch, []
+    files = {names.get(name, name): one for name, one in watch.file.items()}
+    channels = {(names.get(name, name), channel): one for (name, channel), one in watch.channel.items()}
+    watch = replace(watch, file=files, channel=channels)
+    return watch, [
+        watch.event("renamed", "note", f"{old} is called {name} now", file=name) for old, name in names.items()
+    ]
 
 
 def _grown(old: FileWatch | None, one: SeenFile, at_s: float, first: bool) -> FileWatch:

@@ -89,7 +89,8 @@ def as_planned(watch: Watch) -> tuple[Watch, list[Event]]:
         missing = [track for track in watch.wanted.track if track not in labels]
         key = f"missing {missing}"
         if missing and key not in told:
-            says = f"{len(missing)} of {len(watch.wanted.track)} planned tracks are not recorded: {listed(missing)}"
+            count = f"{len(missing)} of {len(watch.wanted.track)} tracks of {watch.wanted.by}"
+            says = f"{count} are not recorded: {listed(missing)}"
             remedy = "arm them, or name the files so that they can be told"
             events.append(watch.event("missing", "stop", says, remedy, figures={"missing": len(missing)}))
         told |= {key}
@@ -103,9 +104,9 @@ def _forms(watch: Watch) -> Iterator[tuple[str, Event]]:
         head = one.seen.head
         if head is None or wanted is None or not head.channels:
             continue
-        if head.rate_hz != wanted.rate_hz:
+        if wanted.rate_hz is not None and head.rate_hz != wanted.rate_hz:
             says = f"{one.seen.name} is recorded at {head.rate_hz} Hz, the plan says {wanted.rate_hz} Hz"
             yield f"rate {head.rate_hz}", watch.event("form", "stop", says, "set the recorder", file=one.seen.name)
-        if head.bits < wanted.bits:
+        if wanted.bits is not None and head.bits < wanted.bits:
             says = f"{one.seen.name} is recorded with {head.bits} bits, the plan says {wanted.bits}"
             yield f"bits {head.bits}", watch.event("form", "warn", says, "set the recorder", file=one.seen.name)

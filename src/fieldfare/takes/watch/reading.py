@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import shutil
 import time
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from fieldfare.show.plan import Plan
+from fieldfare.show.inputs_csv import ListedInput
+from fieldfare.show.plan import PlannedInput
 from fieldfare.takes.offload.device import device_of
 from fieldfare.takes.tracks.matching import assign
 from fieldfare.takes.watch.facts import Heard, Seen, SeenFile
 from fieldfare.takes.watch.hearing import hear
+from fieldfare.takes.watch.renaming import Stamp, renamed
 from fieldfare.takes.wave import Head, group, read_head, repack, unpack
 from fieldfare.takes.wave.sets import SUFFIXES
 from fieldfare.takes.wave.source import View, open_untouched
@@ -21,6 +23,7 @@ from fieldfare.units.faults import Fault
 HELD_BACK_BYTES = 32 << 10  # at the end of a growing file: chunks written at its close are no sound
 MOST_BYTES = 24 << 20  # of a file in one look; what is older is passed over
 FIRST_S = 2.0  # heard of a file that was there before the watch
+_NONE = Stamp(0, 0)
 _HEAD_LOOKS = 3  # looks at a growing file that read its head anew
 
 
@@ -31,6 +34,7 @@ class _Known:
     size: int
     head: Head | None = None
     grown: int = 0  # looks that found it grown
+    stamp: Stamp = _NONE
     heard_to: int | None = None  # where in the file reading goes on
     settled: bool = False  # whether it was read to its end since it last grew
 
@@ -41,12 +45,12 @@ class Reader:
     def __init__(
         self,
         folder: Path,
-        plan: Plan | None = None,
+        rows: Sequence[PlannedInput | ListedInput] = (),
         *,
         sizes_only: bool = False,
         now: Callable[[], float] = time.monotonic,
     ) -> None:
-        self._folder, self._plan, self._sizes_only, self._now = folder, plan, sizes_only, now
+        self._folder, self._rows, self._sizes_only, self._now = folder, tuple(rows), sizes_only, now
         self._known: dict[str, _Known] = {}
         self._looked = False
         self._labels: dict[str, tuple[str, ...]] = {}
@@ -64,18 +68,18 @@ class Reader:
             raise Fault("there is no such folder", str(self._folder), "name the folder that is recorded into")
         at_s = self._now()
         sizes = self._sizes()
-        self._known = {name: one for name, one in self._known.items() if name in sizes}
-        active = [name for name, (size, _) in sizes.items() if self._active(name, size)]
+        self._follow_renamed(sizes)
+        active = [name for name, (size, *_) in sizes.items() if self._active(name, size)]
         for name in active:
             self._refresh(name, sizes[name][0])
         self._label()
-        files = tuple(self._file(name, size, written, name in active) for name, (size, written) in sizes.items())
+        files = tuple(self._file(name, state, name in active) for name, state in sizes.items())
         self._looked = True
         return Seen(at_s, files, shutil.disk_usage(self._folder).free, device_of(self._folder).largest_file)
 
-    def _sizes(self) -> dict[str, tuple[int, int]]:
-        """Size and time of last writing of each recording below the folder."""
-        found: dict[str, tuple[int, int]] = {}
+    def _sizes(self) -> dict[str, Stamp]:
+        """Size, time of last writing and number in the file system of each recording below the folder."""
+        found: dict[str, Stamp] = {}
         try:
             paths = sorted(path for path in self._folder.rglob("*") if path.suffix.casefold() in SUFFIXES)
         except OSError as error:
@@ -88,8 +92,18 @@ class Reader:
             except OSError:  # renamed or removed a moment ago: the next look tells
                 continue
             if path.is_file():
-                found[path.relative_to(self._folder).as_posix()] = (state.st_size, state.st_mtime_ns)
+                found[path.relative_to(self._folder).as_posix()] = Stamp(state.st_size, state.st_mtime_ns, state.st_ino)
         return found
+
+    def _follow_renamed(self, sizes: Mapping[str, Stamp]) -> None:
+        """Forget files that are gone; one that has only another name now is gone on with."""
+        before = {name: one.stamp for name, one in self._known.items()}
+        old = self._known
+        self._known = {name: one for name, one in old.items() if name in sizes}
+        for name, former in renamed(before, sizes).items():
+            known = self._known[name] = old[former]
+            if known.head is not None:
+                known.head = replace(known.head, path=self._folder / name)
 
     def _active(self, name: str, size: int) -> bool:
         """Whether a file has grown, is new, or has just come to rest and waits for its last look."""
@@ -124,22 +138,23 @@ class Reader:
         found = group(heads.values(), self._folder)
         lanes = [lane for take in found.take for lane in take.lane]
         labels: dict[str, dict[int, str]] = {name: {} for name in heads}
-        for one in assign(lanes, self._plan.input if self._plan else ()):
+        for one in assign(lanes, self._rows):
             for head in one.lane.strand.part:
                 name = head.path.relative_to(self._folder).as_posix()
                 labels[name][one.lane.channel] = one.row.label if one.row else one.lane.label
         self._labelled = frozenset(heads)
         self._labels = {name: tuple(row[channel] for channel in sorted(row)) for name, row in labels.items()}
 
-    def _file(self, name: str, size: int, written_ns: int, active: bool) -> SeenFile:
+    def _file(self, name: str, state: Stamp, active: bool) -> SeenFile:
+        size, written_ns, number = state
         known = self._known[name]
         heard: tuple[Heard, ...] = ()
         heard_s = 0.0
         if active and known.head is not None and not self._sizes_only:
             heard, heard_s = self._heard(known, known.head, size)
         known.settled = size == known.size
-        known.size = size
-        return SeenFile(name, size, written_ns, known.head, self._labels.get(name, ()), heard, heard_s)
+        known.size, known.stamp = size, state
+        return SeenFile(name, size, written_ns, known.head, self._labels.get(name, ()), heard, heard_s, number)
 
     def _heard(self, known: _Known, head: Head, size: int) -> tuple[tuple[Heard, ...], float]:
         """Read what is new of a file's audio, as whole frames."""

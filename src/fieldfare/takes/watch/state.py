@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
 from fieldfare.show.findings import Severity
+from fieldfare.show.inputs_csv import ListedInput
 from fieldfare.show.plan import Plan
 from fieldfare.takes.watch.events import Event, Kind, Level, LineCheck
 from fieldfare.takes.watch.facts import SeenFile
@@ -16,11 +17,12 @@ Phase = Literal["waiting", "rolling", "reserved", "stalled", "closed"]
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What a plan asks of the recording."""
+    """What a plan, or a list of inputs, asks of the recording."""
 
-    rate_hz: int
-    bits: int
+    rate_hz: int | None  # none where nobody said
+    bits: int | None
     track: tuple[str, ...]
+    by: str = "the plan"
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +132,11 @@ def begin(wanted: Wanted | None = None, line_check: LineCheck | None = None) -> 
 def wanted_of(plan: Plan) -> Wanted:
     """Return what a plan asks of the recording."""
     return Wanted(plan.rate_hz, plan.bits, tuple(row.label for row in plan.input))
+
+
+def wanted_of_inputs(inputs: Sequence[ListedInput]) -> Wanted:
+    """Return what a list of inputs asks: which tracks there are, and no more."""
+    return Wanted(None, None, tuple(row.label for row in inputs), "the list of inputs")
 
 
 def line_check_of(watch: Watch) -> LineCheck:

@@ -8,10 +8,10 @@ carries its own number and two check sums.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple, cast
+from typing import NamedTuple, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,14 +23,14 @@ from fieldfare.takes.wave.riff import Chunk
 from fieldfare.takes.wave.source import View, open_readonly
 from fieldfare.units.faults import Fault
 
-if TYPE_CHECKING:
-    import av
-
 FLAC_LETTERS = b"fLaC"
 _STREAMINFO, _APPLICATION = 0, 2
 _LEAST_WINDOW = 1 << 18
 _MOST_WINDOW = 1 << 24
 _KEPT = frozenset((b"bext", b"iXML", b"cue ", b"LIST"))
+_STEP = 1 << 18
+_LONGEST_HEAD = 17
+_NEAR = 1 << 17
 _SIZES = {0: 0, 1: 8, 2: 12, 4: 16, 5: 20, 6: 24, 7: 32}
 
 
@@ -234,7 +234,7 @@ def _last_frame(data: bytes, info: StreamInfo) -> tuple[int, bool] | None:
         data = data[:-128]
     at = len(data)
     while (at := max(data.rfind(b"\xff\xf8", 0, at + 1), data.rfind(b"\xff\xf9", 0, at + 1))) >= 0:
-        head = read_frame_head(data[at : at + 20], info)
+        head = read_frame_head(data[at : at + _LONGEST_HEAD], info)
         if head is not None:
             whole = crc16(data[at:]) == 0
             return (head.first + head.frames, False) if whole else (head.first, True)
@@ -331,31 +331,78 @@ def _decoded(head: Head, first_frame: int) -> Iterator[tuple[int, NDArray[np.int
     import av
 
     with open_readonly(head.path) as file:
+        view = View(file)
+        block = view.at(_after_tag(view) + 8, 34)
+        info = read_streaminfo(block)
+        decoder = av.CodecContext.create("flac", "r")
+        decoder.extradata, decoder.thread_count = block, 1
+        decoder.options = {"err_detect": "crccheck+explode"}
         try:
-            with av.open(file, "r", format="flac") as container:
-                stream = container.streams.audio[0]
-                stream.codec_context.options = {"err_detect": "crccheck+explode"}
-                if first_frame:
-                    container.seek(first_frame, stream=stream, backward=True)
-                yield from _frames(container, stream, head)
-        except av.error.FFmpegError as error:
-            if isinstance(error, OSError) and error.errno:
-                what = f"cannot be read ({error.strerror})"
-                raise Fault(what, str(head.path), "try another card reader, then a copy of the card") from error
+            begin = _offset_of(view, head.data_start, first_frame, info) if first_frame else head.data_start
+            for frame, packed in _frames(view, begin, info):
+                try:
+                    decoded = decoder.decode(av.Packet(packed))
+                except av.error.FFmpegError:  # torn: told by what is missing
+                    continue
+                for one in decoded:
+                    samples = cast(NDArray[np.int16 | np.int32], one.to_ndarray())
+                    yield frame.first, samples.reshape(-1, head.channels)
+        except OSError as error:
+            what = f"cannot be read ({error.strerror})"
+            raise Fault(what, str(head.path), "try another card reader, then a copy of the card") from error
 
 
-def _frames(
-    container: av.container.InputContainer, stream: av.AudioStream, head: Head
-) -> Iterator[tuple[int, NDArray[np.int16 | np.int32]]]:
-    import av
+def _heads(view: View, at: int, info: StreamInfo) -> Iterator[tuple[int, FrameHead]]:
+    """Go through all that looks like the head of a frame, with its place."""
+    while True:
+        data = view.at(at, _STEP + _LONGEST_HEAD)
+        place = -1
+        while (place := data.find(b"\xff", place + 1)) >= 0 and place < _STEP:
+            head = read_frame_head(data[place : place + _LONGEST_HEAD], info)
+            if head is not None:
+                yield at + place, head
+        at += _STEP
+        if at >= view.size:
+            return
 
-    for packet in container.demux(stream):
-        if packet.pts is None or not packet.size:
-            continue
-        try:
-            frames = packet.decode()
-        except av.error.InvalidDataError:
-            continue
-        for frame in frames:
-            samples = cast(NDArray[np.int16 | np.int32], frame.to_ndarray())
-            yield packet.pts, samples.reshape(-1, head.channels)
+
+def _in_a_row(heads: Iterable[tuple[int, FrameHead]]) -> Iterator[tuple[int, FrameHead]]:
+    """Keep heads that follow on one another; after a torn one, those that a next one bears out."""
+    expected: int | None = None
+    doubtful: tuple[int, FrameHead] | None = None
+    for place, head in heads:
+        if expected is None or head.first == expected:
+            expected, doubtful = head.first + head.frames, None
+            yield place, head
+        elif doubtful is not None and head.first == doubtful[1].first + doubtful[1].frames:
+            yield doubtful
+            expected, doubtful = head.first + head.frames, None
+            yield place, head
+        elif head.first > expected:
+            doubtful = place, head
+    if doubtful is not None:
+        yield doubtful
+
+
+def _frames(view: View, at: int, info: StreamInfo) -> Iterator[tuple[FrameHead, bytes]]:
+    """Go through the frames of a stream with their bytes, up to the head of the next."""
+    before: tuple[int, FrameHead] | None = None
+    for place, head in _in_a_row(_heads(view, at, info)):
+        if before is not None:
+            yield before[1], view.at(before[0], place - before[0])
+        before = place, head
+    if before is not None:
+        yield before[1], view.at(before[0], view.size - before[0])
+
+
+def _offset_of(view: View, begin: int, sample: int, info: StreamInfo) -> int:
+    """Find where a frame begins that lies at or a little before a sample, by halving."""
+    low, high = begin, view.size
+    while high - low > _NEAR:
+        middle = (low + high) // 2
+        found = next(_in_a_row(_heads(view, middle, info)), None)
+        if found is None or found[0] >= high or found[1].first > sample:
+            high = middle
+        else:
+            low = found[0]
+    return low
