@@ -69,7 +69,7 @@ def _bank(program: Program, bank: Bank, counts: dict[Phantom, list[int]]) -> Non
     for phantom, column in columns.items():
         held = [asked for n in pinned for asked in program.asking(n, phantom)]
         if held:
-            model.row([(column, 1), *((way, -1.0) for way in held)], least=0)
+            model.row([(column, 1), *((way, -1.0) for way in held)], least=0, by_hand=True)
 
 
 def _outboard(program: Program, units: int, channels: int, phantom: str, counts: dict[Phantom, list[int]]) -> None:

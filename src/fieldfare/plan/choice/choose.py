@@ -13,7 +13,7 @@ from fieldfare.plan.choice.goals import goals_of, importance
 from fieldfare.plan.choice.pins import smallest_clash
 from fieldfare.plan.choice.program import program_of
 from fieldfare.plan.choice.shares import Manner
-from fieldfare.plan.choice.solver import Row, solve, solve_in_order
+from fieldfare.plan.choice.solver import Row, solve, solve_around
 from fieldfare.plan.choice.tags import Picked, chosen_rows, picked
 from fieldfare.plan.wanted import Choice, Chosen, NotKept, Wanted
 from fieldfare.show.kit import Kit
@@ -79,7 +79,7 @@ def choose(
     """
     asked = Asked(wanted, kit, needed_m, show, venue, fitness, joins_allowed)
     program = program_of(prepare(asked))
-    solved = solve_in_order(program.model, goals_of(program))
+    solved = solve_around(program.model, goals_of(program))
     if solved is None:
         raise _clash(asked)
     values, goals, held = solved

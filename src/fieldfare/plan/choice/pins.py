@@ -17,10 +17,10 @@ def pins(program: Program) -> None:
         if pin is None:
             continue
         if pin.keep is False:
-            model.row(ones(program.kept(number)), most=0)
+            model.row(ones(program.kept(number)), most=0, by_hand=True)
             continue
         if pin.keep:
-            model.row(ones(program.kept(number)), least=1)
+            model.row(ones(program.kept(number)), least=1, by_hand=True)
         if pin.use:
             model.row(ones(_using(program, number, (pin.use,))), least=1)
         if pin.stand:
@@ -31,7 +31,7 @@ def pins(program: Program) -> None:
             model.row(ones(_using(program, number, pin.never)), most=0)
         channel = pinned_channel(one)
         if channel is not None:
-            model.row([(program.own[number], 1)], least=1)
+            model.row([(program.own[number], 1)], least=1, by_hand=True)
             _pinned_channel(program, number, channel)
     _one_each(program)
 
@@ -43,14 +43,14 @@ def _pinned_channel(program: Program, number: int, channel: int) -> None:
     pin = case.inputs[number].pin
     beyond = pin is not None and pin.line is not None and case.trunk_lines is not None and pin.line > case.trunk_lines
     if beyond or not (at_line or on_preamp):
-        model.row([(program.own[number], 1)], most=0)
+        model.row([(program.own[number], 1)], most=0, by_hand=True)
     elif on_preamp:
-        model.row(ones(program.ways_where(number, line=True)), most=0)
+        model.row(ones(program.ways_where(number, line=True)), most=0, by_hand=True)
     else:
         pinned = [n for n, one in enumerate(case.inputs) if pinned_channel(one) in case.line_channels]
         for phantom, outside in program.outboard.items():
             mics = [column for n in pinned for column in program.asking(n, phantom)]
-            model.row([*ones(outside), *((column, -1.0) for column in mics)], least=0)
+            model.row([*ones(outside), *((column, -1.0) for column in mics)], least=0, by_hand=True)
 
 
 def _one_each(program: Program) -> None:
@@ -62,7 +62,7 @@ def _one_each(program: Program) -> None:
             holders[channel].append(program.own[number])
     for columns in holders.values():
         if len(columns) > 1:
-            program.model.row(ones(columns), most=1)
+            program.model.row(ones(columns), most=1, by_hand=True)
 
 
 def _using(program: Program, number: int, tags: tuple[str, ...]) -> list[int]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 
+from fieldfare.plan.remember import remembered
 from fieldfare.show.plan import Goal
 from fieldfare.units.faults import NotDone
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 Terms: TypeAlias = Iterable[tuple[int, float]]
 Solution: TypeAlias = "NDArray[np.int64]"
 Floats: TypeAlias = "NDArray[np.float64]"
+Solved: TypeAlias = "tuple[Solution, tuple[Goal, ...], list[Row]]"
 
 TIME_LIMIT_S = 60.0
 MERGE_UP_TO = 100_000  # neighbouring goals are solved as one weighted goal while its figures stay this small
@@ -33,6 +35,7 @@ class Row:
     terms: tuple[tuple[int, float], ...]
     least: float
     most: float
+    by_hand: bool = False  # a number that a person gave, or that a person keeps an input
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +63,9 @@ class Model:
         self.most.append(most)
         return len(self.least) - 1
 
-    def row(self, terms: Terms, least: float = -INFINITE, most: float = INFINITE) -> None:
+    def row(self, terms: Terms, least: float = -INFINITE, most: float = INFINITE, *, by_hand: bool = False) -> None:
         """Add a constraint."""
-        self.rows.append(Row(tuple(terms), least, most))
+        self.rows.append(Row(tuple(terms), least, most, by_hand))
 
     def equal(self, left: Terms, right: Terms) -> None:
         """Demand that two sums are the same."""
@@ -222,7 +225,46 @@ def _best(system: System, cost: Floats, bounds: Bounds) -> tuple[Solution, float
     return values, bound, Bounds(least, most)
 
 
-def solve_in_order(model: Model, aims: Sequence[Aim]) -> tuple[Solution, tuple[Goal, ...], list[Row]] | None:
+def solve_around(model: Model, aims: Sequence[Aim]) -> Solved | None:
+    """Bring each aim to its best in turn, first as if nothing had been numbered or kept by hand. See `solve_in_order`.
+
+    Where all that was decided by hand holds in that solution, or in one that differs only in what no aim looks at, no
+    other is better: it is the best of more. Otherwise everything is solved again around the decisions. What was solved
+    last is remembered, so that giving an input another number is there at once.
+    """
+    free = tuple(row for row in model.rows if not row.by_hand)
+    solved = _remembered(tuple(model.least), tuple(model.most), free, tuple(aims))
+    if solved is None or len(free) == len(model.rows):
+        return solved
+    values = _with_hand(model, aims, solved[0])
+    if values is not None:
+        return values, *solved[1:]
+    return _remembered(tuple(model.least), tuple(model.most), tuple(model.rows), tuple(aims))
+
+
+def _with_hand(model: Model, aims: Sequence[Aim], values: Solution) -> Solution | None:
+    """Let what was decided by hand hold in a solution, changing only columns that no aim looks at."""
+    if all(_holds(row, values) for row in model.rows if row.by_hand):
+        return values
+    looked_at = sorted({column for aim in aims for column, factor in aim.terms if factor})
+    bounds = bounds_of(model)
+    bounds.least[looked_at] = bounds.most[looked_at] = values[looked_at]
+    answer = _whole(_system(model.rows, len(model.least)), np.zeros(len(model.least)), bounds)
+    return None if answer is None else answer[0]
+
+
+@remembered(4)
+def _remembered(
+    least: tuple[float, ...], most: tuple[float, ...], rows: tuple[Row, ...], aims: tuple[Aim, ...]
+) -> Solved | None:
+    return solve_in_order(Model(list(least), list(most), list(rows)), aims)
+
+
+def _holds(row: Row, values: Solution) -> bool:
+    return row.least <= value_of(row.terms, values) <= row.most
+
+
+def solve_in_order(model: Model, aims: Sequence[Aim]) -> Solved | None:
     """Bring each aim to its best in turn, holding those before it.
 
     Returns
