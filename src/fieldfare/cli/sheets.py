@@ -14,6 +14,7 @@ from fieldfare.cli.say import leave, say, show_json
 
 if TYPE_CHECKING:
     from fieldfare.cli.rooms import Planned
+    from fieldfare.sheets.language import Language
 
 
 class Paper(StrEnum):
@@ -21,6 +22,13 @@ class Paper(StrEnum):
 
     a4 = "a4"
     letter = "letter"
+
+
+class Tongue(StrEnum):
+    """Languages of the sheets."""
+
+    en = "en"
+    de = "de"
 
 
 class Lengths(StrEnum):
@@ -38,6 +46,7 @@ def sheets(
     paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
     lengths: Annotated[Lengths, typer.Option(help="Metres or feet.")] = Lengths.metres,
     first_label: Annotated[int, typer.Option(min=1, help="First free label of a part-used label sheet.")] = 1,
+    language: Annotated[Tongue, typer.Option(help="Language of everything but names.")] = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write the files' names as JSON.")] = False,
 ) -> None:
     """Print the input list, patch, stage drawing, pack list, labels, and what stands open."""
@@ -46,7 +55,9 @@ def sheets(
 
     made = planned(show)
     folder = to or made.read.folder / "sheets"
-    written = print_sheets(made, folder, paper=paper.value, lengths=lengths.value, first_label=first_label)
+    written = print_sheets(
+        made, folder, paper=paper.value, lengths=lengths.value, first_label=first_label, language=language.value
+    )
     if as_json:
         show_json({"revision": made.revision, "sheet": [str(path) for path in written]})
     else:
@@ -63,6 +74,7 @@ def print_sheets(
     paper: Literal["a4", "letter"] = "a4",
     lengths: Literal["m", "ft"] = "m",
     first_label: int = 1,
+    language: Language = "en",
 ) -> tuple[Path, ...]:
     """Print every sheet of a planned show, with the time it is at the venue."""
     from fieldfare.sheets.write import write_sheets
@@ -80,4 +92,5 @@ def print_sheets(
         units=lengths,
         first_label=first_label,
         recipes=made.recipes,
+        language=language,
     )

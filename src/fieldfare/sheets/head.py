@@ -6,6 +6,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Literal
 
+from fieldfare.sheets.language import Language
 from fieldfare.sheets.wording import Units, day, stamp
 from fieldfare.show.plan import Plan
 from fieldfare.show.show import Show
@@ -42,6 +43,7 @@ class Setting:
     revision: str
     printed: dt.datetime
     units: Units = "m"
+    language: Language = "en"
 
     def head(self, sheet: str) -> Head:
         """Return the head of the sheet of that name."""

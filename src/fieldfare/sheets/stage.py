@@ -16,6 +16,7 @@ from fieldfare.sheets.drawing.placer import Ground, Wish, leader, place_labels
 from fieldfare.sheets.drawing.scene import Caption, Outline, Scene
 from fieldfare.sheets.drawing.view import Layout, View, lay_out
 from fieldfare.sheets.head import SIZE_MM, Head, Setting
+from fieldfare.sheets.language import Language, said
 from fieldfare.sheets.strips import Strip, strip_of
 from fieldfare.sheets.typeset import measured
 from fieldfare.sheets.wording import FOOT_M, Units, day, length
@@ -34,7 +35,7 @@ NEAR_M = 1.5  # what stands farther than this from the stage is in the overview
 class Field:
     """One data field of the title block."""
 
-    name: str
+    field: str
     value: str
 
 
@@ -144,7 +145,7 @@ def _panels(
     short: frozenset[str] = frozenset()
     kept = [_summary_rect(), *([layout.inset_frame] if layout.inset_frame else [])]
     while True:
-        scene = main_scene(setting, frame, layout.main, sounding, short)
+        scene = _said(main_scene(setting, frame, layout.main, sounding, short), setting.language)
         placed = _placed(scene, (frame[0] + AXIS_MM, frame[1], frame[2], frame[3] - AXIS_MM + 1), kept)
         rows = _within(setting.plan.input, layout.main, frame)
         crowded = {
@@ -219,9 +220,21 @@ def _overview(setting: Setting, view: View, box: Rect, away: Sequence[PlannedInp
         draw.cameras(view, show, box),
         draw.inputs(view, away, units, frozenset(row.id for row in away)),
     )
+    scene = _said(scene, setting.language)
     title = Words((box[0] + 1.2, box[1] + 1.0), f"Overview 1:{view.scale}", "name")
     placed = _placed(scene, box, [(box[0], box[1], box[0] + 28, box[1] + 5)])
     return Panel(box, (*scene.marks, *_captioned(scene.captions, placed), title, symbols.outline(box, 0.35)))
+
+
+def _said(scene: Scene, language: Language) -> Scene:
+    """Say the captions in the sheet's language before they are measured."""
+    captions = [
+        replace(one, piece=replace(one.piece, text=said(one.piece.text, language)))
+        if isinstance(one.piece, Words)
+        else one
+        for one in scene.captions
+    ]
+    return replace(scene, captions=captions)
 
 
 def _placed(scene: Scene, frame: Rect, kept: Sequence[Rect]) -> list[Rect | None]:
@@ -327,6 +340,6 @@ def _fields(setting: Setting, kit: Kit, layout: Layout) -> tuple[Field, ...]:
         Field("Approved by", ""),
         Field("Revision", setting.revision),
         Field("Date of issue", day(setting.printed.date())),
-        Field("Language", "en"),
+        Field("Language", setting.language),
         Field("Scale", f"1:{layout.main.scale}"),
     )

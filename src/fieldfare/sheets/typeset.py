@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldfare.sheets.coverage import FONTS, covered
+from fieldfare.sheets.language import Language, page_in, template_words
 from fieldfare.units.faults import NotDone
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 TEMPLATES = Path(__file__).parent / "templates"
 
 
-def typeset(template: str, page: object, printed: dt.datetime) -> bytes:
+def typeset(template: str, page: object, printed: dt.datetime, language: Language = "en") -> bytes:
     """Set one sheet.
 
     Parameters
@@ -34,6 +35,8 @@ def typeset(template: str, page: object, printed: dt.datetime) -> bytes:
         The sheet's data: a dataclass of plain values.
     printed
         Stands in the file as its time of making, so that the same input gives the same bytes.
+    language
+        Of everything but names.
 
     Raises
     ------
@@ -42,14 +45,16 @@ def typeset(template: str, page: object, printed: dt.datetime) -> bytes:
     """
     import typst
 
-    text = _as_json(page)
+    text = _as_json(page_in(page, language))
+    words = _as_json(dict(template_words(language)))
     compiler = typst.Compiler(
         TEMPLATES / f"{template}.typ", root=TEMPLATES, font_paths=_fonts(covered(text)), ignore_system_fonts=True
     )
+    inputs = {"data": text, "words": words, "language": language}
     moment = printed if printed.tzinfo else printed.replace(tzinfo=dt.UTC)
     try:
         made, warnings = compiler.compile_with_warnings(
-            format="pdf", sys_inputs={"data": text}, timestamp=int(moment.timestamp())
+            format="pdf", sys_inputs=inputs, timestamp=int(moment.timestamp())
         )
     except typst.TypstError as fault:
         raise _not_set(template, fault.message) from fault

@@ -8,12 +8,15 @@ from contextlib import suppress
 from pathlib import Path
 
 from fieldfare.plan.recipes import Recipe
+from fieldfare.sheets.changeovers import changeover_sheet
 from fieldfare.sheets.day import day_sheet
 from fieldfare.sheets.head import Paper, Setting
 from fieldfare.sheets.inputs import input_sheet
+from fieldfare.sheets.language import Language
 from fieldfare.sheets.pack import pack_sheet
 from fieldfare.sheets.patch import patch_sheet
 from fieldfare.sheets.questions import question_sheet
+from fieldfare.sheets.set_list import set_list_sheet
 from fieldfare.sheets.signal import signal_sheet
 from fieldfare.sheets.stage import stage_sheet
 from fieldfare.sheets.tags import tag_sheet
@@ -26,7 +29,7 @@ from fieldfare.show.show import Show
 from fieldfare.show.venue import Venue
 from fieldfare.units.faults import NotDone
 
-SHEETS = ("inputs", "patch", "signal", "stage", "pack", "day", "tape", "tags", "questions")
+SHEETS = ("inputs", "patch", "signal", "stage", "pack", "day", "changeovers", "set-list", "tape", "tags", "questions")
 
 
 def write_sheets(
@@ -42,6 +45,7 @@ def write_sheets(
     units: Units = "m",
     first_label: int = 1,
     recipes: Mapping[str, Recipe] | None = None,
+    language: Language = "en",
 ) -> tuple[Path, ...]:
     """Write every sheet of ``SHEETS``: lists, drawings, labels, and what stands open.
 
@@ -65,6 +69,8 @@ def write_sheets(
         The first label of the first page of tags that is still free, from 1.
     recipes
         By name, for the outlines of sources; the program's own where none are given.
+    language
+        Of everything but names.
 
     Raises
     ------
@@ -73,7 +79,7 @@ def write_sheets(
     NotDone
         A sheet could not be set, or the folder cannot be written to; the sheets that were there stay as they were.
     """
-    setting = Setting(plan, show, venue, paper, revision, printed, units)
+    setting = Setting(plan, show, venue, paper, revision, printed, units, language)
     pages: dict[str, object] = {
         "inputs": input_sheet(setting),
         "patch": patch_sheet(setting, kit),
@@ -81,11 +87,13 @@ def write_sheets(
         "stage": stage_sheet(setting, kit, recipes),
         "pack": pack_sheet(setting, kit),
         "day": day_sheet(setting),
+        "changeovers": changeover_sheet(setting),
+        "set-list": set_list_sheet(setting),
         "tape": tape_sheet(setting),
         "tags": tag_sheet(setting, kit, first_label),
         "questions": question_sheet(setting),
     }
-    return put_all({f"{name}.pdf": typeset(name, pages[name], printed) for name in SHEETS}, folder)
+    return put_all({f"{name}.pdf": typeset(name, pages[name], printed, language) for name in SHEETS}, folder)
 
 
 def put_all(files: Mapping[str, bytes], folder: Path) -> tuple[Path, ...]:

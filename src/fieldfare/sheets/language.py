@@ -1,0 +1,188 @@
+"""Sheets in another language: whole sentences looked up in a catalogue of messages, names and tags left as they are.
+
+A catalogue is a gettext PO file in ``languages/``, one a language. A message may hold placeholders, which both sides
+name alike, in any order:
+
+- ``{n}`` a number; its decimal sign is changed,
+- ``{x}`` a name, kept as it is,
+- ``{t}`` words that are looked up in their turn,
+- ``{g}`` tags, "C-08 and C-09",
+- ``{l}`` a list, "a, b and c", each of it looked up in its turn,
+
+with figures behind where there are several: ``{n2}``. What no message fits is taken apart at full stop and semicolon,
+and as a list where every part of it is known; what is left then is a name, or stands in the language it was written in.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, is_dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Literal, get_args
+
+Language = Literal["en", "de"]
+LANGUAGES: tuple[Language, ...] = get_args(Language)
+NAMES: Mapping[Language, str] = {"en": "English", "de": "Deutsch"}
+
+NUMBER = r"[−+-]?\d+(?:[.,]\d+)*"
+FIGURE = re.compile(
+    rf"(?:[≈?] ?)?{NUMBER}(?:(?: ?[–×:/] ?| to ){NUMBER})?(?: ?[^\sA-Za-z]{{0,2}}[A-Za-zµΩ°%/()²³·]{{0,9}})?"
+)
+DECIMAL = re.compile(r"(?<=\d)\.(?=\d)")
+PLACEHOLDER = re.compile(r"\{([nxtgl])(\d*)\}")
+TAG = r"[A-Z]+-\d+"
+PIECES: Mapping[str, str] = {
+    "n": NUMBER, "x": r".+?", "t": r".+?", "l": r".+?", "g": rf"{TAG}(?:(?:, | and ){TAG})*",
+}  # fmt: skip
+SEPARATORS = (". ", "; ")
+# Fields of the sheets' data whose words are the user's own, or the program's for itself, and never looked up.
+KEPT = frozenset(
+    {
+        "label", "tag", "tags", "title", "bands", "code", "bin", "kind", "style", "ink", "fill", "dash", "symbol",
+        "severity", "fails", "field", "takes", "gives", "item", "owner", "strip", "paper", "number", "fold",
+    }
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """One message with placeholders, ready to be tried on a text."""
+
+    pattern: re.Pattern[str]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """All messages of one language."""
+
+    language: Language
+    plain: Mapping[str, str]
+    shaped: tuple[Message, ...]  # the most literal first
+
+    def say(self, text: str) -> str:
+        """Say a text in this language, as far as the catalogue goes."""
+        found = self.find(text)
+        return self._piecewise(text) if found is None else found
+
+    def find(self, text: str) -> str | None:
+        """Say a text in this language; none where the catalogue does not hold the whole of it."""
+        if text in self.plain:
+            return self.plain[text]
+        if not re.search(r"[^\W\d_]{2}", text):
+            return self._figures(text)
+        for message in self.shaped:
+            match = message.pattern.fullmatch(text)
+            if match is not None:
+                return self._filled(message.text, match.groupdict())
+        if text.endswith("."):
+            found = self.find(text[:-1])
+            return None if found is None else f"{found}."
+        if text.startswith("The "):  # a hop at the beginning of a sentence
+            found = self.find(f"t{text[1:]}")
+            return None if found is None else found[0].upper() + found[1:]
+        return self._figures(text) if FIGURE.fullmatch(text) else self._whole_list(text)
+
+    def _piecewise(self, text: str) -> str:
+        for separator in SEPARATORS:
+            if separator in text:
+                pieces = text.split(separator)
+                said = [self.say(piece) for piece in pieces]
+                if said != pieces:
+                    return separator.join(said)
+        return self.say(text[:-1]) + "." if text.endswith(".") else text
+
+    def _whole_list(self, text: str) -> str | None:
+        """Say a list of which every part is known."""
+        parts = re.split(r"(, | and )", text)
+        if len(parts) == 1:
+            return None
+        said = [self.find(one) for one in parts[::2]]
+        if any(one is None for one in said):
+            return None
+        joints = [f" {self.plain['and']} " if one == " and " else one for one in parts[1::2]]
+        return "".join(str(one) + joint for one, joint in zip(said, [*joints, ""], strict=True))
+
+    def _figures(self, text: str) -> str:
+        return DECIMAL.sub(",", text) if FIGURE.fullmatch(text) and self.language == "de" else text
+
+    def _filled(self, text: str, given: Mapping[str, str]) -> str:
+        def fill(place: re.Match[str]) -> str:
+            kind, value = place.group(1), given[place.group(1) + place.group(2)]
+            if kind in "xg":
+                return value.replace(" and ", f" {self.plain['and']} ") if kind == "g" else value
+            if kind == "n":
+                return DECIMAL.sub(",", value) if self.language == "de" else value
+            return self.say(value) if kind == "t" else self._list(value)
+
+        return PLACEHOLDER.sub(fill, text)
+
+    def _list(self, text: str) -> str:
+        whole = self.find(text)
+        if whole is not None:
+            return whole
+        parts = re.split(r"(, | and )", text)
+        return "".join(f" {self.plain['and']} " if one == " and " else self.say(one) for one in parts)
+
+
+@cache
+def catalogue(language: Language) -> Catalogue:
+    """Read the catalogue of a language other than English.
+
+    Raises
+    ------
+    ValueError
+        A message and its translation do not name the same placeholders: a fault of the program's own file.
+    """
+    from babel.messages.pofile import read_po
+
+    with (files("fieldfare.sheets") / "languages" / f"{language}.po").open("rb") as source:
+        messages = {str(one.id): str(one.string) for one in read_po(source) if one.id and one.string}
+    for id, text in messages.items():
+        if set(PLACEHOLDER.findall(id)) != set(PLACEHOLDER.findall(text)):
+            raise ValueError(f"{language}.po: {id!r} and {text!r} do not name the same placeholders")
+    shaped = [one for one in messages if PLACEHOLDER.search(one)]
+    shaped.sort(key=lambda one: (-len(PLACEHOLDER.sub("", one)), one))
+    return Catalogue(language, messages, tuple(Message(_pattern(one), messages[one]) for one in shaped))
+
+
+def _pattern(message: str) -> re.Pattern[str]:
+    parts, at = [], 0
+    for place in PLACEHOLDER.finditer(message):
+        name = place.group(1) + place.group(2)
+        parts += [re.escape(message[at : place.start()]), f"(?P<{name}>{PIECES[place.group(1)]})"]
+        at = place.end()
+    return re.compile("".join([*parts, re.escape(message[at:])]))
+
+
+def said(text: str, language: Language) -> str:
+    """Say a text in a language, as far as its catalogue goes."""
+    return text if language == "en" else catalogue(language).say(text)
+
+
+def page_in(page: object, language: Language) -> object:
+    """Say all words of a sheet's data in a language, and leave names, tags and signs as they are.
+
+    Parameters
+    ----------
+    page
+        Dataclasses, dictionaries, lists and plain values.
+    """
+    if is_dataclass(page) and not isinstance(page, type):
+        page = asdict(page)
+    return page if language == "en" else _walk(page, catalogue(language))
+
+
+def _walk(value: object, words: Catalogue) -> object:
+    if isinstance(value, dict):
+        return {key: one if key in KEPT else _walk(one, words) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_walk(one, words) for one in value]
+    return words.say(value) if isinstance(value, str) else value
+
+
+def template_words(language: Language) -> Mapping[str, str]:
+    """Return what the templates look their own words up in."""
+    return {} if language == "en" else catalogue(language).plain
