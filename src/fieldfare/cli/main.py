@@ -13,7 +13,24 @@ import typer
 from typer.exceptions import TyperException
 
 import fieldfare
-from fieldfare.cli import bills, check, demo, desk, kit, mend, new, offload, plan, recipes, schema, sheets, songs, watch
+from fieldfare.cli import (
+    bills,
+    check,
+    consent,
+    demo,
+    desk,
+    kit,
+    mend,
+    new,
+    offload,
+    plan,
+    recipes,
+    schema,
+    sheets,
+    songs,
+    watch,
+    whatif,
+)
 from fieldfare.cli.say import Status
 from fieldfare.units.faults import BadDocuments, Fault, NotDone
 
@@ -42,12 +59,14 @@ app.command("new")(new.new)
 app.add_typer(kit.app, name="kit")
 app.command("recipes")(recipes.recipes)
 app.command("plan")(plan.plan)
+app.command("whatif")(whatif.whatif)
 app.command("sheets")(sheets.sheets)
 app.command("offload")(offload.offload)
 app.command("check")(check.check)
 app.command("watch")(watch.watch)
 app.command("mend")(mend.mend)
 app.command("songs")(songs.songs)
+app.command("consent")(consent.consent)
 app.command("quote")(bills.quote)
 app.command("invoice")(bills.invoice)
 app.command("desk")(desk.desk)

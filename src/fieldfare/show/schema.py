@@ -7,6 +7,7 @@ from typing import Any, Literal, NamedTuple
 from pydantic import BaseModel
 from pydantic.json_schema import GenerateJsonSchema
 
+from fieldfare.show.consent import ConsentBook
 from fieldfare.show.cuts import CutReport, SongsReport
 from fieldfare.show.findings import Mended, OffloadReport, TakeReport
 from fieldfare.show.kit import Kit
@@ -15,6 +16,7 @@ from fieldfare.show.plan import Plan
 from fieldfare.show.show import Show
 from fieldfare.show.songs import SongBook
 from fieldfare.show.venue import Venue
+from fieldfare.show.whatif import Outcome, WhatIf
 
 
 class Published(NamedTuple):
@@ -29,11 +31,14 @@ DOCUMENTS: dict[str, Published] = {
     "venue": Published(Venue, "validation"),
     "kit": Published(Kit, "validation"),
     "plan": Published(Plan, "serialization"),
+    "whatif": Published(WhatIf, "serialization"),
+    "outcome": Published(Outcome, "serialization"),
     "take": Published(TakeReport, "serialization"),
     "offload": Published(OffloadReport, "serialization"),
     "business": Published(Business, "validation"),
     "money": Published(Money, "validation"),
     "bill": Published(Bill, "serialization"),
+    "consent": Published(ConsentBook, "validation"),
     "mended": Published(Mended, "serialization"),
     "songs": Published(SongBook, "validation"),
     "songs-found": Published(SongsReport, "serialization"),
