@@ -116,7 +116,7 @@ def test_the_title_block_has_the_data_fields_of_iso_7200() -> None:
     documents = example.example()
     setting = Setting(documents.plan, documents.show, documents.venue, "a4", "C", PRINTED)
     sheet = stage_sheet(setting, documents.kit)
-    fields = {field.name: field.value for field in sheet.fields}
+    fields = {field.field: field.value for field in sheet.fields}
     assert fields["Approved by"] == ""
     text = pdf.all_words(typeset("stage", sheet, PRINTED))
     for name, value in fields.items():
