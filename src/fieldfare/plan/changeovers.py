@@ -153,19 +153,20 @@ def _line_changes(everyone: tuple[On, ...], number: int) -> Iterator[LineChange]
         users = [one for one in everyone if one.row.number == row.number]
         now = next((one for one in users if in_set(one.sets, number)), None)
         last = _last(users, number)
-        if now is None or last is None or last.id == now.id:
+        first = last is None and now is not None and now.id != row.id and not in_set(now.sets, number - 1)
+        if now is None or (last is None and not first) or (last and last.id == now.id):
             continue
         yield LineChange(
             number=row.number,
             track=row.label,
-            before=last.label,
+            before=last.label if last else "",
             after=now.label,
-            how=_how(last, now),
+            how=_how(last, now) if last else "from the start",
             tag=now.row.unit.tag if now.row.unit else "",
             box=row.box,
             socket=row.socket,
             gain_db=now.row.gain.value,
-            gain_was_db=last.row.gain.value,
+            gain_was_db=last.row.gain.value if last else None,
         )
 
 
@@ -226,6 +227,8 @@ def _set(evening: Evening, one: On, number: int) -> Iterator[Chore]:
 
 def _of_line(line: LineChange, now: On) -> Iterator[Chore]:
     at = f"{line.box} {line.socket}"
+    if line.how == "from the start":
+        return
     if line.how == "carried":
         words = f"{_unit(now)} from {line.before} to {line.after}, with stand and cable; it stays on {at}"
         yield Chore("carry", words, _span(now), _tag(now), now.id)

@@ -265,10 +265,10 @@ class LineChange(Record):
 
     number: int = Field(description="Line, channel and track")
     track: Name = Field(description="Label of the row: what stands on the tape and on the track all evening")
-    before: str = Field(description="Label of what was on it last")
+    before: str = Field(description="Label of what was on it last; blank where nothing was")
     after: Name = Field(description="Label of what is on it now")
-    how: Literal["stays", "carried", "plugged over"] = Field(
-        description="Whether the mic or DI stays where it is, is carried over, or makes room for another"
+    how: Literal["stays", "carried", "plugged over", "from the start"] = Field(
+        description="Whether mic or DI stays where it is, is carried over, makes room for another, or was there already"
     )
     tag: str = Field(default="", description="Of the mic or DI that is on it now; blank for a split of the house")
     box: Name
