@@ -97,7 +97,7 @@ def test_an_input_far_from_the_stage_is_in_the_overview() -> None:
 
 def test_the_scale_is_standard_the_stage_as_large_as_it_says_and_the_downstage_edge_at_the_bottom() -> None:
     sheet = _sheet(20, "a4")
-    scale = next(field.value for field in sheet.fields if field.name == "Scale")
+    scale = next(field.value for field in sheet.fields if field.field == "Scale")
     assert scale == "1:50"
     stage = next(mark for mark in sheet.panels[0].marks if isinstance(mark, Line) and mark.weight == 0.7)
     (left, top), _, (right, bottom), _ = stage.points
