@@ -162,25 +162,29 @@ def said(text: str, language: Language) -> str:
     return text if language == "en" else catalogue(language).say(text)
 
 
-def page_in(page: object, language: Language) -> object:
+def page_in(page: object, language: Language, names: frozenset[str] = frozenset()) -> object:
     """Say all words of a sheet's data in a language, and leave names, tags and signs as they are.
 
     Parameters
     ----------
     page
         Dataclasses, dictionaries, lists and plain values.
+    language
+        The language of the sheet.
+    names
+        What is a name even where it looks like words of ours: things in the kit, sources.
     """
     if is_dataclass(page) and not isinstance(page, type):
         page = asdict(page)
-    return page if language == "en" else _walk(page, catalogue(language))
+    return page if language == "en" else _walk(page, catalogue(language), names)
 
 
-def _walk(value: object, words: Catalogue) -> object:
+def _walk(value: object, words: Catalogue, names: frozenset[str]) -> object:
     if isinstance(value, dict):
-        return {key: one if key in KEPT else _walk(one, words) for key, one in value.items()}
+        return {key: one if key in KEPT else _walk(one, words, names) for key, one in value.items()}
     if isinstance(value, list | tuple):
-        return [_walk(one, words) for one in value]
-    return words.say(value) if isinstance(value, str) else value
+        return [_walk(one, words, names) for one in value]
+    return words.say(value) if isinstance(value, str) and value not in names else value
 
 
 def template_words(language: Language) -> Mapping[str, str]:

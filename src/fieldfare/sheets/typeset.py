@@ -24,7 +24,13 @@ if TYPE_CHECKING:
 TEMPLATES = Path(__file__).parent / "templates"
 
 
-def typeset(template: str, page: object, printed: dt.datetime, language: Language = "en") -> bytes:
+def typeset(
+    template: str,
+    page: object,
+    printed: dt.datetime,
+    language: Language = "en",
+    names: frozenset[str] = frozenset(),
+) -> bytes:
     """Set one sheet.
 
     Parameters
@@ -35,8 +41,8 @@ def typeset(template: str, page: object, printed: dt.datetime, language: Languag
         The sheet's data: a dataclass of plain values.
     printed
         Stands in the file as its time of making, so that the same input gives the same bytes.
-    language
-        Of everything but names.
+    language, names
+        The language of everything but names, and what is a name even where it looks like words of ours.
 
     Raises
     ------
@@ -45,7 +51,7 @@ def typeset(template: str, page: object, printed: dt.datetime, language: Languag
     """
     import typst
 
-    text = _as_json(page_in(page, language))
+    text = _as_json(page_in(page, language, names))
     words = _as_json(dict(template_words(language)))
     compiler = typst.Compiler(
         TEMPLATES / f"{template}.typ", root=TEMPLATES, font_paths=_fonts(covered(text)), ignore_system_fonts=True

@@ -93,7 +93,9 @@ def write_sheets(
         "tags": tag_sheet(setting, kit, first_label),
         "questions": question_sheet(setting),
     }
-    return put_all({f"{name}.pdf": typeset(name, pages[name], printed, language) for name in SHEETS}, folder)
+    names = frozenset(thing.item for thing in kit.things) | {one.name for one in show.sources}
+    made = {f"{name}.pdf": typeset(name, pages[name], printed, language, names) for name in SHEETS}
+    return put_all(made, folder)
 
 
 def put_all(files: Mapping[str, bytes], folder: Path) -> tuple[Path, ...]:
