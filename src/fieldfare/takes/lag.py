@@ -1,4 +1,9 @@
-"""How much later one sound is than another: whitened correlation, averaged over many short pieces.
+"""How much later one sound is than another: the one estimator of delays, and how it is fed from pieces of two sounds.
+
+What two sounds share is brought to one vector for each frequency: its direction is the phase by which the second lags,
+its length how much that frequency counts. `curve_of` turns the vectors into a correlation over lags, and its peak is
+the delay. What feeds it differs: pieces of two sounds, whitened one by one (`correlate`); the low bands of tracks
+(measure/compare.py); what one track hears of all others at once (alignment/hearing.py).
 
 Conventions: a lag is positive where the second sound is the later one. Pieces are cut with a Hann window and only a
 band is looked at: a source with nothing but lows, cut without a window, makes a whitened correlation lock to lag 0.
@@ -17,6 +22,7 @@ from fieldfare.units.faults import OutOfRange
 F32 = NDArray[np.float32]
 F64 = NDArray[np.float64]
 C64 = NDArray[np.complex64]
+C128 = NDArray[np.complex128]
 BAND_HZ = (120.0, 6000.0)
 FINER = 8.0  # lags to a period of the highest frequency, at least, before a parabola goes through the peak
 _QUIET = 1e-3  # of the strongest line of a piece: below it there is nothing to tell a phase from
@@ -24,11 +30,10 @@ _QUIET = 1e-3  # of the strongest line of a piece: below it there is nothing to 
 
 @dataclass(frozen=True)
 class Correlation:
-    """A whitened correlation over lags."""
+    """A correlation over lags."""
 
     step_hz: float  # lags in a second
     values: F64  # from lag 0 on, then the negative lags
-    pieces: int
 
     def peak(self, low_s: float, high_s: float, *, either_sign: bool = False, first_share: float = 1.0) -> Peak:
         """Find the highest value between two lags, or the first that is nearly as high.
@@ -125,25 +130,49 @@ def correlate(first: Pieces | Sequence[Pieces], second: Pieces | Sequence[Pieces
     -------
     [GCC1976]: the cross spectrum is divided by its magnitude (phase transform), here piece by piece.
     """
-    from scipy.fft import irfft
-
     ones, others = ([one] if isinstance(one, Pieces) else list(one) for one in (first, second))
     size, begin, rate_hz = ones[0].size, ones[0].first, ones[0].rate_hz
     width = ones[0].lines.shape[1]
-    total = np.zeros(width, np.complex128)
-    lines = pieces = 0
+    total: C128 = np.zeros(width, np.complex128)
+    lines = 0
     for one, other in zip(ones, others, strict=True):
         cross = other.lines * np.conj(one.lines)
         strength = np.abs(cross)
         heard = strength > _QUIET**2 * np.maximum(strength.max(axis=1, keepdims=True, initial=0.0), 1e-30)
         total += np.where(heard, cross / np.where(heard, strength, 1.0), 0.0).sum(axis=0)
         lines += int(np.count_nonzero(heard))
-        pieces += len(cross)
+    return curve_of(total, begin, size, rate_hz, lines / width)
+
+
+def curve_of(vectors: C128, first: int, size: int, rate_hz: float, whole: float | None = None) -> Correlation:
+    """Turn the vectors of neighbouring frequencies into a correlation over lags.
+
+    Parameters
+    ----------
+    vectors
+        One for each frequency: its direction the phase of the second sound against the first, its length what it
+        counts. Shape (lines,).
+    first
+        Which line of the transform the first of them is.
+    size
+        Samples of the transform that they come from.
+    rate_hz
+        Sample rate. [Hz]
+    whole
+        Mean length at which the correlation of two equal sounds is 1; the mean length of these vectors where not given.
+
+    Returns
+    -------
+    The correlation; nothing but zeros where no frequency counts.
+    """
+    from scipy.fft import irfft
+
     longest = size
-    while longest < FINER * (begin + width):
+    while longest < FINER * (first + len(vectors)):
         longest *= 2
+    sum_of_lengths = float(np.abs(vectors).sum()) if whole is None else whole * len(vectors)
     spectrum = np.zeros(longest // 2 + 1, np.complex128)
-    if lines:
-        spectrum[begin : begin + width] = total * (longest / (2 * lines))
+    if sum_of_lengths > 0:
+        spectrum[first : first + len(vectors)] = vectors * (longest / (2 * sum_of_lengths))
     values: F64 = irfft(spectrum, longest)
-    return Correlation(rate_hz * longest / size, values, pieces)
+    return Correlation(rate_hz * longest / size, values)

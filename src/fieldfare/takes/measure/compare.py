@@ -8,15 +8,16 @@ low sources.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil, floor
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldfare.takes.lag import Correlation, curve_of
 from fieldfare.takes.measure.grain import F32, F64
 from fieldfare.takes.measure.shapes import Low
 
 BAND_HZ = (40.0, 500.0)
-_FINER = 4  # times the band's own rate, for lags
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,9 +69,10 @@ def likeness(first: Low, second: Low, rate_hz: int, most_lag_s: float) -> Likene
         return None
     own, others, both = (float((a * b).sum()) for a, b in ((one, one), (other, other), (one, other)))
     correlation = both / np.sqrt(own * others)
-    height, lag_s = _lag_spectrum(one, other, rate_hz / first.step)
-    near = np.abs(lag_s) <= most_lag_s
-    height, lag_s = height[near], lag_s[near]
+    curve = _lag_spectrum(one, other, rate_hz / first.step)
+    most = int(most_lag_s * curve.step_hz)
+    places = np.arange(-most, most + 1)
+    height, lag_s = curve.values[places % len(curve.values)], places / curve.step_hz
     up, down = int(height.argmax()), int(height.argmin())
     return Likeness(
         correlation=float(correlation),
@@ -83,19 +85,17 @@ def likeness(first: Low, second: Low, rate_hz: int, most_lag_s: float) -> Likene
     )
 
 
-def _lag_spectrum(one: F64, other: F64, rate_hz: float) -> tuple[F64, F64]:
-    """Return heights over lags, and the lags in seconds."""
+def _lag_spectrum(one: F64, other: F64, rate_hz: float) -> Correlation:
+    """Return heights over lags."""
     samples = one.shape[1]
     window = np.hanning(samples + 1)[:-1]
     a, b = np.fft.rfft(one * window, axis=1), np.fft.rfft(other * window, axis=1)
-    hz = np.fft.rfftfreq(samples, 1 / rate_hz)
     cross = _smooth((a.conj() * b).sum(axis=0))
     strength = np.sqrt(_smooth((np.abs(a) ** 2).sum(axis=0)).real * _smooth((np.abs(b) ** 2).sum(axis=0)).real)
-    agreed = cross / np.maximum(strength, 1e-30)
-    weight = np.abs(agreed) * ((hz >= BAND_HZ[0]) & (hz <= BAND_HZ[1]))
-    height = np.fft.irfft(agreed * weight, samples * _FINER) * samples * _FINER / (2 * max(float(weight.sum()), 1e-30))
-    lag_s = np.fft.fftfreq(samples * _FINER) * samples / rate_hz
-    return height, lag_s
+    first, last = ceil(BAND_HZ[0] * samples / rate_hz), floor(BAND_HZ[1] * samples / rate_hz)
+    agreed = (cross / np.maximum(strength, 1e-30))[first : last + 1]
+    weight = np.abs(agreed)
+    return curve_of(agreed * weight, first, samples, rate_hz, float(weight.mean()))
 
 
 def _smooth(bins: NDArray[np.complex128 | np.float64]) -> NDArray[np.complex128]:
