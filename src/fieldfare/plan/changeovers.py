@@ -233,8 +233,9 @@ def _of_line(line: LineChange, now: On) -> Iterator[Chore]:
         words = f"{_unit(now)} from {line.before} to {line.after}, with stand and cable; it stays on {at}"
         yield Chore("carry", words, _span(now), _tag(now), now.id)
     elif line.how == "plugged over":
-        whose = f"the split of {line.after}, with the house engineer" if now.row.taking == "split" else _unit(now)
-        yield Chore("plug", f"{at}: {line.before} out, {whose} in for {line.after}", LABEL, _tag(now), now.id)
+        mine = f"the split of {line.after} in, with the house engineer" if now.row.taking == "split" else ""
+        words = mine or f"{_unit(now)} in for {line.after}"
+        yield Chore("plug", f"{at}: {line.before} out, {words}", LABEL, _tag(now), now.id)
     elif now.row.taking == "mic":
         yield Chore("set", f"{_unit(now)} stays: turn it to {line.after}", LOOSE, _tag(now), now.id)
     if line.gain_db is not None and line.gain_db != line.gain_was_db:
