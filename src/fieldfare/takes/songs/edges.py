@@ -15,6 +15,7 @@ FAR_S = 1.0  # and on the other
 CLEAR_S = 0.1  # left out where a sound dies away or a player is late
 UNDER_LOUD_DB = 35.0  # further down nothing counts
 STEP_MOST_DB = 20.0  # of one track
+ALL_BUT = 0.98  # of the largest step: among these the sharpest is taken
 BEGIN_WITHIN_S = (-1.5, 2.5)  # searched around the frame
 END_WITHIN_S = (-6.0, 1.5)
 PLATEAU = 0.9  # of a change of pulse
@@ -116,15 +117,19 @@ def _steepest(edges: Edges, at_s: float, within_s: tuple[float, float], *, falls
     if not len(places):
         return min(edges.hops, max(0, round(at_s / edges.hop_s)))
     clear = round(CLEAR_S / edges.hop_s)
-    before_s, after_s = (NEAR_S, FAR_S) if falls else (FAR_S, NEAR_S)
-    before = _mean(
-        edges, places - round(before_s / edges.hop_s) - (0 if falls else clear), places - (0 if falls else clear)
-    )
-    after = _mean(
-        edges, places + (clear if falls else 0), places + round(after_s / edges.hop_s) + (clear if falls else 0)
-    )
-    step = np.clip((before - after) if falls else (after - before), 0.0, STEP_MOST_DB).sum(axis=0)
-    return int(places[np.argmax(step)])
+    step = _steps(edges, places, round((NEAR_S if falls else FAR_S) / edges.hop_s), clear, falls=falls)
+    likely = places[step >= ALL_BUT * step.max()]  # where every track has risen as far as counts, many are alike
+    sharp = _steps(edges, likely, clear, 0, falls=falls)
+    return int(likely[np.argmax(sharp)])
+
+
+def _steps(edges: Edges, places: NDArray[np.int64], side: int, clear: int, *, falls: bool) -> F64:
+    """By how much all tracks together rise, or fall, from the one side of each place to the other. [dB]"""
+    early, late = (0, clear) if falls else (clear, 0)
+    before = _mean(edges, places - side - early, places - early)
+    after = _mean(edges, places + late, places + side + late)
+    steps: F64 = np.clip((before - after) if falls else (after - before), 0.0, STEP_MOST_DB).sum(axis=0)
+    return steps
 
 
 def _mean(edges: Edges, first: NDArray[np.int64], last: NDArray[np.int64]) -> F64:

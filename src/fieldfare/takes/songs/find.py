@@ -65,7 +65,7 @@ def find_songs(
         An earlier document of the same takes; what a person set in it stays.
     """
     starts_s = np.cumsum([0.0, *(one.activity.frames * FRAME_S for one in heard)])
-    pins = pins_of(kept, [one.axis for one in heard])
+    pins = pins_of(kept, [(one.axis, one.activity.frames) for one in heard])
     free = free_list(listed, pins)
     asked = [listed[place] for place in free]
     signs = _signs(heard, starts_s, asked, marks)

@@ -36,11 +36,11 @@ class Pin:
     nothing: tuple[int, int] | None  # no song is between these
 
 
-def pins_of(book: SongBook | None, axes: Sequence[Axis]) -> tuple[Pin, ...]:
-    """Gather what a person set, for the takes that are there."""
-    places = {axis.name: number for number, axis in enumerate(axes)}
+def pins_of(book: SongBook | None, takes: Sequence[tuple[Axis, int]]) -> tuple[Pin, ...]:
+    """Gather what a person set, for the takes that are there, each with how many frames it has."""
+    places = {axis.name: number for number, (axis, _) in enumerate(takes)}
     return tuple(
-        _pin(places[take.take], song, round(FRAME_S * take.rate_hz))
+        _pin(places[take.take], song, round(FRAME_S * take.rate_hz), takes[places[take.take]][1])
         for take in (book.take if book else ())
         if take.take in places
         for song in take.song
@@ -48,9 +48,9 @@ def pins_of(book: SongBook | None, axes: Sequence[Axis]) -> tuple[Pin, ...]:
     )
 
 
-def _pin(take: int, song: Song, frame: int) -> Pin:
+def _pin(take: int, song: Song, frame: int, frames: int) -> Pin:
     by_hand = song.by_hand
-    first, last = round(song.start / frame), round(song.end / frame)
+    first, last = min(frames - 1, round(song.start / frame)), min(frames, round(song.end / frame))
     if not song.keep:
         return Pin(take, song, None, None, None, (first, last))
     near = 0 if "start" in by_hand else round(NEAR_S / FRAME_S)

@@ -106,7 +106,7 @@ def _of_take(activity: Activity, pulse: Pulse, pins: Sequence[Pin]) -> tuple[I64
     rises = _peaks(change, LEAST_CHANGE)
     falls = _peaks(-change, LEAST_CHANGE)
     seams, strength = seams_of(pulse, activity)
-    own = [min(frame, activity.frames) for pin in pins for frame in (pin.begin, pin.end) if frame is not None]
+    own = [frame for pin in pins for frame in (pin.begin, pin.end) if frame is not None]
     frames = np.unique(np.concatenate([[0], rises, falls, seams, own, [activity.frames]])).astype(np.int64)
     heard = np.concatenate([[0.0], np.cumsum(odds)])[frames] * (PER_S * FRAME_S)
     inside = np.minimum(frames, max(0, activity.frames - 1))
