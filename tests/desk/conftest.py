@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from importlib.resources import as_file, files
 from pathlib import Path
-from shutil import copytree, which
+from shutil import copytree, ignore_patterns, which
 from typing import TypeAlias
 
 import httpx
@@ -22,6 +22,7 @@ from fieldfare.desk.settings import Settings
 
 SHOW = "midwinter-dance"
 BASE = f"/shows/{SHOW}"
+ONLY_DOCUMENTS = ignore_patterns("*.sqlite*", "__pycache__")
 FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -39,7 +40,7 @@ OpenPage: TypeAlias = Callable[..., Page]
 def folder(tmp_path: Path) -> Path:
     """A folder of shows with the demo in it."""
     with as_file(files("fieldfare.show") / "demo") as demo:
-        copytree(demo, tmp_path / SHOW)
+        copytree(demo, tmp_path / SHOW, ignore=ONLY_DOCUMENTS)
     return tmp_path
 
 
@@ -71,7 +72,7 @@ def reader(tmp_path_factory: pytest.TempPathFactory) -> Iterator[httpx.Client]:
     """A browser without eyes at a desk that all tests share that change nothing."""
     folder = tmp_path_factory.mktemp("shows")
     with as_file(files("fieldfare.show") / "demo") as demo:
-        copytree(demo, folder / SHOW)
+        copytree(demo, folder / SHOW, ignore=ONLY_DOCUMENTS)
     with (
         _answering(folder) as address,
         httpx.Client(base_url=address, headers={"accept": "text/html"}, follow_redirects=True, timeout=60) as client,

@@ -79,6 +79,8 @@ class Book:
         with self._lock:
             now = self._stamps()
             if self._read is None or now != self._seen:
+                if self._read is not None and _recipes(now) != _recipes(self._seen):
+                    self._planner.forget()
                 self._read = read_show(self.folder)
                 self._seen = self._stamps()
                 self._letter = self._keep(self._read)
@@ -217,3 +219,8 @@ class Book:
         return tuple(
             (path, stat.st_mtime_ns, stat.st_size) for path in paths if path.exists() for stat in [path.stat()]
         )
+
+
+def _recipes(stamps: tuple[tuple[Path, int, int], ...]) -> tuple[tuple[Path, int, int], ...]:
+    """Which of the files are recipes of the show's own: plans depend on them, and their digest does not tell."""
+    return tuple(one for one in stamps if one[0].parent.name == "recipes")

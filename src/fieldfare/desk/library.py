@@ -55,7 +55,7 @@ class Begun:
     date: dt.date
     venue_like: str = ""  # key of a show whose venue it is
     kit_of: str = ""  # key of a show whose kit it uses
-    venue: Mapping[tuple[str, ...], object] = field(default_factory=dict)  # what is known of a new venue, by its place
+    venue: Mapping[tuple[str | int, ...], object] = field(default_factory=dict)  # of a new one, by place in its file
 
 
 def add_show(root: Path, begun: Begun) -> Listed:
@@ -90,7 +90,7 @@ def add_show(root: Path, begun: Begun) -> Listed:
 
 
 def _fill(folder: Path, begun: Begun, like: Path | None, lender: Path | None) -> None:
-    show: dict[tuple[str, ...], object] = {("title",): begun.title.strip(), ("date",): begun.date}
+    show: dict[tuple[str | int, ...], object] = {("title",): begun.title.strip(), ("date",): begun.date}
     if lender:
         kits = [lender / name for name in read_show(lender).show.kit]
         show[("kit",)] = [Path(os.path.relpath(kit, folder)).as_posix() for kit in kits]
@@ -102,5 +102,5 @@ def _fill(folder: Path, begun: Begun, like: Path | None, lender: Path | None) ->
         _write(folder / "venue.toml", begun.venue)
 
 
-def _write(file: Path, values: Mapping[tuple[str, ...], object]) -> None:
+def _write(file: Path, values: Mapping[tuple[str | int, ...], object]) -> None:
     write_whole(file, with_values(file.read_text("utf-8"), values).encode(), replace=True)

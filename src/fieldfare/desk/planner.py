@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import multiprocessing
+import os
 from collections import OrderedDict
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
-from threading import Lock
+from threading import Lock, Timer
 
 from fieldfare.plan.make import make_plan
 from fieldfare.plan.recipes import show_recipes
 from fieldfare.show.plan import Plan
 from fieldfare.show.toml import ShowFolder
 
-KEPT = 12  # plans, by the digest of their documents
+KEPT = 24  # plans, by the digest of their documents
+QUIET_S = 1.0  # nobody has asked for another plan for so long: then the reasons of the last one are found
 
 
 class Planner:
@@ -24,20 +26,34 @@ class Planner:
         self._explains = explain
         self._quick: OrderedDict[str, Plan] = OrderedDict()
         self._full: OrderedDict[str, Plan] = OrderedDict()
+        self._making: dict[str, Lock] = {}
         self._asked: dict[str, Future[Plan]] = {}
+        self._quiet: Timer | None = None
         self._pool: ProcessPoolExecutor | None = None
         self._lock = Lock()
 
     def plan(self, read: ShowFolder) -> Plan:
         """Return the plan of some documents, with its reasons where they have been found."""
+        known = self.look(read)
+        if self._explains and not self.explained(read.digest):
+            self._ask_when_quiet(read)
+        return known
+
+    def look(self, read: ShowFolder) -> Plan:
+        """Return the plan of documents that are perhaps only being tried; nobody looks for its reasons yet.
+
+        Two who ask for the same plan at once wait for one making of it.
+        """
         with self._lock:
-            known = self._full.get(read.digest) or self._quick.get(read.digest)
-        if known is None:
-            known = _make(read, explain=False)
-            with self._lock:
-                _keep(self._quick, read.digest, known)
-        if self._explains:
-            self._ask(read)
+            making = self._making.setdefault(read.digest, Lock())
+        with making:
+            known = self.made(read.digest)
+            if known is None:
+                known = _make(read, explain=False)
+                with self._lock:
+                    _keep(self._quick, read.digest, known)
+        with self._lock:
+            self._making.pop(read.digest, None)
         return known
 
     def made(self, digest: str) -> Plan | None:
@@ -45,16 +61,30 @@ class Planner:
         with self._lock:
             return self._full.get(digest) or self._quick.get(digest)
 
+    def forget(self) -> None:
+        """Forget all plans: something has changed that their documents do not say."""
+        with self._lock:
+            self._quick.clear()
+            self._full.clear()
+
     def explained(self, digest: str) -> bool:
         """Tell whether the reasons of a plan are known."""
-        return digest in self._full or not self._explains
+        with self._lock:
+            return digest in self._full or not self._explains
 
-    def look(self, read: ShowFolder) -> Plan:
-        """Return the plan of documents that are only being tried, without its reasons."""
-        return self.made(read.digest) or _make(read, explain=False)
+    def _ask_when_quiet(self, read: ShowFolder) -> None:
+        with self._lock:
+            if read.digest in self._asked or (self._quiet and self._quiet.name == read.digest):
+                return
+            if self._quiet:
+                self._quiet.cancel()
+            self._quiet = Timer(QUIET_S, self._ask, (read,))
+            self._quiet.name, self._quiet.daemon = read.digest, True
+            self._quiet.start()
 
     def _ask(self, read: ShowFolder) -> None:
         with self._lock:
+            self._quiet = None
             if read.digest in self._full or read.digest in self._asked:
                 return
             for digest, waiting in list(self._asked.items()):
@@ -62,7 +92,7 @@ class Planner:
                     self._asked.pop(digest, None)
             try:
                 if self._pool is None:
-                    self._pool = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"))
+                    self._pool = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"), _give_way)
                 asked = self._pool.submit(_make, read, explain=True)
             except (BrokenProcessPool, RuntimeError):
                 self._pool = None
@@ -78,8 +108,17 @@ class Planner:
 
     def close(self) -> None:
         """Let go of the second process."""
+        with self._lock:
+            if self._quiet is not None:
+                self._quiet.cancel()
         if self._pool is not None:
             self._pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _give_way() -> None:
+    """Let whoever waits for a page go first, where the system knows of such manners."""
+    if hasattr(os, "nice"):
+        os.nice(10)
 
 
 def _make(read: ShowFolder, *, explain: bool) -> Plan:

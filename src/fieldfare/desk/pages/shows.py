@@ -103,7 +103,7 @@ def new(
     seat_y_m: Metre = None,
 ) -> RedirectResponse:
     """Make a show; what is not known of its venue can be filled in later, but for the sizes of room and stage."""
-    said: dict[tuple[str, ...], object | None] = {
+    said: dict[tuple[str | int, ...], object | None] = {
         ("name",): venue_name.strip() or None,
         ("room", "length_m"): room_length_m,
         ("room", "width_m"): room_width_m,

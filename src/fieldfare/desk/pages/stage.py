@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import OrderedDict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from threading import Lock
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Query
@@ -33,6 +35,7 @@ router = APIRouter(prefix="/shows/{key}")
 AREA_MM = (0.0, 0.0, 236.0, 168.0)
 FARTHEST_M = 500.0
 WORST = 8  # rows of spill that are shown
+MOST_KEPT = 12  # drawings
 
 Metre = Annotated[float, Form(ge=-FARTHEST_M, le=FARTHEST_M, allow_inf_nan=False)]
 AskedMetre = Annotated[float, Query(ge=-FARTHEST_M, le=FARTHEST_M, allow_inf_nan=False)]
@@ -100,7 +103,7 @@ def stage(here: TheShow) -> HTMLResponse:
         "stage.html",
         StagePage(
             frame=here.frame("stage", "stage", now),
-            drawn=_drawn(now.read, now.plan, now.revision),
+            drawn=_drawn(now.read, now.plan),
             last=here.book.last if here.book.last.digest == now.read.digest else Last(),
             steps=here.book.steps(),
         ),
@@ -118,7 +121,7 @@ def try_place(
     """Show what the stage would be with one thing elsewhere; nothing is kept."""
     now = here.book.open()
     read, plan = here.book.tried(place(now.read.show, what, name, (x, y)))
-    return html("stage_drawing.html", StagePart(here.frame("stage", "stage", now), _drawn(read, plan, now.revision)))
+    return html("stage_drawing.html", StagePart(here.frame("stage", "stage", now), _drawn(read, plan)))
 
 
 @router.post("/stage/place")
@@ -137,8 +140,22 @@ def put(
     return here.to("stage")
 
 
-def _drawn(read: ShowFolder, plan: Plan, revision: str) -> Drawn:
-    setting = Setting(plan, read.show, read.venue, "a4", revision, dt.datetime.now())
+_LATEST: OrderedDict[int, tuple[Plan, Drawn]] = OrderedDict()  # by identity of the plan, which is kept with it
+_DRAWING = Lock()
+
+
+def _drawn(read: ShowFolder, plan: Plan) -> Drawn:
+    """Draw the stage of a plan, once: what is dropped where it was last tried has its drawing already."""
+    with _DRAWING:
+        if id(plan) not in _LATEST:
+            _LATEST[id(plan)] = plan, _draw(read, plan)
+            while len(_LATEST) > MOST_KEPT:
+                _LATEST.popitem(last=False)
+        return _LATEST[id(plan)][1]
+
+
+def _draw(read: ShowFolder, plan: Plan) -> Drawn:
+    setting = Setting(plan, read.show, read.venue, "a4", "", dt.datetime.now())  # neither stands on this drawing
     drawing = stage_drawing(setting, AREA_MM, show_recipes(read.folder), overview=False)
     view = drawing.layout.main
     return Drawn(
