@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sheets.example import english
 
-from fieldfare.show.findings import FileState, Finding, TakeReport, TrackMeasure
+from fieldfare.show.findings import FileState, Finding, LevelCourse, TakeReport, TrackMeasure
 
 RATE_HZ = 48_000
 
@@ -26,6 +26,11 @@ def _track(n: int) -> TrackMeasure:
         frames=(531 if n == 4 else 540) * RATE_HZ, bits=24, peak_dbfs=None if silent else -3.2 - n % 9,
         peak_at=1000 * n, rms_dbfs=None if silent else -24.0 - n, loud_dbfs=None if silent else -18.5 - n % 11,
         floor_dbfs=None if silent else -71.3 - n % 13, dc_dbfs=None, clipped_samples=0,
+        course=LevelCourse(
+            frames=180 * RATE_HZ,
+            peak_dbfs=(None,) * 3 if silent else (-12.0, -3.2 - n % 9, -20.0),
+            rms_dbfs=(None,) * 3 if silent else (-25.0, -18.5, -70.0),
+        ),
     )  # fmt: skip
 
 

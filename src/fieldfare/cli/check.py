@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TypedDict
 
 import typer
 
@@ -17,6 +17,18 @@ if TYPE_CHECKING:
     from fieldfare.cli.rooms import Planned
     from fieldfare.show.findings import TakeReport
     from fieldfare.show.inputs_csv import ListedInput
+    from fieldfare.show.plan import Plan
+    from fieldfare.show.show import Show
+    from fieldfare.show.venue import Venue
+    from fieldfare.takes.closeup import CloseUp
+
+    class About(TypedDict, total=False):
+        """What a report says of its show."""
+
+        revision: str
+        show: Show
+        venue: Venue
+        plan: Plan
 
 
 def check(
@@ -34,6 +46,9 @@ def check(
         ),
     ] = None,
     pdf: Annotated[Path | None, typer.Option(help="A folder to write track-check.pdf into, a page a take.")] = None,
+    html: Annotated[
+        Path | None, typer.Option(help="A folder to write track-check.html into: plots and findings for a screen.")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Write the reports as JSON.")] = False,
 ) -> None:
     """Check every track: what is dead, clipped, torn, humming, swapped or missing, to the sample."""
@@ -48,7 +63,10 @@ def check(
     with Bar(quiet=as_json) as bar:
         tell = partial(_tell, bar)
         takes = check_folder(folder, plan, mains_hz=mains_hz, tell=tell, inputs=listed)
-    written = print_takes(takes, made, pdf) if pdf else ()
+    written = (
+        *(print_takes(takes, made, pdf, folder) if pdf else ()),
+        *(print_page(takes, made, html, folder) if html else ()),
+    )
     if as_json:
         show_json({"folder": str(folder), "take": [take.model_dump(mode="json") for take in takes]})
     else:
@@ -56,7 +74,7 @@ def check(
         for take in takes:
             tell_take(take)
         for path in written:
-            say(f"Printed {path}.")
+            say(f"Wrote {path}.")
     leave(status_of(takes))
 
 
@@ -66,19 +84,39 @@ def status_of(takes: tuple[TakeReport, ...]) -> Status:
     return Status.LOOK if troubled else Status.DONE
 
 
-def print_takes(takes: tuple[TakeReport, ...], made: Planned | None, folder: Path) -> tuple[Path, ...]:
-    """Print the track check, a page a take."""
-    from zoneinfo import ZoneInfo
-
+def print_takes(
+    takes: tuple[TakeReport, ...], made: Planned | None, folder: Path, recordings: Path | None = None
+) -> tuple[Path, ...]:
+    """Print the track check, a page a take; with the sound around the gravest findings where recordings are named."""
     from fieldfare.sheets.takes import write_takes
 
+    now, about = _about(made)
+    return write_takes(takes, folder, paper="a4", printed=now, shown=_near(takes, recordings), **about)
+
+
+def print_page(takes: tuple[TakeReport, ...], made: Planned | None, folder: Path, recordings: Path) -> tuple[Path, ...]:
+    """Write the track check as a page for a screen."""
+    from fieldfare.sheets.takes_page import write_takes_page
+
+    now, about = _about(made)
+    return write_takes_page(takes, folder, printed=now, shown=_near(takes, recordings), **about)
+
+
+def _about(made: Planned | None) -> tuple[dt.datetime, About]:
+    """Tell the time of print by the venue's clock, and the show that the takes belong to."""
+    from zoneinfo import ZoneInfo
+
     if made is None:
-        return write_takes(takes, folder, paper="a4", printed=dt.datetime.now())
+        return dt.datetime.now(), {}
     read = made.read
-    now = dt.datetime.now(ZoneInfo(read.venue.zone))
-    return write_takes(
-        takes, folder, paper="a4", printed=now, revision=made.revision, show=read.show, venue=read.venue, plan=made.plan
-    )
+    about: About = {"revision": made.revision, "show": read.show, "venue": read.venue, "plan": made.plan}
+    return dt.datetime.now(ZoneInfo(read.venue.zone)), about
+
+
+def _near(takes: tuple[TakeReport, ...], recordings: Path | None) -> dict[str, tuple[CloseUp, ...]]:
+    from fieldfare.takes.closeup import closeups
+
+    return {take.take: closeups(take, recordings) for take in takes} if recordings else {}
 
 
 def _tell(bar: Bar, share: float) -> None:

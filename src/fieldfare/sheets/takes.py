@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from fieldfare.sheets.closeups import CloseUpPlot, closeup_plots
+from fieldfare.sheets.drawing.levels import Span, level_shapes
 from fieldfare.sheets.head import TYPST_PAPER, Head, Paper
 from fieldfare.sheets.strips import Strip, strip_of
 from fieldfare.sheets.threads import GRAVITY
@@ -18,6 +20,7 @@ from fieldfare.show.findings import Finding, TakeReport, TrackMeasure
 from fieldfare.show.plan import Plan
 from fieldfare.show.show import Show
 from fieldfare.show.venue import Venue
+from fieldfare.takes.closeup import CloseUp
 from fieldfare.units.clock import clock, sample_clock
 from fieldfare.units.text import figure, listed
 
@@ -51,6 +54,7 @@ class TrackRow:
     strip: Strip
     file: str
     places: tuple[Place, ...]
+    plot: str  # level over time: SVG shapes, 1000 by 60; blank where there is no track
     length: float  # 0 to 1 of the take
     peak: str
     loud: str
@@ -69,6 +73,7 @@ class FindingRow:
     kind: str
     at: str
     says: str
+    sounds: str
     remedy: str
     sure: str
 
@@ -83,6 +88,7 @@ class TakePage:
     axis: tuple[Tick, ...]
     tracks: tuple[TrackRow, ...]
     findings: tuple[FindingRow, ...]
+    closeups: tuple[CloseUpPlot, ...]
     not_known: tuple[str, ...]
 
 
@@ -104,6 +110,7 @@ def write_takes(
     show: Show | None = None,
     venue: Venue | None = None,
     plan: Plan | None = None,
+    shown: Mapping[str, Sequence[CloseUp]] | None = None,
 ) -> tuple[Path, ...]:
     """Write the track check of some takes as one PDF, each take from a new page on.
 
@@ -121,6 +128,8 @@ def write_takes(
         Of the show, where the takes belong to one.
     show, venue, plan
         For the head and the strips, where the takes belong to a show.
+    shown
+        The sound around the gravest findings, by take; see `takes.closeup`.
 
     Raises
     ------
@@ -128,8 +137,19 @@ def write_takes(
         The sheet could not be set, or the folder cannot be written to; nothing was changed.
     """
     head = take_head(reports, paper, printed, revision, show, venue)
-    sheet = TakesSheet(head, tuple(take_page(report, plan) for report in reports))
+    sheet = takes_sheet(reports, head, plan, shown)
     return put_all({"track-check.pdf": typeset("takes", sheet, printed)}, folder)
+
+
+def takes_sheet(
+    reports: Sequence[TakeReport],
+    head: Head,
+    plan: Plan | None = None,
+    shown: Mapping[str, Sequence[CloseUp]] | None = None,
+) -> TakesSheet:
+    """Make the data of the whole report: the same for paper and for the screen."""
+    pages = (take_page(report, plan, (shown or {}).get(report.take, ())) for report in reports)
+    return TakesSheet(head, tuple(pages))
 
 
 def take_head(
@@ -154,7 +174,7 @@ def take_head(
     )  # fmt: skip
 
 
-def take_page(report: TakeReport, plan: Plan | None = None) -> TakePage:
+def take_page(report: TakeReport, plan: Plan | None = None, shown: Sequence[CloseUp] = ()) -> TakePage:
     """Make the data of one take's page."""
     findings = sorted(report.finding, key=lambda one: (GRAVITY.index(one.severity), one.start or 0, one.track))
     numbered = [(str(number), one) for number, one in enumerate(findings, 1)]
@@ -171,6 +191,7 @@ def take_page(report: TakeReport, plan: Plan | None = None) -> TakePage:
         axis=tuple(_axis(report)),
         tracks=(*_tracks(report, numbered, plan), *_lost(report, numbered)),
         findings=tuple(_finding(number, one, report.rate_hz) for number, one in numbered),
+        closeups=tuple(closeup_plots(shown, {id(one): number for number, one in numbered})),
         not_known=report.not_known,
     )
 
@@ -197,10 +218,13 @@ def _tracks(report: TakeReport, numbered: list[tuple[str, Finding]], plan: Plan 
         row = planned.get(track.input)
         strip = strip_of(row) if row else Strip(str(track.number) if track.number else "–", track.label)
         worst = min((one.severity for _, one in own), key=GRAVITY.index, default="")
+        places = tuple(_places(own, report.frames))
+        spans = [Span(one.start, one.end, one.severity) for one in places]
         yield TrackRow(
             strip=strip,
             file=track.file if report.track and track.file != track.label else "",
-            places=tuple(_places(own, report.frames)),
+            places=places,
+            plot=level_shapes(track.course, report.frames, spans),
             length=round(min(1.0, track.frames / report.frames), 6) if report.frames else 0.0,
             peak=_level(track.peak_dbfs),
             loud=_level(track.loud_dbfs),
@@ -234,7 +258,7 @@ def _lost(report: TakeReport, numbered: list[tuple[str, Finding]]) -> Iterator[T
         own = [one for _, one in numbered if one.track == label]
         worst = min((one.severity for one in own), key=GRAVITY.index)
         kinds = listed(dict.fromkeys(one.kind for one in own))
-        yield TrackRow(Strip("–", label, left_out=True), "", (), 0.0, "", "", "", kinds, worst)
+        yield TrackRow(Strip("–", label, left_out=True), "", (), "", 0.0, "", "", "", kinds, worst)
 
 
 def _level(level_dbfs: float | None) -> str:
@@ -249,6 +273,6 @@ def _finding(number: str, one: Finding, rate_hz: int) -> FindingRow:
         if one.count > 1:
             at += f" and {one.count - 1} more"
     return FindingRow(
-        number, one.severity, one.track or one.file or "the take", one.kind, at, one.says, one.remedy,
+        number, one.severity, one.track or one.file or "the take", one.kind, at, one.says, one.sounds, one.remedy,
         f"{figure(100 * one.confidence)} %",
     )  # fmt: skip

@@ -1,0 +1,108 @@
+"""The track check as one page for a screen: opens from disc, needs no network and no script, in both lights."""
+
+from __future__ import annotations
+
+import base64
+import datetime as dt
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
+from pathlib import Path
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from fieldfare.sheets.coverage import FONTS
+from fieldfare.sheets.takes import Place, take_head, takes_sheet
+from fieldfare.sheets.typeset import TEMPLATES
+from fieldfare.sheets.write import put_all
+from fieldfare.show.findings import TakeReport
+from fieldfare.show.plan import Plan
+from fieldfare.show.show import Show
+from fieldfare.show.venue import Venue
+from fieldfare.takes.closeup import CloseUp
+
+PAGE = "track-check.html"
+_FACES = (("Barlow", 400, "Barlow-Regular.ttf"), ("Barlow Condensed", 600, "BarlowCondensed-SemiBold.ttf"))
+_WORDS = {"stop": "stop", "warn": "warning", "note": "note"}
+_SHAPES = re.compile(r'(?:<(?:rect|polygon) [a-z]+="[^"<>&]*"(?: [a-z]+="[^"<>&]*")*/>)*')
+_APART = 0.02  # of the plot: numbers of one finding that stand closer are written once
+_MOST_NUMBERS = 40  # on one track
+
+
+def write_takes_page(
+    reports: Sequence[TakeReport],
+    folder: Path,
+    *,
+    printed: dt.datetime,
+    revision: str = "",
+    show: Show | None = None,
+    venue: Venue | None = None,
+    plan: Plan | None = None,
+    shown: Mapping[str, Sequence[CloseUp]] | None = None,
+) -> tuple[Path, ...]:
+    """Write the track check of some takes as one HTML file that holds everything it needs.
+
+    Parameters
+    ----------
+    reports
+        The takes, checked.
+    folder
+        Where `track-check.html` goes; made if it is not there.
+    printed
+        Time of making: with a zone it is shown as the venue's clock, without one it is taken as that.
+    revision, show, venue, plan
+        Where the takes belong to a show.
+    shown
+        The sound around the gravest findings, by take; see `takes.closeup`.
+
+    Raises
+    ------
+    NotDone
+        The folder cannot be written to; nothing was changed.
+    """
+    head = take_head(reports, "a4", printed, revision, show, venue)
+    sheet = takes_sheet(reports, head, plan, shown)
+    style = (TEMPLATES / "takes.css").read_text("utf-8")
+    page = _environment().get_template("takes.html")
+    text = page.render(head=sheet.head, takes=sheet.takes, words=_WORDS, style=Markup(f"{_faces()}{style}"))
+    return put_all({PAGE: text.encode()}, folder)
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("fieldfare.sheets"), undefined=StrictUndefined, autoescape=True, trim_blocks=True
+    )
+    environment.filters["shapes"] = _shapes
+    environment.filters["marked"] = lambda places: tuple(_marked(places))
+    return environment
+
+
+def _shapes(text: str) -> Markup:
+    """Let shapes through that were drawn here, and nothing else."""
+    if not _SHAPES.fullmatch(text):
+        raise ValueError("these are not the shapes of a plot")
+    return Markup(text)
+
+
+def _marked(places: Sequence[Place]) -> Iterator[Place]:
+    """Give places whose number is written: those of one finding that lie close get it once."""
+    last: dict[str, float] = {}
+    count = 0
+    for place in places:
+        if place.start - last.get(place.finding, -1.0) >= _APART and count < _MOST_NUMBERS:
+            last[place.finding] = place.start
+            count += 1
+            yield place
+
+
+@cache
+def _faces() -> str:
+    """Return the type as part of the page, so that it looks the same on any machine."""
+    rules = []
+    for family, weight, file in _FACES:
+        data = base64.b64encode((FONTS / file).read_bytes()).decode("ascii")
+        source = f'url("data:font/ttf;base64,{data}") format("truetype")'
+        rules.append(f'@font-face {{ font-family: "{family}"; font-weight: {weight}; src: {source}; }}\n')
+    return "".join(rules)

@@ -1,0 +1,95 @@
+"""The sound around the gravest findings of a take, fine enough to be seen: for the plots of a report."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldfare.show.findings import Finding, TakeReport, TrackMeasure
+from fieldfare.takes.wave import blocks, read_head
+from fieldfare.units.faults import Fault
+
+COLUMNS = 500
+LEAST_S = 0.012  # shown on each side of a place
+LONGEST_S = 20.0  # a place longer than this is the whole track's matter, and is seen in its level
+_GRAVITY = ("stop", "warn")
+
+
+@dataclass(frozen=True, slots=True)
+class CloseUp:
+    """The outline of one track around a place. Full scale is 1; `low` and `high` have a value for each column."""
+
+    finding: Finding
+    track: str
+    rate_hz: int
+    first: int  # sample of the track that the outline begins with
+    frames: int  # that it spans
+    marked: tuple[int, int]  # samples of the track
+    low: NDArray[np.float32]
+    high: NDArray[np.float32]
+
+
+def closeups(report: TakeReport, root: Path, most: int = 6) -> tuple[CloseUp, ...]:
+    """Read the sound around the gravest findings that have a place: stops first, one of a kind on each track.
+
+    Parameters
+    ----------
+    report
+        The take, checked.
+    root
+        The folder that its paths are told from. Files that can no longer be read there are passed over: a report
+        must not fail for want of a picture.
+    most
+        Places to show at most.
+    """
+    tracks = {track.label: track for track in report.track}
+    chosen: dict[tuple[str, str], CloseUp] = {}
+    for severity in _GRAVITY:
+        for finding in report.finding:
+            if len(chosen) == most:
+                break
+            track = tracks.get(finding.track) or _of_file(report, finding)
+            if finding.severity != severity or track is None or (finding.kind, track.label) in chosen:
+                continue
+            shown = _shown(finding, track, root)
+            if shown is not None:
+                chosen[finding.kind, track.label] = shown
+    return tuple(chosen.values())
+
+
+def _of_file(report: TakeReport, finding: Finding) -> TrackMeasure | None:
+    """Return the first track of a finding's file."""
+    return next((track for track in report.track if finding.file and track.file == finding.file), None)
+
+
+def _shown(finding: Finding, track: TrackMeasure, root: Path) -> CloseUp | None:
+    start, end = finding.places[0] if finding.places else (finding.start, finding.end)
+    if start is None:
+        return None
+    end = max(start + 1, start + 1 if end is None else end)
+    if end - start > LONGEST_S * track.rate_hz or start >= track.frames:
+        return None
+    around = max(round(LEAST_S * track.rate_hz), end - start)
+    first, last = max(0, start - around), min(track.frames, end + around)
+    try:
+        samples = np.concatenate(list(_samples(track, root, first, last)))
+    except (Fault, OSError, ValueError):
+        return None
+    edges = np.linspace(0, len(samples), min(COLUMNS, len(samples)) + 1).astype(int)[:-1]
+    low, high = np.minimum.reduceat(samples, edges), np.maximum.reduceat(samples, edges)
+    return CloseUp(finding, track.label, track.rate_hz, first, len(samples), (start, end), low, high)
+
+
+def _samples(track: TrackMeasure, root: Path, first: int, last: int) -> Iterator[NDArray[np.float32]]:
+    """Read a stretch of a track over all its files; what is missing between them is left out."""
+    begins = [(track.file, 0), *((part.file, part.first) for part in track.later)]
+    for file, begin in begins:
+        head = read_head(root / file)
+        low, high = max(first, begin) - begin, min(last, begin + head.frames) - begin
+        if low < high:
+            block = next(iter(blocks(head, high - low, low)))
+            yield (block[:, track.channel - 1] / head.full_scale).astype(np.float32)
