@@ -14,11 +14,13 @@ from typer.exceptions import TyperException
 
 import fieldfare
 from fieldfare.cli import (
+    bag,
     bills,
     check,
     consent,
     demo,
     desk,
+    handover,
     kit,
     mend,
     new,
@@ -67,6 +69,8 @@ app.command("watch")(watch.watch)
 app.command("mend")(mend.mend)
 app.command("songs")(songs.songs)
 app.command("consent")(consent.consent)
+app.command("handover")(handover.handover)
+app.add_typer(bag.app, name="bag")
 app.command("quote")(bills.quote)
 app.command("invoice")(bills.invoice)
 app.command("desk")(desk.desk)

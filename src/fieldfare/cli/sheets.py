@@ -15,6 +15,7 @@ from fieldfare.cli.say import leave, say, show_json
 if TYPE_CHECKING:
     from fieldfare.cli.rooms import Planned
     from fieldfare.sheets.language import Language
+    from fieldfare.show.whatif import WhatIf
 
 
 class Paper(StrEnum):
@@ -47,16 +48,27 @@ def sheets(
     lengths: Annotated[Lengths, typer.Option(help="Metres or feet.")] = Lengths.metres,
     first_label: Annotated[int, typer.Option(min=1, help="First free label of a part-used label sheet.")] = 1,
     language: Annotated[Tongue, typer.Option(help="Language of everything but names.")] = Tongue.en,
+    what_if: Annotated[
+        bool, typer.Option("--whatif", help="Also what to do if something dies; finding out takes a while.")
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Write the files' names as JSON.")] = False,
 ) -> None:
     """Print the input list, patch, stage drawing, pack list, labels, and what stands open."""
     from fieldfare.cli.plan import status_of
     from fieldfare.cli.rooms import planned
+    from fieldfare.cli.whatif import what_if_of
 
     made = planned(show)
     folder = to or made.read.folder / "sheets"
+    found = what_if_of(made) if what_if else None
     written = print_sheets(
-        made, folder, paper=paper.value, lengths=lengths.value, first_label=first_label, language=language.value
+        made,
+        folder,
+        paper=paper.value,
+        lengths=lengths.value,
+        first_label=first_label,
+        language=language.value,
+        whatif=found,
     )
     if as_json:
         show_json({"revision": made.revision, "sheet": [str(path) for path in written]})
@@ -75,6 +87,7 @@ def print_sheets(
     lengths: Literal["m", "ft"] = "m",
     first_label: int = 1,
     language: Language = "en",
+    whatif: WhatIf | None = None,
 ) -> tuple[Path, ...]:
     """Print every sheet of a planned show, with the time it is at the venue."""
     from fieldfare.sheets.write import write_sheets
@@ -93,4 +106,5 @@ def print_sheets(
         first_label=first_label,
         recipes=made.recipes,
         language=language,
+        whatif=whatif,
     )

@@ -22,11 +22,13 @@ from fieldfare.sheets.stage import stage_sheet
 from fieldfare.sheets.tags import tag_sheet
 from fieldfare.sheets.tape import tape_sheet
 from fieldfare.sheets.typeset import typeset
+from fieldfare.sheets.whatif import whatif_sheet
 from fieldfare.sheets.wording import Units
 from fieldfare.show.kit import Kit
 from fieldfare.show.plan import Plan
 from fieldfare.show.show import Show
 from fieldfare.show.venue import Venue
+from fieldfare.show.whatif import WhatIf
 from fieldfare.units.faults import NotDone
 
 SHEETS = ("inputs", "patch", "signal", "stage", "pack", "day", "changeovers", "set-list", "tape", "tags", "questions")
@@ -46,6 +48,7 @@ def write_sheets(
     first_label: int = 1,
     recipes: Mapping[str, Recipe] | None = None,
     language: Language = "en",
+    whatif: WhatIf | None = None,
 ) -> tuple[Path, ...]:
     """Write every sheet of ``SHEETS``: lists, drawings, labels, and what stands open.
 
@@ -71,6 +74,8 @@ def write_sheets(
         By name, for the outlines of sources; the program's own where none are given.
     language
         Of everything but names.
+    whatif
+        What to do if something dies: with it, the sheet that says so is written too. Finding out takes a while.
 
     Raises
     ------
@@ -93,8 +98,10 @@ def write_sheets(
         "tags": tag_sheet(setting, kit, first_label),
         "questions": question_sheet(setting),
     }
+    if whatif is not None:
+        pages["whatif"] = whatif_sheet(setting, whatif)
     names = frozenset(thing.item for thing in kit.things) | {one.name for one in show.sources}
-    made = {f"{name}.pdf": typeset(name, pages[name], printed, language, names) for name in SHEETS}
+    made = {f"{name}.pdf": typeset(name, pages[name], printed, language, names) for name in pages}
     return put_all(made, folder)
 
 

@@ -23,7 +23,7 @@ class Move(Record):
 
     input: str = Field(description="Its id; blank where it is about a whole box, trunk or machine")
     label: Name
-    says: Name
+    says: str
 
 
 class Lost(Record):
@@ -42,6 +42,7 @@ class Outcome(Record):
     move: tuple[Move, ...] = ()
     lost: tuple[Lost, ...] = ()
     changes: int = Field(default=0, description="Changed assignments: unit, stand, cable, socket, line, channel")
+    stops: bool = Field(default=False, description="Whether nothing is recorded until that is done")
     note: str = Field(default="", description="What else to know: what is at risk, what lies at home")
     minutes: Working | None = Field(default=None, description="How long it goes on by itself")
     goal: tuple[Goal, ...] = Field(default=(), description="The goals it was planned again with, and their proof")
@@ -52,10 +53,10 @@ class Outcome(Record):
         return sum(one.importance == "must" for one in self.lost)
 
     @property
-    def harm(self) -> tuple[int, int, int, int]:
-        """Inputs lost by importance, then changes: what is ranked by."""
+    def harm(self) -> tuple[int, int, int, int, int]:
+        """Inputs lost by importance, whether recording stops, then changes: what is ranked by."""
         lost = [sum(one.importance == rank for one in self.lost) for rank in ("must", "want", "nice")]
-        return lost[0], lost[1], lost[2], self.changes
+        return lost[0], lost[1], lost[2], int(self.stops), self.changes
 
 
 class Failure(Record):
@@ -63,11 +64,11 @@ class Failure(Record):
 
     kind: DeadKind
     what: Name = Field(description='What they are: "small dynamic, supercardioid"')
-    says: Name = Field(description="What to do, in one line")
+    says: str = Field(description="What to do")
     outcome: tuple[Outcome, ...] = Field(description="One for each that may die", min_length=1)
 
     @property
-    def harm(self) -> tuple[int, int, int, int]:
+    def harm(self) -> tuple[int, int, int, int, int]:
         """The most that one of them does."""
         return max(one.harm for one in self.outcome)
 

@@ -7,7 +7,7 @@ put aside is no change, and what goes with an input that is lost is none either.
 1. importance kept: *must*, then *want*, then *nice*;
 2. the fewest changed assignments;
 3. the fewest of them against a pin, then the fewest mics and DIs of another item;
-4. what the choice looks at anyway: fitness, owners, joins, metres, hops.
+4. what the choice looks at anyway: fitness, owners, joins, metres, order of the kit.
 
 Proof, two ways. Whoever loses something must change at least once. Where everybody is kept, and nobody changes but
 those who lost something, and they once each, no plan has fewer changes; to find it all others can be left where
@@ -23,7 +23,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fieldfare.plan.choice.columns import uses
-from fieldfare.plan.choice.goals import goals_of, importance
+from fieldfare.plan.choice.goals import importance
 from fieldfare.plan.choice.solver import INFINITE, Aim, Model, Row, Solution, ones, solve_in_order, value_of
 from fieldfare.plan.whatif.dead import Dead
 from fieldfare.plan.whatif.standing import Holds, Standing
@@ -120,7 +120,7 @@ def _aims(standing: Standing, dead: Dead) -> tuple[Aim, ...]:
     held = {column: cost for column, cost in changes.items() if owners.get(column) in by_hand}
     span, inputs = FIELDS * len(program.case.inputs), len(program.case.inputs)
     first = len(importance(program))
-    goals = goals_of(program)
+    goals = standing.goals
     return (
         *goals[:first],
         Aim(CHANGES, tuple(changes.items()), span),
@@ -301,7 +301,7 @@ def _near(standing: Standing, aims: tuple[Aim, ...], rows: tuple[Row, ...], touc
     if smaller is None:
         return None
     small, places = smaller
-    open_ = [moved for aim in aims if (moved := _moved(aim, places)).terms]
+    open_ = [moved for aim in aims if (moved := _moved(aim, small, places)).terms]
     solved = solve_in_order(small, open_ or [Aim("", (), 0)])
     if solved is None:
         return None
@@ -319,8 +319,11 @@ def _told(aim: Aim, values: Solution, proven: bool) -> Goal:
     return Goal(name=aim.name, value=value, bound=value, proven=proven)
 
 
-def _moved(aim: Aim, places: Mapping[int, int]) -> Aim:
-    return replace(aim, terms=tuple((places[column], factor) for column, factor in aim.terms if column in places))
+def _moved(aim: Aim, small: Model, places: Mapping[int, int]) -> Aim:
+    """The same goal for the smaller program; its values differ by less there, so that more goals fit into one."""
+    terms = tuple((places[column], factor) for column, factor in aim.terms if column in places)
+    span = sum(abs(factor) * (small.most[column] - small.least[column]) for column, factor in terms)
+    return replace(aim, terms=terms, span=min(aim.span, int(span)))
 
 
 def _fixed(standing: Standing, touched: frozenset[int]) -> dict[int, int] | None:

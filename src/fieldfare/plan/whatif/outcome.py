@@ -106,11 +106,19 @@ def moves(found: Again) -> tuple[Move, ...]:
     ]
     settled = found.settled
     changed = [(number, row) for number, row in sorted(settled.rows.items()) if _differs(standing, number, row)]
-    changed += [(number, row) for number, row in sorted(settled.guests.items()) if _differs(standing, number, row)]
+    told += [
+        Move(input=one.id, label=one.label, says=f"uses the line of {standing.case.inputs[host].wanted.label}")
+        for guest, host in sorted(settled.hosts.items())
+        for one in [standing.case.inputs[guest].wanted]
+        if standing.guests.get(guest) != host
+    ]
+    changed += [
+        (n, row) for n, row in sorted(settled.guests.items()) if n in standing.holds and _differs(standing, n, row)
+    ]
     switched: dict[bool, list[PlannedInput]] = {True: [], False: []}
     rows = _planned(standing, [row for _, row in changed])
     for (number, _), row in zip(changed, rows, strict=True):
-        held = standing.holds.get(number)
+        held = standing.holds.get(number) if (number in standing.guests) == (number in settled.hosts) else None
         if held is not None and _only_phantom(held.row, row):
             switched[row.phantom].append(row)
         elif one := move(held.row if held else None, row, standing.case.recorder_tag):
@@ -139,7 +147,7 @@ def _planned(standing: Standing, rows: list[Chosen]) -> tuple[PlannedInput, ...]
 def _differs(standing: Standing, number: int, row: Chosen) -> bool:
     held = standing.holds.get(number)
     if held is None:
-        return number not in standing.guests or number in standing.stays.channel
+        return True
     was = held.row
     return (
         (was.unit.tag if was.unit else "", was.stand.tag if was.stand else "", was.house_split, was.taking)

@@ -12,6 +12,7 @@ from fieldfare.plan.wanted import Chosen
 from fieldfare.plan.whatif.dead import Dead
 from fieldfare.plan.whatif.fewest import Solved
 from fieldfare.plan.whatif.standing import Holds, Standing, paired, two_sided
+from fieldfare.plan.whatif.stays import Claim
 from fieldfare.show.kit import Phantom
 
 
@@ -215,53 +216,60 @@ def _channels(standing: Standing, dead: Dead, found: Picked, solved: Solved) -> 
         if any(solved.values[column] for column in standing.stays.channel.get(number, ())):
             row = standing.holds[number].row
             told[number] = (row.channel, row.preamp, row.preamp_channel)
-    _into_banks(standing, dead, found, solved, told)
-    _into_outboards(standing, dead, found, solved, told)
+    _into_preamps(standing, dead, found, solved, told)
     for number in found.rows:
         if number not in told:
             told[number] = (_line_channel(standing, dead, told, number), standing.case.recorder_tag, 0)
     return told
 
 
-def _movers(found: Picked, told: Mapping[int, object], phantom: Phantom) -> list[int]:
-    waiting = (n for n in found.rows if n not in told and not found.way[n].line)
-    return [n for n in waiting if asked_of_phantom(found, n) == phantom]
+def _rooms(standing: Standing, solved: Solved) -> dict[Claim, int]:
+    """How many of those who must move go to each bank and outboard preamp, by what they are counted as."""
+    program, rooms = standing.program, dict[Claim, int]()
+    for where, counts in (("bank", program.bank), ("outboard", program.outside_of)):
+        for number, columns in enumerate(counts):
+            for phantom, column in columns.items():
+                claims = standing.stays.claims.get((where, number, phantom), ())
+                rooms[where, number, phantom] = int(solved.values[column] - sum(solved.values[one] for one in claims))
+    return rooms
 
 
-def _into_banks(
+def _into_preamps(
     standing: Standing, dead: Dead, found: Picked, solved: Solved, told: dict[int, tuple[int, str, int]]
 ) -> None:
-    case, stayed = standing.case, dict(told)
-    for bank, columns in zip(case.banks, standing.program.bank, strict=True):
-        for phantom, column in columns.items():
-            here = [n for n, (channel, preamp, _) in stayed.items() if preamp == case.recorder_tag]
-            here = [n for n in here if stayed[n][0] in bank.channels and asked_of_phantom(found, n) == phantom]
-            for number in _movers(found, told, phantom)[: int(solved.values[column]) - len(here)]:
-                used = {channel for channel, *_ in told.values()} | dead.channels
-                channel = next(one for one in bank.channels if one not in used)
-                told[number] = (channel, case.recorder_tag, channel)
+    """Place movers where they were counted: first those that ask for it, then those that ignore phantom."""
+    rooms = _rooms(standing, solved)
+    for ignored in (False, True):
+        for place, phantom in [(claim[:2], claim[2]) for claim in rooms]:
+            asked: Phantom = "ignored" if ignored else phantom
+            waiting = [n for n in found.rows if n not in told and not found.way[n].line]
+            movers = [n for n in waiting if asked_of_phantom(found, n) == asked]
+            movers.sort(key=lambda n: not _was_at(standing, n, place))
+            for number in movers[: rooms[*place, phantom]]:
+                rooms[*place, phantom] -= 1
+                told[number] = _spot(standing, dead, told, number, place)
 
 
-def _into_outboards(
-    standing: Standing, dead: Dead, found: Picked, solved: Solved, told: dict[int, tuple[int, str, int]]
-) -> None:
-    case, stayed = standing.case, dict(told)
-    for outboard, columns in zip(case.outboards, standing.program.outside_of, strict=True):
-        tag = outboard.tags[0]
-        for phantom, column in columns.items():
-            here = [
-                n for n, (_, preamp, _) in stayed.items() if preamp == tag and asked_of_phantom(found, n) == phantom
-            ]
-            movers = _movers(found, told, phantom)
-            movers.sort(key=lambda n: (one := standing.holds.get(n)) is None or one.row.preamp != tag)
-            for number in movers[: int(solved.values[column]) - len(here)]:
-                taken = {spot for _, preamp, spot in told.values() if preamp == tag}
-                taken |= {spot for one, spot in dead.spots if one == tag}
-                held = standing.holds.get(number)
-                spots = [spot for spot in range(1, outboard.thing.channels + 1) if spot not in taken]
-                own = held.row.preamp_channel if held and held.row.preamp == tag else 0
-                spot = own if own in spots else spots[0]
-                told[number] = (_line_channel(standing, dead, told, number), tag, spot)
+def _was_at(standing: Standing, number: int, place: tuple[str, int]) -> bool:
+    held = standing.holds.get(number)
+    return held is not None and place[0] == "outboard" and held.row.preamp in standing.case.outboards[place[1]].tags
+
+
+def _spot(
+    standing: Standing, dead: Dead, told: Mapping[int, tuple[int, str, int]], number: int, place: tuple[str, int]
+) -> tuple[int, str, int]:
+    """The first channel of a bank that is left, or of an outboard preamp: there the one that it had, if it can be."""
+    case = standing.case
+    if place[0] == "bank":
+        used = {channel for channel, *_ in told.values()} | dead.channels
+        channel = next(one for one in case.banks[place[1]].channels if one not in used)
+        return channel, case.recorder_tag, channel
+    outboard = case.outboards[place[1]]
+    tag, held = outboard.tags[0], standing.holds.get(number)
+    taken = {spot for _, preamp, spot in told.values() if preamp == tag} | {s for one, s in dead.spots if one == tag}
+    spots = [spot for spot in range(1, outboard.thing.channels + 1) if spot not in taken]
+    own = held.row.preamp_channel if held and held.row.preamp == tag else 0
+    return _line_channel(standing, dead, told, number), tag, own if own in spots else spots[0]
 
 
 def _line_channel(standing: Standing, dead: Dead, told: Mapping[int, tuple[int, str, int]], number: int) -> int:

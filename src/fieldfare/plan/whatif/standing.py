@@ -11,7 +11,9 @@ from dataclasses import dataclass, replace
 
 from fieldfare.plan.choice.case import Asked, Case, Landing, Outboard, prepare
 from fieldfare.plan.choice.columns import Program
+from fieldfare.plan.choice.goals import goals_of
 from fieldfare.plan.choice.program import program_of
+from fieldfare.plan.choice.solver import Aim
 from fieldfare.plan.fitness import fitnesses, scores
 from fieldfare.plan.ground import Ground, ground
 from fieldfare.plan.inputs import soundings, wanted_inputs
@@ -26,6 +28,8 @@ from fieldfare.show.plan import PlacedBox, Plan, PlannedInput
 from fieldfare.show.show import Pin, Show
 
 CHOSEN = ("mic", "di", "splitter", "stand", "cable", "box", "preamp")  # kinds of which only what is packed is there
+
+NO_MATTER = ("hops", "metres on the floor")  # goals of the choice that nobody asks for in the dark
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +72,7 @@ class Standing:
     come: frozenset[int]  # inputs of a source that was not planned
     ranges: Mapping[str, range]  # the lines of each trunk
     lines: frozenset[int]  # of the trunks that lie there
+    goals: tuple[Aim, ...]  # of the choice
 
     @property
     def case(self) -> Case:
@@ -129,6 +134,7 @@ def standing_of(of: Documents, plan: Plan, *, come: str = "") -> Standing:
         come=frozenset(number for number, one in enumerate(case.inputs) if one.wanted.id not in kept),
         ranges=lines,
         lines=frozenset({line for one in lines.values() for line in one} | used),
+        goals=tuple(goal for goal in goals_of(program) if goal.name not in NO_MATTER),
     )
 
 

@@ -9,11 +9,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TypeAlias
 
 from fieldfare.plan.choice.columns import PHANTOMS, Program
 from fieldfare.plan.choice.solver import ones
 from fieldfare.show.kit import Phantom
 from fieldfare.show.plan import PlannedInput
+
+Claim: TypeAlias = tuple[str, int, Phantom]  # "bank" or "outboard", its number, what is asked of its switch
 
 
 @dataclass(slots=True)
@@ -22,6 +25,7 @@ class Stays:
 
     channel: dict[int, list[int]] = field(default_factory=lambda: defaultdict[int, list[int]](list))
     line: dict[int, int] = field(default_factory=dict)
+    claims: dict[Claim, list[int]] = field(default_factory=lambda: defaultdict[Claim, list[int]](list))
 
 
 def stays_of(program: Program, rows: Mapping[int, PlannedInput], ranges: Mapping[str, range]) -> Stays:
@@ -37,7 +41,6 @@ def stays_of(program: Program, rows: Mapping[int, PlannedInput], ranges: Mapping
         The lines of each trunk.
     """
     stays = Stays()
-    claims: dict[tuple[str, int, Phantom], list[int]] = defaultdict(list)
     for number, row in rows.items():
         place = _place(program, row)
         if place is None:
@@ -45,9 +48,9 @@ def stays_of(program: Program, rows: Mapping[int, PlannedInput], ranges: Mapping
             continue
         for phantom in PHANTOMS:
             column = _claim(program, program.asking(number, phantom))
-            claims[*place, phantom].append(column)
+            stays.claims[*place, phantom].append(column)
             stays.channel[number].append(column)
-    for (where, place_number, phantom), columns in claims.items():
+    for (where, place_number, phantom), columns in stays.claims.items():
         counted = (program.bank if where == "bank" else program.outside_of)[place_number][phantom]
         program.model.row([*ones(columns), (counted, -1.0)], most=0)
     _lines(program, stays, rows, ranges)

@@ -1,0 +1,129 @@
+"""fieldfare whatif: what to do when something dies, with the fewest changes, and what alone loses a must."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from fieldfare.cli.say import Status, heading, leave, say, show_json
+from fieldfare.units.text import listed
+
+if TYPE_CHECKING:
+    from fieldfare.cli.rooms import Planned
+    from fieldfare.show.whatif import Failure, Outcome, Possible, WhatIf
+
+
+def whatif(
+    show: Annotated[Path, typer.Argument(help="A show's folder, or its show.toml.")],
+    dead: Annotated[
+        list[str] | None,
+        typer.Option(metavar="WHAT", help='What has died: "M-07", "line 5", "channel 3", "B-01 socket 2". Repeat.'),
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Write it all as JSON.")] = False,
+) -> None:
+    """Say what to do if something dies or a possible source comes, with the fewest changes."""
+    from fieldfare.cli.rooms import planned
+
+    made = planned(show)
+    if dead:
+        _now(made, dead, as_json)
+    else:
+        _all(made, as_json)
+
+
+def what_if_of(made: Planned) -> WhatIf:
+    """Try every single failure and every possible source of a planned show."""
+    from fieldfare.plan.make import Documents
+    from fieldfare.plan.whatif.whatif import what_if
+
+    read = made.read
+    return what_if(Documents(read.show, read.venue, read.kit, made.recipes), made.plan)
+
+
+def _all(made: Planned, as_json: bool) -> None:
+    found = what_if_of(made)
+    if as_json:
+        show_json(found)
+    else:
+        _summary(found, made.revision)
+    leave(Status.LOOK if found.single_points else Status.DONE)
+
+
+def _now(made: Planned, dead: list[str], as_json: bool) -> None:
+    from fieldfare.plan.make import Documents
+    from fieldfare.plan.whatif.dead import dead_of
+    from fieldfare.plan.whatif.outcome import outcome_of
+    from fieldfare.plan.whatif.standing import standing_of
+
+    read = made.read
+    documents = Documents(read.show, read.venue, read.kit, made.recipes)
+    gone = dead_of(dead, read.kit, made.plan)
+    outcome = outcome_of(standing_of(documents, made.plan), gone)
+    if as_json:
+        show_json(outcome)
+    else:
+        say(f"{made.plan.title}, without {listed(outcome.dead)}")
+        proof = ", and no plan that keeps as much has fewer" if all(goal.proven for goal in outcome.goal) else ""
+        say(f"{outcome.changes} change{'s' if outcome.changes != 1 else ''}{proof}.")
+        _outcome(outcome)
+    leave(Status.LOOK if outcome.lost else Status.DONE)
+
+
+def _outcome(outcome: Outcome) -> None:
+    if not outcome.move and not outcome.lost:
+        say("Nothing changes.")
+    for move in outcome.move:
+        say(f"{move.label}: {move.says}", indent=1, hang=2)
+    if outcome.lost:
+        say(_lost(outcome), indent=1, hang=2)
+
+
+def _lost(outcome: Outcome) -> str:
+    return f"Lost: {listed(f'{one.label} ({one.importance})' for one in outcome.lost)}."
+
+
+def _summary(found: WhatIf, revision: str) -> None:
+    say(f"{found.title}, what if; plan of revision {revision}")
+    alone = sum(one.musts > 0 for failure in found.failure for one in failure.outcome)
+    say(f"{found.tried} single failures tried; {alone} of them alone lose{'s' if alone == 1 else ''} a must.")
+    parts = {
+        "Alone loses a must": [one for one in found.failure if one.single_point],
+        "Loses something else": [one for one in found.failure if not one.single_point and any(one.harm[1:3])],
+        "Recording stops until that is done": [one for one in found.failure if not any(one.harm[:3]) and one.harm[3]],
+        "Nothing is lost": [one for one in found.failure if not any(one.harm[:4])],
+    }
+    for title, failures in parts.items():
+        if failures:
+            heading(title)
+        for failure in failures:
+            _failure(failure)
+    if found.possible:
+        heading("Possible sources")
+    for source in found.possible:
+        _possible(source)
+
+
+def _failure(failure: Failure) -> None:
+    dead = ", ".join("+".join(one.dead) for one in failure.outcome)
+    says = failure.says if failure.says.endswith(".") else f"{failure.says}."
+    say(f"{dead}: {says}", indent=1, hang=2)
+    if failure.harm[0] or failure.harm[1] or failure.harm[2]:
+        alike = len(failure.outcome) > 1 and all(len(one.lost) == 1 for one in failure.outcome)
+        say("Lost: the input it is on." if alike and _own(failure) else _lost(failure.outcome[0]), indent=3, hang=2)
+
+
+def _own(failure: Failure) -> bool:
+    return all({lost.label for lost in one.lost} <= set(one.serves) for one in failure.outcome)
+
+
+def _possible(source: Possible) -> None:
+    say(f"{source.source}: {'planned' if source.planned else 'not planned'}.", indent=1, hang=2)
+    for move in source.comes.move:
+        say(f"If it comes: {move.label}: {move.says}.", indent=3, hang=2)
+    if source.comes.lost:
+        say(f"If it comes: {_lost(source.comes)}", indent=3, hang=2)
+    if source.comes.note:
+        say(f"If it comes: {source.comes.note}.", indent=3, hang=2)
+    say(f"If it does not: {source.stays_away}.", indent=3, hang=2)
