@@ -3,17 +3,28 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from fieldfare.cli.say import Status, leave, say, show_json
 from fieldfare.units.faults import Fault
 
+if TYPE_CHECKING:
+    from fieldfare.show.findings import Mended
+
 
 def mend(
-    file: Annotated[Path, typer.Argument(help="The damaged recording.")],
+    files: Annotated[
+        list[Path], typer.Argument(help="The damaged recording; or several that go on from one another, to join.")
+    ],
     to: Annotated[Path, typer.Option(help="The new file; nothing may be there yet.")],
+    fill_gaps: Annotated[
+        bool, typer.Option("--fill-gaps", help="Several: put silence where samples are missing between them.")
+    ] = False,
+    in_order: Annotated[
+        bool, typer.Option("--in-order", help="Several: join them as given, though nothing says that they go on.")
+    ] = False,
     channels: Annotated[
         int | None, typer.Option(min=1, help="For a file without a head: channels side by side.")
     ] = None,
@@ -22,30 +33,45 @@ def mend(
     start: Annotated[int, typer.Option(min=0, help="For a file without a head: first byte of the audio.")] = 0,
     as_json: Annotated[bool, typer.Option("--json", help="Write what was done as JSON.")] = False,
 ) -> None:
-    """Write a new file with the audio of one that was left unfinished, stale, cut, or without a head."""
-    from fieldfare.takes.mend import mend as mend_file
-    from fieldfare.takes.mend import mend_headless
-    from fieldfare.takes.wave import read_head
-
-    if not file.is_file():
-        raise Fault("there is no such file", str(file), "check the name")
+    """Write a new WAV file from one that was left unfinished, stale, cut, torn or without a head; or join several."""
+    for file in files:
+        if not file.is_file():
+            raise Fault("there is no such file", str(file), "check the name")
     told = (channels, rate, bits)
-    if channels and rate and bits:
-        done = mend_headless(file, to, start, channels, rate, bits)
+    if len(files) > 1:
+        if any(told):
+            raise Fault("one file at a time can be mended without its head", str(files[0]), "mend each, then join")
+        done = _joined(files, to, fill_gaps=fill_gaps, in_order=in_order)
+    elif channels and rate and bits:
+        from fieldfare.takes.mend import mend_headless
+
+        done = mend_headless(files[0], to, start, channels, rate, bits)
     elif any(told):
-        raise Fault("a file without a head needs all three", str(file), "give --channels, --rate and --bits")
-    elif read_head(file).state == "unreadable":
-        _offer(file, as_json=as_json)
-        leave(Status.LOOK)
+        raise Fault("a file without a head needs all three", str(files[0]), "give --channels, --rate and --bits")
     else:
-        done = mend_file(file, to)
+        done = _mended(files[0], to, as_json=as_json)
     if as_json:
         show_json(done)
     else:
-        say(
-            f"{to}: {done.says}. The samples of both files have one hash, {done.sha256[:16]}…; "
-            f"{file.name} was only read."
-        )
+        only = f"{files[0].name} was only read" if len(files) == 1 else "the parts were only read"
+        say(f"{to}: {done.says}. The samples are proven the same by one hash, {done.sha256[:16]}…; {only}.")
+
+
+def _mended(file: Path, to: Path, *, as_json: bool) -> Mended:
+    """Mend one file; one without a head gets offers instead."""
+    from fieldfare.takes.mend import mend as mend_file
+    from fieldfare.takes.wave import read_head
+
+    if read_head(file).state == "unreadable":
+        _offer(file, as_json=as_json)
+        leave(Status.LOOK)
+    return mend_file(file, to)
+
+
+def _joined(files: list[Path], to: Path, *, fill_gaps: bool, in_order: bool) -> Mended:
+    from fieldfare.takes.mend import join, strand_of
+
+    return join(strand_of(files, in_order=in_order), to, fill_gaps=fill_gaps)
 
 
 def _offer(file: Path, *, as_json: bool) -> None:
@@ -53,12 +79,9 @@ def _offer(file: Path, *, as_json: bool) -> None:
     from dataclasses import asdict
 
     from fieldfare.takes.mend import offers
-    from fieldfare.takes.wave import read_head
+    from fieldfare.takes.wave import beside
 
-    beside = [
-        head for path in sorted(file.parent.glob("*.[wW][aA][vV]")) if path != file and (head := read_head(path)).frames
-    ]
-    found = offers(file, beside)
+    found = offers(file, beside(file))
     if as_json:
         show_json({"offer": [asdict(offer) for offer in found]})
         return

@@ -3,17 +3,67 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from pathlib import Path
 
 from fieldfare.show.findings import Mended
 from fieldfare.takes.mend.repair import prove, refuse_if_there
 from fieldfare.takes.offload import Disk
-from fieldfare.takes.wave import Strand, WaveWriter, gaps_of, raw_blocks, taken_along, write_form
+from fieldfare.takes.wave import (
+    Strand,
+    WaveWriter,
+    gaps_of,
+    group,
+    raw_blocks,
+    read_head,
+    same_form,
+    taken_along,
+    write_form,
+)
 from fieldfare.units.clock import sample_clock
 from fieldfare.units.faults import NotDone
 from fieldfare.units.text import listed
 
 _FILL_BYTES = 1 << 20
+
+
+def strand_of(files: Sequence[Path], *, in_order: bool = False) -> Strand:
+    """Put files into one recording, as their clocks and names say.
+
+    Parameters
+    ----------
+    files
+        The parts, in any order; at least two.
+    in_order
+        Take them as they are given, though nothing says that they go on from one another.
+
+    Raises
+    ------
+    NotDone
+        A part cannot be read, is laid out in another way than the first, or nothing says that all belong together.
+    """
+    heads = [read_head(path) for path in files]
+    for head in heads:
+        if head.state == "unreadable":
+            raise NotDone(head.says, str(head.path), "mend it first, then join")
+        if not same_form(heads[0], head):
+            form = f"{head.channels} channels of {head.bits} bits at {head.rate_hz} Hz"
+            raise NotDone(
+                f"it holds {form}, the first part something else", str(head.path), "join only parts of one recording"
+            )
+    if in_order:
+        return Strand(tuple(heads), (0,) * (len(heads) - 1), "in the order in which they were given")
+    found = group(heads, files[0].parent)
+    for take in found.take:
+        for strand in take.strand:
+            if len(strand.part) == len(heads):
+                return strand
+    lone = next(strand for take in found.take for strand in take.strand if len(strand.part) < len(heads))
+    raise NotDone(
+        "neither clock nor name says that the others go on from it",
+        str(lone.part[-1].path),
+        "leave it out; or, if you know their order, give them in it and ask for it with --in-order",
+    )
 
 
 def join(strand: Strand, target: Path, *, fill_gaps: bool = False) -> Mended:

@@ -19,7 +19,7 @@ from fieldfare.takes.offload.place import Place
 from fieldfare.takes.offload.report import Outcome, make_report
 from fieldfare.takes.offload.sidecars import write_hashes, write_report
 from fieldfare.takes.offload.start import card_name, refuse_without_room, targets_of
-from fieldfare.takes.wave import raw_blocks, read_head
+from fieldfare.takes.wave import Damage, raw_blocks, read_head
 from fieldfare.takes.wave.sets import SUFFIXES
 from fieldfare.units.faults import Fault, NotDone
 
@@ -271,11 +271,13 @@ class _Run:
         head, tick = read_head(copy), self.teller.ticker(file)
         if head.frames:
             tap = Tap(measure, file.name, replace(head, path=self.card / file.name))  # told of as the card's file
-            for block in raw_blocks(head):
+            damage: list[Damage] = []
+            for block in raw_blocks(head, damage=damage):
                 tap.hand_on(block)
                 tick(len(block))
             tap.finish()
-            self._note_measured(file, tap.fault)
+            torn = f"samples {damage[0].start} to {damage[0].end - 1}: {damage[0].says}" if damage else ""
+            self._note_measured(file, tap.fault or torn)
         elif copy.suffix.casefold() in SUFFIXES:
             self._note_measured(file, head.says or "it holds no audio")
 

@@ -104,6 +104,13 @@ def find_takes(folder: Path) -> Found:
     return group(heads, folder)
 
 
+def beside(path: Path) -> list[Head]:
+    """Return the heads of the other recordings in a file's folder that hold audio."""
+    others = (one for one in sorted(path.parent.iterdir()) if one.suffix.casefold() in SUFFIXES and one != path)
+    heads = (read_head(one) for one in others if one.is_file() and not one.name.startswith("."))
+    return [head for head in heads if head.frames]
+
+
 def group(heads: Iterable[Head], root: Path) -> Found:
     """Group recordings whose heads were read.
 

@@ -1,0 +1,112 @@
+"""Mending past 4 GiB, and joining parts that somebody names, as a user asks for it."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+from takes.wave.handmade import noise, packed, wav
+
+from fieldfare.show.findings import Mended
+from fieldfare.takes.mend import join, mend, strand_of
+from fieldfare.takes.wave import Bext, make_bext, read_all, read_head, write
+from fieldfare.units.faults import NotDone
+
+
+def _run(*words: str | Path) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "fieldfare", "mend", *map(str, words)]
+    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", check=False)
+
+
+def _part(path: Path, samples: np.ndarray[tuple[int, int], np.dtype[np.int32]], start: int | None = None) -> Path:
+    before = [] if start is None else [(b"bext", make_bext(Bext(time_reference=start)))]
+    with write(path, 48_000, 24, samples.shape[1], before=before) as file:
+        file.write(samples)
+    return path
+
+
+def test_a_size_that_wrapped_is_mended_with_every_sample(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same rule with a wrap of 4 KiB instead of 4 GiB, so that the file is small enough for a test."""
+    monkeypatch.setattr("fieldfare.takes.wave.extent.WRAP", 1 << 12)
+    samples = noise(3_000, 2)
+    audio = packed(samples)
+    path, target = tmp_path / "long.wav", tmp_path / "mended.wav"
+    path.write_bytes(wav(audio, (len(audio) + 36) % 4096, len(audio) % 4096))
+    assert read_head(path).state == "wrapped"
+    done = mend(path, target)
+    assert (done.frames, done.sha256) == (3_000, hashlib.sha256(audio).hexdigest())
+    assert np.array_equal(soundfile.read(target, dtype="int32")[0] >> 8, samples)
+
+
+def test_parts_in_any_order_are_joined_by_their_clock(tmp_path: Path) -> None:
+    samples = noise(3_000, 3)
+    second = _part(tmp_path / "b.wav", samples[1_000:], 10_001_000)
+    first = _part(tmp_path / "a.wav", samples[:1_000], 10_000_000)
+    done = join(strand_of([second, first]), tmp_path / "whole.wav")
+    assert done.frames == 3_000
+    assert np.array_equal(read_all(read_head(tmp_path / "whole.wav")), samples)
+
+
+def test_parts_in_other_containers_become_one_wav(tmp_path: Path) -> None:
+    samples = noise(30_000, 2)
+    for name, kind, begin, end in (
+        ("1.flac", "FLAC", 0, 10_000),
+        ("2.aif", "AIFF", 10_000, 20_000),
+        ("3.w64", "W64", 20_000, 30_000),
+    ):
+        soundfile.write(tmp_path / name, samples[begin:end] << 8, 48_000, "PCM_24", format=kind)
+    parts = [tmp_path / name for name in ("1.flac", "2.aif", "3.w64")]
+    done = join(strand_of(parts, in_order=True), tmp_path / "whole.wav")
+    assert done.sha256 == hashlib.sha256(packed(samples)).hexdigest()
+    assert np.array_equal(soundfile.read(tmp_path / "whole.wav", dtype="int32")[0] >> 8, samples)
+
+
+def test_parts_that_do_not_belong_together_are_refused(tmp_path: Path) -> None:
+    first = _part(tmp_path / "song.wav", noise(1_000, 2))
+    other = _part(tmp_path / "other.wav", noise(1_000, 2))
+    mono = _part(tmp_path / "mono.wav", noise(1_000, 1))
+    with pytest.raises(NotDone, match="neither clock nor name says"):
+        strand_of([first, other])
+    with pytest.raises(NotDone, match="it holds 1 channels of 24 bits at 48000 Hz"):
+        strand_of([first, mono])
+    (tmp_path / "none.wav").write_bytes(bytes(5_000))
+    with pytest.raises(NotDone, match="its header was never written"):
+        strand_of([first, tmp_path / "none.wav"], in_order=True)
+
+
+def test_the_command_joins_and_fills_only_when_asked(tmp_path: Path) -> None:
+    samples = noise(3_000, 3)
+    limit = "T-0001.wav", "T-0002.wav"
+    ixml = b"<BWFXML><FILE_SET><FAMILY_UID>f1</FAMILY_UID></FILE_SET></BWFXML>"
+    for name, begin, start in ((limit[0], 0, 0), (limit[1], 1_000, 700)):
+        before = [(b"bext", make_bext(Bext(time_reference=50_000_000 + begin + start))), (b"iXML", ixml)]
+        with write(tmp_path / name, 48_000, 24, 3, before=before) as file:
+            file.write(samples[begin : begin + 1_000 if not begin else None])
+    parts = [tmp_path / name for name in limit]
+    refused = _run(*parts, "--to", tmp_path / "whole.wav")
+    assert (refused.returncode, (tmp_path / "whole.wav").exists()) == (3, False)
+    assert "700 samples between T-0001.wav and T-0002.wav are missing" in refused.stderr
+    done = _run(*parts, "--to", tmp_path / "whole.wav", "--fill-gaps", "--json")
+    assert done.returncode == 0, done.stderr
+    assert Mended.model_validate_json(done.stdout).frames == 3_700
+    whole = read_all(read_head(tmp_path / "whole.wav"))
+    assert np.array_equal(whole[1_700:], samples[1_000:])
+    assert not whole[1_000:1_700].any()
+
+
+def test_the_command_says_what_is_wrong_with_the_request(tmp_path: Path) -> None:
+    part = _part(tmp_path / "a.wav", noise(100, 1))
+    for words, says in (
+        ([tmp_path / "nowhere.wav"], "there is no such file"),
+        ([part, part, "--channels", "2"], "one file at a time can be mended without its head"),
+        ([part, "--channels", "2"], "a file without a head needs all three"),
+    ):
+        done = _run(*words, "--to", tmp_path / "new.wav", "--json")
+        assert done.returncode == 2
+        assert says in json.loads(done.stdout)["fault"][0]["what"]
