@@ -18,12 +18,13 @@ place to the sample, how grave and how sure it is, and what can be done. Nothing
 $ fieldfare demo try --seconds 20
 $ fieldfare check try/show
 $ fieldfare check try/show --pdf try/paper
+$ fieldfare check try/show --html try/paper
 $ fieldfare check try/card --mains 50 --json
 ```
 
 With a show, tracks are matched to the plan's inputs by number, name and what stands in the files, and compared with
-the peak the plan expects. Any other folder of WAV, BWF, RF64 or BW64 files is checked too; what cannot be known without
-a plan is said. A *stop* means that a track cannot be used as it is, a *warn* that somebody should listen, a *note* that
+the peak the plan expects. Any other folder of [recordings](files.md) is checked too, with a list of inputs or without
+one; see [without-a-plan.md](without-a-plan.md). A *stop* means that a track cannot be used as it is, a *warn* that somebody should listen, a *note* that
 it is worth knowing. Exit status 1 says that there is a stop or a warn.
 
 Levels are dB re full scale; an rms reads 0 for a full-scale sine. Music has silence, brushes, feedback, distortion and

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +13,8 @@ from takes.checks.material import drums, plucked
 from takes.measure.signals import RATE_HZ, codes, noise
 
 from fieldfare.show.inputs_csv import ListedInput
+from fieldfare.takes.axis import find_axes
+from fieldfare.takes.rough.reading import CourseReader
 from fieldfare.takes.tracks import check_folder
 from fieldfare.takes.wave import write_whole
 
@@ -54,6 +58,26 @@ def test_polarity_of_a_pair_is_as_the_list_says(flip: bool, tmp_path: Path) -> N
     assert any(one.kind == "polarity" for one in report.finding) != flip
 
 
+def test_the_command_takes_a_spreadsheet_and_writes_the_page(tmp_path: Path) -> None:
+    folder, listed = tmp_path / "card", tmp_path / "inputs.csv"
+    folder.mkdir()
+    write_whole(folder / "01.wav", RATE_HZ, 24, codes(drums()[:SHORT]))
+
+    def run(*words: str | Path) -> subprocess.CompletedProcess[str]:
+        command = [sys.executable, "-m", "fieldfare", "check", str(folder), "--inputs", str(listed), *map(str, words)]
+        return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", check=False)
+
+    listed.write_text("Ch;Source\n1;Große Trommel\n", encoding="utf-8-sig")
+    done = run("--html", tmp_path / "out")
+    assert done.returncode == 0, done.stderr
+    assert max(map(len, done.stdout.splitlines())) <= 80
+    assert "Große Trommel" in (tmp_path / "out" / "track-check.html").read_text("utf-8")
+    listed.write_text("Ch;Source\n1;a\n1;b\n", encoding="utf-8")
+    done = run()
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "row 3, channel: channel 1 is there twice, row 2 has it too" in done.stderr
+
+
 def test_a_list_that_fits_nothing_says_so(tmp_path: Path) -> None:
     write_whole(tmp_path / "crowd.wav", RATE_HZ, 24, codes(plucked()[:SHORT]))
     (report,) = check_folder(tmp_path, inputs=_inputs()[4:])
@@ -77,6 +101,19 @@ def test_other_containers_measure_to_the_sample_as_wav_does(kind: str, suffix: s
     ]
     assert plain[0] == plain[1]
     assert any(one.kind == "dropout" for one in other.finding)
+
+
+@pytest.mark.parametrize(("kind", "suffix"), [("W64", "w64"), ("AIFF", "aif"), ("FLAC", "flac")])
+def test_other_containers_lie_on_the_axis_to_the_sample(kind: str, suffix: str, tmp_path: Path) -> None:
+    """What songs, alignment and the rough mix read, at places that are no block's."""
+    samples = np.stack([codes(noise(-20, 1, n)) for n in range(3)], axis=1)
+    soundfile.write(tmp_path / f"take.{suffix}", samples << 8, RATE_HZ, "PCM_24", format=kind)
+    (axis,) = find_axes(tmp_path)
+    for start, frames in ((0, 10), (4_090, 12), (12_345, 20_000), (47_990, 10)):
+        expected = (samples[start : start + frames].T / 2**23).astype(np.float32)
+        assert np.array_equal(axis.read(start, frames), expected)
+    reader = CourseReader(axis.courses[0], 1000)
+    assert np.array_equal(reader.read(4_000), samples[4_000:5_000])
 
 
 def test_a_torn_flac_is_checked_as_far_as_it_can_be_decoded(tmp_path: Path) -> None:

@@ -30,6 +30,9 @@ def total_rate(watch: Watch) -> float:
     return sum(rate_of(one, watch.longest_look_s) for one in watch.growing)
 
 
+_SMALL = {"WAV": "a plain WAV", "AIFF": "an AIFF", "AIFF-C": "an AIFF"}  # containers whose sizes have 32 bits
+
+
 def minutes_left(watch: Watch) -> float | None:
     """Minutes until the disc is full at the present rate; none where nothing grows."""
     rate = total_rate(watch)
@@ -74,9 +77,9 @@ def _largest(one: FileWatch, file_system: int | None) -> tuple[int | None, str]:
     if file_system is not None:
         return file_system, "the card's file system holds no larger file than 4 GiB"
     head = one.seen.head
-    if head is None or head.container != "WAV":
+    if head is None or head.container not in _SMALL:
         return None, ""
-    return RIFF_LIMIT_BYTES, "a plain WAV header can say no more than 4 GiB"
+    return RIFF_LIMIT_BYTES, f"{_SMALL[head.container]} header can say no more than 4 GiB"
 
 
 def _limit_event(watch: Watch, name: str, left_min: float, step: float, why: str) -> Event:
