@@ -19,7 +19,7 @@ from fieldfare.units.faults import BadDocuments
 
 ROOT = Path(__file__).parent.parent
 TOOL = ROOT / "tools" / "docs_documents.py"
-TEXTS = {name: (ROOT / "docs" / name).read_text("utf-8") for name in ("documents.md", "kit.md", "money.md", "consent.md")}
+TEXTS = {name: (ROOT / "docs" / name).read_text("utf-8") for name in ("documents.md", "kit.md", "money.md", "consent.md", "handover.md")}
 
 
 def _blocks(page: str, language: str) -> list[str]:

@@ -1,4 +1,4 @@
-"""Write the tables of fields into docs/documents.md, kit.md, money.md, consent.md and recipes.md: python tools/docs_documents.py"""
+"""Write the tables of fields into the pages of docs/ that hold some: python tools/docs_documents.py"""
 
 from __future__ import annotations
 
@@ -13,13 +13,14 @@ from fieldfare.show.consent import ConsentBook
 from fieldfare.show.expected import Slot, fact_of, is_list, model_of, shown, slots, wanted
 from fieldfare.show.kit import Kit, Thing
 from fieldfare.show.money import Business, Money
+from fieldfare.show.receiver import Receiver
 from fieldfare.show.record import Fact
 from fieldfare.show.show import Show
 from fieldfare.show.template import column_helps
 from fieldfare.show.venue import Venue
 
 DOCS = Path(__file__).parent.parent / "docs"
-PAGES = ("documents.md", "kit.md", "money.md", "consent.md", "recipes.md")
+PAGES = ("documents.md", "kit.md", "money.md", "consent.md", "handover.md", "recipes.md")
 _SHORT = (  # what a table need not say again: how each of them is written stands above it
     ("a list in square brackets, each entry text in quotes", "list of text"),
     ("a list in square brackets, each entry", "list, each entry"),
@@ -47,6 +48,7 @@ def renewed(text: str) -> str:
         "fields of the price list": lambda: _tables(Business, "business.toml"),
         "fields of money": lambda: _tables(Money, "money.toml"),
         "fields of consent": lambda: _tables(ConsentBook, "consent.toml"),
+        "fields of a receiver": lambda: _tables(Receiver, "a receiver"),
         "fields of a fact": lambda: _rows(Fact[str]),
         "columns": _columns,
         "fields of a recipe": lambda: _tables(RecipeFile, "a file of recipes"),

@@ -13,6 +13,7 @@ from fieldfare.show.findings import Mended, OffloadReport, TakeReport
 from fieldfare.show.kit import Kit
 from fieldfare.show.money import Bill, Business, Money
 from fieldfare.show.plan import Plan
+from fieldfare.show.receiver import Receiver
 from fieldfare.show.show import Show
 from fieldfare.show.songs import SongBook
 from fieldfare.show.venue import Venue
@@ -39,6 +40,7 @@ DOCUMENTS: dict[str, Published] = {
     "money": Published(Money, "validation"),
     "bill": Published(Bill, "serialization"),
     "consent": Published(ConsentBook, "validation"),
+    "receiver": Published(Receiver, "validation"),
     "mended": Published(Mended, "serialization"),
     "songs": Published(SongBook, "validation"),
     "songs-found": Published(SongsReport, "serialization"),

@@ -14,7 +14,9 @@ from fieldfare.show.record import Name, Record
 from fieldfare.store.store import Store, reading, writing
 from fieldfare.store.tables import EVENTS
 
-EventKind = Literal["packed", "back", "checked", "faulty", "open", "marked", "note"]
+EventKind = Literal[
+    "packed", "back", "checked", "faulty", "open", "marked", "note", "answered", "handed over", "fixity"
+]
 
 
 class Event(Record):

@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, get_args
 
 from fieldfare.store.events import Event
 
 State = Literal["open", "packed", "back", "checked", "faulty"]
+STATES: tuple[State, ...] = get_args(State)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,6 @@ def standing(events: Iterable[Event]) -> dict[str, Standing]:
         before = found.get(event.about, Standing())
         if event.kind == "note":
             found[event.about] = replace(before, notes=(*before.notes, event.text))
-        elif event.kind != "marked":
+        elif event.kind in STATES:
             found[event.about] = replace(before, state=event.kind, text=event.text, at=event.at)
     return found

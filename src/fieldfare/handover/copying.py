@@ -1,0 +1,94 @@
+"""Copying a bag to a stick or a disc: every byte read back from there and compared with the bag's own manifest."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+from fieldfare.handover.reading import BLOCK_BYTES
+from fieldfare.handover.validate import BagCheck, check_bag
+from fieldfare.takes.offload.device import device_of
+from fieldfare.takes.offload.disk import Disk
+from fieldfare.units.faults import NotDone
+
+Tell = Callable[[str, float], None]
+
+
+def copy_bag(bag: Path, place: Path, tell: Tell) -> tuple[Path, BagCheck]:
+    """Copy a bag into a folder, read the copy back from its medium and check it.
+
+    Parameters
+    ----------
+    bag
+        The bag; it is only read.
+    place
+        Where its folder goes.
+    tell
+        Called with what is done and the share of it, from 0 to 1.
+
+    Returns
+    -------
+    The copy, and what was found of it: complete and valid, or it would not be there.
+
+    Raises
+    ------
+    NotDone
+        It is there already, a file is too large for that medium, the medium is full, or the copy is not valid; nothing
+        is left there.
+    """
+    target = place / bag.name
+    if os.path.lexists(target):
+        raise NotDone("something of that name is there already, and is left alone", str(target), "move it away")
+    part = place / f".{bag.name}.part"
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+        _refuse(bag, place)
+        shutil.rmtree(part, ignore_errors=True)
+        _copy(bag, part, tell)
+        found = check_bag(part, lambda share: tell("reading back", share))
+        if found.fault:
+            first = found.fault[0]
+            what = f"the copy is not the bag: {first.file}: {first.says}"
+            raise NotDone(what, str(place), "check the bag itself, then try another stick")
+        part.rename(target)
+        Disk().settle_folder(place)
+    except OSError as error:
+        why = (error.strerror or "the system refused").lower()
+        raise NotDone(
+            f"cannot be copied: {why}", str(error.filename or place), "check the medium and its room"
+        ) from error
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+    return target, found
+
+
+def _refuse(bag: Path, place: Path) -> None:
+    files = [path for path in bag.rglob("*") if path.is_file()]
+    limit = device_of(place).largest_file
+    for path in files:
+        if limit is not None and path.stat().st_size > limit:
+            what = f"{path.name} is larger than the {limit} bytes that its file system takes"
+            raise NotDone(what, str(place), "format the stick as exFAT, or use another")
+    needed, free = sum(path.stat().st_size for path in files), shutil.disk_usage(place).free
+    if needed > free:
+        what = f"{needed / 1e9:.2f} GB are needed and {free / 1e9:.2f} GB are free"
+        raise NotDone(what, str(place), "make room, or use another medium")
+
+
+def _copy(bag: Path, part: Path, tell: Tell) -> None:
+    disk = Disk()
+    files = sorted(path for path in bag.rglob("*") if path.is_file())
+    total, done = sum(path.stat().st_size for path in files), 0
+    for path in files:
+        target = part / path.relative_to(bag)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        with disk.open_source(path) as source, disk.create(target) as copy:
+            while block := source.read(BLOCK_BYTES):
+                view = memoryview(block)
+                while view:
+                    view = view[disk.write(copy, view) :]
+                done += len(block)
+                tell("copying", done / max(1, total))
+            disk.settle(copy)

@@ -1,0 +1,320 @@
+"""A parcel for one receiver: refused while a consent is missing, made whole or not at all, sealed as a bag.
+
+Everything is written beside its place first, under a name that begins with a dot; it gets its own name once every file
+has been read back from the medium.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import shutil
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from fieldfare.handover.bag import ALGORITHM, PAYLOAD, Sealed, seal
+from fieldfare.handover.consents import missing_consents, parties
+from fieldfare.handover.listening import Listening, ListeningPage, Player, listening_page
+from fieldfare.handover.names import safe_name, told_apart
+from fieldfare.handover.notes import consents_text, notes_text
+from fieldfare.handover.papers import papers
+from fieldfare.handover.tracks import Handed, Stretch, hand_tracks
+from fieldfare.plan.recipes import Recipe
+from fieldfare.sheets.wording import day
+from fieldfare.show.consent import CONSENT_FILE, ConsentBook
+from fieldfare.show.findings import TakeReport
+from fieldfare.show.kit import Kit
+from fieldfare.show.plan import Plan
+from fieldfare.show.receiver import Receiver
+from fieldfare.show.show import Show
+from fieldfare.show.songs import SONGS_FILE, Handles, SongBook, TakeSongs
+from fieldfare.show.venue import Venue
+from fieldfare.takes.axis import Axis
+from fieldfare.takes.songs.pieces import pieces_of
+from fieldfare.takes.wave import Cue
+from fieldfare.units.faults import BadDocuments, Blemish, NotDone
+from fieldfare.units.text import listed
+
+SOUNDS = (".wav", ".flac", ".m4a", ".mp3")
+PICTURES = (".mp4", ".mov", ".mkv", ".mxf")
+EDITS = (".otio", ".edl")
+PAGE = "listen.html"
+_RESERVE_BYTES = 16 << 20  # left free on the disc
+Tell = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """All that a parcel may be made of."""
+
+    folder: Path  # the show's
+    plan: Plan
+    show: Show
+    venue: Venue
+    kit: Kit
+    recipes: Mapping[str, Recipe]
+    revision: str
+    consents: ConsentBook
+    axes: tuple[Axis, ...] = ()
+    takes: tuple[TakeReport, ...] = ()
+    songs: SongBook | None = None
+    roughs: tuple[Path, ...] = ()
+    pictures: tuple[Path, ...] = ()
+    edits: tuple[Path, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Parcel:
+    """A parcel as it was made."""
+
+    folder: Path
+    sealed: Sealed
+    handed: tuple[Handed, ...]
+    lacking: tuple[str, ...]  # what its receiver mostly gets and was not there
+
+
+@dataclass(slots=True)
+class _Making:
+    """A parcel being made."""
+
+    contents: Contents
+    to: Receiver
+    part: Path
+    tell: Tell
+    handed: list[Handed] = field(default_factory=list)
+    copied: dict[str, str] = field(default_factory=dict)  # path from the bag, SHA-512 of what was read
+
+
+def refusals(contents: Contents, to: Receiver, day_of: dt.date) -> tuple[Blemish, ...]:
+    """Say what stands in the way of a parcel; nothing where it may leave."""
+    asked = parties(contents.show, contents.venue, contents.recipes, contents.consents)
+    missing = missing_consents(asked, contents.consents, to.uses, day_of, contents.folder)
+    said = [Blemish(CONSENT_FILE, "", "", one, "record it: fieldfare consent") for one in missing]
+    where = f"a parcel for {to.name}"
+    if to.tracks != "none" and not contents.axes:
+        said.append(Blemish(where, "", "", "there are no recordings", "offload them, or name them with --recordings"))
+    if to.tracks == "songs" and not _songs(contents):
+        said.append(Blemish(where, "", "", f"no song is known in {SONGS_FILE}", "find them: fieldfare songs"))
+    if to.tracks == "none" and not (contents.roughs or contents.pictures):
+        said.append(
+            Blemish(where, "", "", "there is nothing to give: no rough mix and no picture", "name them: --roughs")
+        )
+    return tuple(said)
+
+
+def make_parcel(contents: Contents, to: Receiver, place: Path, printed: dt.datetime, tell: Tell) -> Parcel:
+    """Make a parcel.
+
+    Parameters
+    ----------
+    contents
+        All that it may be made of.
+    to
+        Who gets it.
+    place
+        The folder that the parcel's own folder is made in.
+    printed
+        Now, by the venue's clock.
+    tell
+        Called with what is done and the share of it, from 0 to 1.
+
+    Raises
+    ------
+    BadDocuments
+        A consent or what it is made of is missing: all that is missing.
+    NotDone
+        It is there already, the disc is full, or a file does not read back as it was written; nothing is there.
+    """
+    said = refusals(contents, to, printed.date())
+    if said:
+        raise BadDocuments(said)
+    name = f"{contents.show.date.isoformat()}_{safe_name(contents.show.title)}_{safe_name(to.name)}"
+    folder = place / name
+    if folder.exists():
+        raise NotDone(
+            "the parcel is there already, and is left alone", str(folder), "move it away, or use another place"
+        )
+    _refuse_small_disc(contents, to, place)
+    part = place / f".{name}.part"
+    shutil.rmtree(part, ignore_errors=True)
+    making = _Making(contents, to, part, tell)
+    try:
+        (part / PAYLOAD).mkdir(parents=True)
+        lacking = tuple(_fill(making, printed))
+        sealed = seal(part, _info(contents, to), lambda share: tell("reading back", share))
+        _compare(making)
+        part.rename(folder)
+    except OSError as error:
+        why = (error.strerror or "the system refused").lower()
+        raise NotDone(f"cannot be made: {why}", str(error.filename or folder), "check the disc and its room") from error
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+    handed = tuple(_moved(one, part, folder) for one in making.handed)
+    return Parcel(folder, sealed, handed, lacking)
+
+
+def _moved(one: Handed, part: Path, folder: Path) -> Handed:
+    path = folder / one.path.relative_to(part)
+    return Handed(path, one.label, one.number, one.frames, one.rate_hz, one.bits, one.silent, one.sha256)
+
+
+def _refuse_small_disc(contents: Contents, to: Receiver, place: Path) -> None:
+    there = next(one for one in (place.absolute(), *place.absolute().parents) if one.is_dir())
+    rows = [stretch for axis in contents.axes for stretch in _stretches(contents, axis, to, Path())]
+    needed = sum(
+        (stretch.end - stretch.start) * track.course.strand.part[0].sample_bytes
+        for axis, stretch in rows
+        for track in axis.track
+    )
+    needed += sum(path.stat().st_size for path in (*contents.roughs, *contents.pictures))
+    free = shutil.disk_usage(there).free
+    if needed + _RESERVE_BYTES > free:
+        what = f"{needed / 1e9:.1f} GB are needed and {free / 1e9:.1f} GB are free"
+        raise NotDone(what, str(place), "make room, or name a folder on another disc")
+
+
+def _fill(making: _Making, printed: dt.datetime) -> Iterator[str]:
+    """Write the payload, and say what the receiver mostly gets and does not get here."""
+    contents, to, payload = making.contents, making.to, making.part / PAYLOAD
+    if to.tracks in ("songs", "both") and not _songs(contents):
+        yield f"tracks by song: no song is known in {SONGS_FILE}"
+    _write_tracks(making)
+    copies = (
+        ("roughs", to.roughs, contents.roughs, "rough mixes"),
+        ("pictures", to.pictures, contents.pictures, "pictures with our sound"),
+        ("edits", to.edits, contents.edits, "edit lists"),
+    )
+    played: list[tuple[str, Path]] = []
+    for name, wanted, files, words in copies:
+        if wanted and not files:
+            yield f"{words}: there are none"
+        elif wanted:
+            copied = _copy_all(making, files, payload / name)
+            played += copied if name == "roughs" else []
+    for name, content in papers(contents.plan, contents.show, contents.venue, contents.kit, contents.recipes, to.sheets,
+                                contents.revision, printed, contents.takes, contents.songs).items():  # fmt: skip
+        _write(payload / "sheets" / name, content)
+    text = notes_text(contents.plan, contents.show, contents.venue, to, making.handed, contents.takes, contents.songs)
+    _write(payload / "notes.txt", text.encode())
+    if to.consents:
+        names = [one.name for one in parties(contents.show, contents.venue, contents.recipes, contents.consents)]
+        _write(payload / "consents.txt", consents_text(contents.consents, printed.date(), names).encode())
+    if to.documents:
+        for path in _documents(contents):
+            _copy_all(making, [path], payload / "documents")
+    if to.page:
+        page = _page(making, played, printed)
+        _write(payload / PAGE, listening_page(page).encode())
+
+
+def _songs(contents: Contents) -> list[TakeSongs]:
+    takes = contents.songs.take if contents.songs else ()
+    return [take for take in takes if any(song.keep for song in take.song)]
+
+
+def _stretches(contents: Contents, axis: Axis, to: Receiver, payload: Path) -> Iterator[tuple[Axis, Stretch]]:
+    """Tell which stretches of a take are written, and into which folder each."""
+    of_take = [take for take in _songs(contents) if take.take == axis.name]
+    songs = [song for take in of_take for song in sorted(take.song, key=lambda one: one.start) if song.keep]
+    marks = tuple(Cue(song.start, song.title) for song in songs)
+    if to.tracks in ("whole", "both"):
+        yield axis, Stretch(axis.name, payload / "tracks" / safe_name(axis.name, "take"), 0, axis.frames, marks)
+    if to.tracks in ("songs", "both"):
+        handles = contents.songs.handles if contents.songs else Handles()
+        pieces = [piece for take in of_take for piece in pieces_of(take, handles)]
+        for number, piece in enumerate(pieces, 1):
+            name = f"{safe_name(axis.name, 'take')}_{number:02d}_{safe_name(piece.title, 'song')}"
+            mark = (Cue(piece.song_start, piece.title), Cue(piece.song_end, "end"))
+            yield axis, Stretch(piece.title, payload / "songs" / name, piece.start, piece.end, mark)
+
+
+def _write_tracks(making: _Making) -> None:
+    contents, payload = making.contents, making.part / PAYLOAD
+    work = [row for axis in contents.axes for row in _stretches(contents, axis, making.to, payload)]
+    total = sum((stretch.end - stretch.start) * sum(c.strand.channels for c in axis.courses) for axis, stretch in work)
+    done = 0
+
+    def tell(samples: int) -> None:
+        nonlocal done
+        done += samples
+        making.tell("writing tracks", done / max(1, total))
+
+    for axis, stretch in work:
+        stretch.folder.mkdir(parents=True)
+        making.handed += hand_tracks(axis, stretch, contents.plan, tell)
+
+
+def _copy_all(making: _Making, files: Sequence[Path], folder: Path) -> list[tuple[str, Path]]:
+    """Copy files under safe names, hash what is read, and return each with what it was called."""
+    folder.mkdir(parents=True, exist_ok=True)
+    names = told_apart(f"{safe_name(path.stem)}{path.suffix.casefold()}" for path in files)
+    copied = []
+    for number, (path, name) in enumerate(zip(files, names, strict=True), 1):
+        hasher = hashlib.new(ALGORITHM)
+        with path.open("rb") as source, (folder / name).open("xb") as target:
+            while block := source.read(1 << 20):
+                hasher.update(block)
+                target.write(block)
+        making.copied[(folder / name).relative_to(making.part).as_posix()] = hasher.hexdigest()
+        making.tell(f"copying {folder.name}", number / len(files))
+        copied.append((path.stem, folder / name))
+    return copied
+
+
+def _compare(making: _Making) -> None:
+    """Compare what was read back from the medium with what was read from the files that were copied."""
+    lines = (making.part / f"manifest-{ALGORITHM}.txt").read_text("utf-8").splitlines()
+    sealed = {path: digest for digest, _, path in (line.partition("  ") for line in lines)}
+    differs = [path for path, digest in making.copied.items() if sealed.get(path) != digest]
+    if differs:
+        raise NotDone(f"{listed(differs)} did not read back as it was written", str(making.part), "use another disc")
+
+
+def _documents(contents: Contents) -> list[Path]:
+    names = ["show.toml", contents.show.venue, *contents.show.kit, SONGS_FILE, CONSENT_FILE]
+    paths = [contents.folder / name for name in names]
+    return [path for path in dict.fromkeys(paths) if path.is_file()]
+
+
+def _page(making: _Making, played: Sequence[tuple[str, Path]], printed: dt.datetime) -> ListeningPage:
+    contents, payload = making.contents, making.part / PAYLOAD
+
+    def player(label: str, path: Path) -> Player:
+        return Player(label, path.relative_to(payload).as_posix())
+
+    if played:
+        pieces = [Listening(title.replace("_", " "), (player("Rough mix", path),)) for title, path in played]
+        says = "Rough mixes, to tell takes and balances by; the tracks are untouched."
+    else:
+        folders = dict.fromkeys(one.path.parent for one in making.handed)
+        pieces = [
+            Listening(
+                folder.name.replace("_", " "),
+                tuple(player(one.label, one.path) for one in making.handed if one.path.parent == folder),
+            )
+            for folder in folders
+        ]
+        says = "There is no rough mix yet: these are the single tracks, each by itself."
+    acts = listed(act.name for act in contents.show.act)
+    about = ", ".join(part for part in (acts, contents.venue.name, day(contents.show.date)) if part)
+    foot = (
+        f"Made on {day(printed.date())}. Works without any network; nothing that is written here leaves this browser."
+    )
+    return ListeningPage(contents.show.title, about, says, tuple(pieces), foot)
+
+
+def _info(contents: Contents, to: Receiver) -> dict[str, str]:
+    acts = listed(act.name for act in contents.show.act)
+    return {
+        "Source-Organization": contents.show.recordist,
+        "External-Description": f"{contents.show.title}, {acts} at {contents.venue.name}. {to.says}",
+        "External-Identifier": f"{contents.show.date.isoformat()} {contents.show.title}",
+        "Bag-Group-Identifier": f"{contents.show.date.isoformat()} {contents.show.title}",
+        "Internal-Sender-Identifier": f"revision {contents.revision}, documents {contents.plan.digest[:16]}",
+    }
+
+
+def _write(path: Path, content: bytes) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(content)

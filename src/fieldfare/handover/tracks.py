@@ -1,0 +1,235 @@
+"""Tracks as they are handed over: one start, one length, one channel a file, the samples as they were recorded.
+
+Nothing is processed: the bytes of each sample are those of the recording, at its own rate and depth. Where a track has
+none, because it was armed late, ended early or lost some, stands silence, and it is said how much. What goes into the
+heads is the plan's: `bext` (EBU Tech 3285), iXML, and marks at the songs.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Callable, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from fieldfare.handover.names import safe_name, told_apart
+from fieldfare.show.plan import Plan, PlannedInput
+from fieldfare.takes.axis import Axis, AxisTrack, Course
+from fieldfare.takes.mend.repair import prove
+from fieldfare.takes.songs.cut import one_channel
+from fieldfare.takes.wave import (
+    Bext,
+    Cue,
+    IxmlTrack,
+    WaveWriter,
+    make_bext,
+    make_cues,
+    make_ixml,
+    raw_blocks,
+    write_form,
+)
+from fieldfare.takes.wave.ixml import Ixml
+from fieldfare.takes.wave.riff import UNKNOWN_32
+
+_DAY_S = 86_400
+_BLOCK_BYTES = 1 << 20
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A stretch of a take that becomes a folder of files."""
+
+    title: str
+    folder: Path
+    start: int  # samples on the take's axis
+    end: int
+    mark: tuple[Cue, ...] = ()  # on the take's axis
+
+
+@dataclass(frozen=True, slots=True)
+class Handed:
+    """One file that was written and read back."""
+
+    path: Path
+    label: str
+    number: int
+    frames: int
+    rate_hz: int
+    bits: int
+    silent: int  # samples of silence where the recording has none
+    sha256: str  # of its samples
+
+
+@dataclass
+class _Open:
+    """One file being written."""
+
+    track: AxisTrack
+    writer: WaveWriter
+    silent: int = 0
+    hasher: hashlib._Hash = field(default_factory=hashlib.sha256)
+
+    def write(self, packed: bytes) -> None:
+        """Write whole frames, and count them in."""
+        self.hasher.update(packed)
+        self.writer.write_packed(packed)
+
+
+def hand_tracks(axis: Axis, stretch: Stretch, plan: Plan, tell: Callable[[int], None]) -> tuple[Handed, ...]:
+    """Write every track of a stretch of a take, and read each back.
+
+    Parameters
+    ----------
+    axis
+        The take; its files are only read.
+    stretch
+        From where to where; its folder must be there and empty.
+    plan
+        What each track is.
+    tell
+        Called with the samples that were written, once for each track of a recording.
+
+    Raises
+    ------
+    Fault
+        A recording cannot be read.
+    NotDone
+        A file cannot be written, or does not read back as it was written.
+    """
+    names = _names(axis.track)
+    handed: list[Handed] = []
+    for course in axis.courses:
+        handed += _hand_course(axis, course, stretch, plan, names)
+        tell((stretch.end - stretch.start) * course.strand.channels)
+    return tuple(sorted(handed, key=lambda one: one.path.name))
+
+
+def _names(tracks: Sequence[AxisTrack]) -> dict[int, str]:
+    """Name each file by its number and its label: 03_Lead_vocal.wav."""
+    names = told_apart(f"{track.number:02d}_{safe_name(track.label, 'track')}.wav" for track in tracks)
+    return {id(track): name for track, name in zip(tracks, names, strict=True)}
+
+
+def _hand_course(axis: Axis, course: Course, stretch: Stretch, plan: Plan, names: dict[int, str]) -> list[Handed]:
+    form = one_channel(course.strand.part[0].form)
+    with ExitStack() as stack:
+        opened = [
+            _Open(track, stack.enter_context(_writer(axis, track, stretch, plan, stretch.folder / names[id(track)])))
+            for track in axis.track
+            if track.course is course
+        ]
+        _copy(course, stretch, opened)
+    frames = stretch.end - stretch.start
+    for one in opened:
+        prove(one.writer.path, frames, one.hasher.hexdigest())
+    return [
+        Handed(
+            path=one.writer.path,
+            label=one.track.label,
+            number=one.track.number,
+            frames=frames,
+            rate_hz=form.rate_hz,
+            bits=form.bits,
+            silent=one.silent,
+            sha256=one.hasher.hexdigest(),
+        )
+        for one in opened
+    ]
+
+
+def _writer(axis: Axis, track: AxisTrack, stretch: Stretch, plan: Plan, path: Path) -> WaveWriter:
+    head = track.course.strand.part[0]
+    planned = next((row for row in plan.input if row.id == track.id), None)
+    at = None if axis.begin is None else (axis.begin + stretch.start) % (_DAY_S * axis.rate_hz)
+    before = [(b"bext", make_bext(_bext(axis, track, stretch, plan, planned, at)))]
+    ixml = Ixml(
+        project=plan.title,
+        scene=stretch.title,
+        take=axis.name,
+        note=_what(planned),
+        rate_hz=axis.rate_hz,
+        bits=head.bits,
+        time_reference=at,
+        family_uid=hashlib.blake2b(f"{plan.digest}{axis.name}{stretch.start}".encode(), digest_size=16).hexdigest(),
+        family_name=stretch.title or axis.name,
+        file_set_index=str(track.number),
+        total_files=len(axis.track),
+        track=(IxmlTrack(track.number, 1, track.label),),
+    )
+    before.append((b"iXML", make_ixml(ixml)))
+    marks = [
+        Cue(cue.sample - stretch.start, cue.label) for cue in stretch.mark if stretch.start <= cue.sample < stretch.end
+    ]
+    marks = [cue for cue in marks if cue.sample <= UNKNOWN_32]  # a cue has 32 bits for its place
+    return write_form(path, one_channel(head.form), before, make_cues(marks) if marks else ())
+
+
+def _bext(
+    axis: Axis, track: AxisTrack, stretch: Stretch, plan: Plan, planned: PlannedInput | None, at: int | None
+) -> Bext:
+    head = track.course.strand.part[0]
+    was = head.bext or Bext()
+    described = f"{plan.title}; {stretch.title or axis.name}; {track.number} {track.label}"
+    what = _what(planned)
+    kind = "float" if head.is_float else "PCM"
+    line = (
+        f"A=PCM,F={head.rate_hz},W={head.bits},M=mono,T=fieldfare; {kind}; not processed\r\n"  # EBU R 98, from memory
+    )
+    return Bext(
+        description=f"{described}; {what}" if what else described,
+        originator=was.originator or "fieldfare",
+        originator_reference=was.originator_reference,
+        date=was.date or plan.date.isoformat(),
+        time=was.time if at is None else _clock(at // axis.rate_hz),
+        time_reference=at or 0,
+        history=was.history + line,
+    )
+
+
+def _clock(seconds: int) -> str:
+    return f"{seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
+
+
+def _what(planned: PlannedInput | None) -> str:
+    """Say by what an input was heard."""
+    if planned is None:
+        return ""
+    unit = (
+        f"{planned.unit.item} {planned.unit.tag}"
+        if planned.unit
+        else {"split": "house microphone, split"}.get(planned.taking, "line output")
+    )
+    return re.sub(r"\s+", " ", unit)
+
+
+def _copy(course: Course, stretch: Stretch, opened: Sequence[_Open]) -> None:
+    """Copy a stretch of a recording, channel by channel; where it has none stands silence."""
+    at = stretch.start
+    for head, first, count, begin in course.spans(stretch.start, stretch.end):
+        _silence(opened, begin - at)
+        at = begin + count
+        left = count * head.frame_bytes
+        for block in raw_blocks(head, _BLOCK_BYTES, first):
+            packed = block[:left]
+            left -= len(packed)
+            frames = np.frombuffer(packed, np.uint8).reshape(-1, head.channels, head.sample_bytes)
+            for one in opened:
+                one.write(frames[:, one.track.channel].tobytes())
+            if not left:
+                break
+    _silence(opened, stretch.end - at)
+
+
+def _silence(opened: Sequence[_Open], frames: int) -> None:
+    for one in opened:
+        one.silent += frames
+        silent = b"\x80" if one.writer.form.sample_bytes == 1 else b"\0"  # 8-bit WAV is unsigned
+        left = frames * one.writer.form.frame_bytes
+        while left > 0:
+            count = min(left, _BLOCK_BYTES - _BLOCK_BYTES % one.writer.form.frame_bytes)
+            one.write(silent * count)
+            left -= count
