@@ -114,7 +114,23 @@ def standing_of(of: Documents, plan: Plan, *, come: str = "") -> Standing:
     kept = {row.id for row in plan.input} | {one.id for one in plan.left_out if one.shares}
     rows = tuple(one for one in wanted if one.id in kept or one.source.name == come)
     asked = _asked(of, replace_show(show, rows, kit), rows, kit, laid, plan)
+    return standing_from(asked, replace(of, show=show), plan, laid)
+
+
+def standing_from(asked: Asked, of: Documents, plan: Plan, laid: Laid) -> Standing:
+    """Put a standing plan into the terms of a choice that has been asked already.
+
+    Parameters
+    ----------
+    asked
+        The inputs that may be kept, and what they may be kept with.
+    of, plan
+        The documents and the plan.
+    laid
+        What its rows are made from.
+    """
     case = _case(prepare(asked), of)
+    stood = {row.id for row in plan.input} | {one.id for one in plan.left_out if one.shares}
     program = program_of(case)
     holds = dict(_holds(program, plan))
     ids = {one.wanted.id: number for number, one in enumerate(case.inputs)}
@@ -122,7 +138,7 @@ def standing_of(of: Documents, plan: Plan, *, come: str = "") -> Standing:
     lines = {tag: one for tag, one in _ranges(case) if tag in {box.tag for box in plan.box}}
     used = {row.trunk_line for row in plan.input if row.trunk_line}
     return Standing(
-        of=replace(of, show=show),
+        of=of,
         plan=plan,
         laid=laid,
         needed_m=asked.needed_m,
@@ -131,7 +147,7 @@ def standing_of(of: Documents, plan: Plan, *, come: str = "") -> Standing:
         stays=stays_of(program, {number: one.row for number, one in holds.items() if number not in guests}, lines),
         holds=holds,
         guests=guests,
-        come=frozenset(number for number, one in enumerate(case.inputs) if one.wanted.id not in kept),
+        come=frozenset(number for number, one in enumerate(case.inputs) if one.wanted.id not in stood),
         ranges=lines,
         lines=frozenset({line for one in lines.values() for line in one} | used),
         goals=tuple(goal for goal in goals_of(program) if goal.name not in NO_MATTER),
