@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from fieldfare.show.night_marks import ClockMark
     from fieldfare.show.plan import Plan
     from fieldfare.show.toml import ShowFolder
+    from fieldfare.store.store import Store
 
 STORE_VARIABLE = "FIELDFARE_STORE"  # a database URL instead of the file in the show's folder
 
@@ -43,14 +44,13 @@ def planned(path: Path) -> Planned:
 def keep_revision(read: ShowFolder) -> str:
     """Save the show's documents as a revision of the store and return its letter; unchanged documents keep theirs."""
     from fieldfare.store.revisions import save_revision
-    from fieldfare.store.store import open_store, url_of
 
     body = {
         "show": read.show.model_dump(mode="json"),
         "venue": read.venue.model_dump(mode="json"),
         "kit": read.kit.model_dump(mode="json"),
     }
-    with open_store(os.environ.get(STORE_VARIABLE) or url_of(read.folder)) as store:
+    with show_store(read.folder) as store:
         return save_revision(store, "show", read.show.title, body, read.digest).letter
 
 
@@ -67,7 +67,13 @@ def marks_of_night(read: ShowFolder) -> tuple[ClockMark, ...]:
     """Return the marks that were made on the night."""
     from fieldfare.store.events import events
     from fieldfare.store.night import marks_of
+
+    with show_store(read.folder) as store:
+        return marks_of((kept.event for kept in events(store, read.show.title)), read.venue.zone)
+
+
+def show_store(folder: Path) -> Store:
+    """Open the store of a show: the database that the variable names, or the file in the show's folder."""
     from fieldfare.store.store import open_store, url_of
 
-    with open_store(os.environ.get(STORE_VARIABLE) or url_of(read.folder)) as store:
-        return marks_of((kept.event for kept in events(store, read.show.title)), read.venue.zone)
+    return open_store(os.environ.get(STORE_VARIABLE) or url_of(folder))
