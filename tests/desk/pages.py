@@ -14,7 +14,7 @@ PAGES = (
         for name in (
             "lineup", "inputs", "inputs?open=kick", "stage", "stage/try?what=source&name=Fiddle&x=0&y=1", "advance",
             "patch", "power", "pack", "sheets", "kit", "history", "now", "check", "check?order=stage",
-            "check/kick/swap", "count", "count?way=back", "marks", "offload", "tracks",
+            "check/kick/swap", "count", "count?way=back", "marks", "offload", "tracks", "songs",
         )
     ),
 )  # fmt: skip
@@ -41,6 +41,8 @@ CONTEXTS = {
     "MarksPage": "marks.html",
     "OffloadPage": "offload.html",
     "TracksPage": "tracks.html",
+    "SongsPage": "songs.html",
+    "JobPart": "job.html",
     "FaultPage": "fault.html",
     "FaultPart": "fault_lines.html",
 }

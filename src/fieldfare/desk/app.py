@@ -18,23 +18,29 @@ from fieldfare.desk.guard import Guard
 from fieldfare.desk.pages import (
     access,
     advance,
-    after,
     check,
     count,
     events,
     history,
     inputs,
+    jobs,
     kit,
     lineup,
     night,
+    offload,
     papers,
     shows,
+    songs,
     stage,
+    tracks,
 )
 from fieldfare.desk.settings import Settings
 from fieldfare.units.faults import Fault
 
-PAGES = (shows, access, inputs, lineup, stage, advance, papers, kit, history, night, check, count, events, after)
+PAGES = (
+    shows, access, inputs, lineup, stage, advance, papers, kit, history, night, check, count, events, jobs, offload,
+    tracks, songs,
+)  # fmt: skip
 
 
 def make_app(settings: Settings) -> FastAPI:

@@ -161,7 +161,7 @@ def _day(now: Open, base: str, here: str) -> Iterator[Entry]:
 
 
 def _after(base: str, here: str) -> Iterator[Entry]:
-    for name, page in (("Offload", "offload"), ("Tracks", "tracks"), ("Revisions", "history")):
+    for name, page in (("Offload", "offload"), ("Tracks", "tracks"), ("Songs", "songs"), ("Revisions", "history")):
         yield Entry("", name, f"{base}/{page}", page == here)
 
 

@@ -15,6 +15,7 @@ from fieldfare.show.record import Record
 from fieldfare.units.faults import Fault
 
 State = Literal["running", "stopped", "failed", "done"]
+Asks = dict[str, str | bool | list[str]]
 WRITE_EVERY_S = 1.0
 
 
@@ -22,11 +23,16 @@ class Job(Record):
     """One piece of long work, as it stands."""
 
     kind: str
-    asks: dict[str, str | bool | list[str]]  # what it was begun with: enough to go on
+    asks: Asks  # what it was begun with: enough to go on
     state: State
     stage: str = ""
     share: float = 0.0  # from 0 to 1
     says: str = ""
+
+    @property
+    def percent(self) -> int:
+        """How far it is."""
+        return round(100 * self.share)
 
 
 class Stopped(Exception):
@@ -102,7 +108,7 @@ class Jobs:
             nonlocal written
             if self._stop[file].is_set():
                 raise Stopped
-            now = job.model_copy(update={"stage": stage, "share": min(1.0, max(0.0, share))})
+            now = job.model_copy(update={"stage": stage or self._now[file].stage, "share": min(1.0, max(0.0, share))})
             with self._lock:
                 self._now[file] = now
             if time.monotonic() - written > WRITE_EVERY_S:

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldfare.takes.axis import Axis
 from fieldfare.takes.wave import blocks, read_head
 from fieldfare.units.faults import Fault
 
@@ -17,6 +18,7 @@ BEFORE_S = 1.0
 AFTER_S = 2.0
 MOST_S = 20.0
 LISTEN_BITS = 16
+MIXED_PEAK = 0.7  # of several tracks together, full scale 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +59,30 @@ def excerpt(file: Path, channel: int, start: int, end: int) -> Excerpt:
     block = next(iter(blocks(head, last - first, first)))
     samples = np.asarray(block[:, channel - 1], np.float64) / head.form.full_scale
     return Excerpt(samples.astype(np.float32), first, head.rate_hz)
+
+
+def mixed(axis: Axis, start: int, end: int) -> Excerpt:
+    """Read a stretch of all tracks of a take together, each as loud as it was recorded, 20 s at most.
+
+    Parameters
+    ----------
+    axis
+        The take; it is only read.
+    start, end
+        First sample on its axis, and the one after the last; what lies outside the take is left out.
+
+    Raises
+    ------
+    Fault
+        The take has no such place, or its files cannot be read.
+    """
+    first = max(0, start)
+    last = min(axis.frames, end, first + round(MOST_S * axis.rate_hz))
+    if first >= last:
+        raise Fault(f"ends before sample {start}", axis.name, "look at another place")
+    sound = axis.read(first, last - first).sum(axis=0)
+    top = float(np.abs(sound).max(initial=0.0))
+    return Excerpt(sound * np.float32(MIXED_PEAK / top if top else 1.0), first, axis.rate_hz)
 
 
 def as_wav(heard: Excerpt) -> bytes:

@@ -1,47 +1,31 @@
-"""The day after: offload as work that goes on by itself, and what was found in the tracks, to hear and to see."""
+"""What was found in the tracks, to hear and to see."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Query
-from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from fastapi import APIRouter, Query
+from fastapi.responses import HTMLResponse, Response
 from markupsafe import Markup
 
 from fieldfare.desk.book import Open
-from fieldfare.desk.desk import Editing, Local, Missing
+from fieldfare.desk.desk import Missing
 from fieldfare.desk.frame import Frame
-from fieldfare.desk.jobs import Job, Tell
 from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.render import html, svg
 from fieldfare.sheets.drawing.plot import sound_plot
 from fieldfare.sheets.strips import Strip, strip_of
-from fieldfare.show.findings import Finding, OffloadReport, TakeReport, TrackMeasure
+from fieldfare.show.findings import Finding, TakeReport, TrackMeasure
 from fieldfare.show.plan import Plan
 from fieldfare.takes.excerpt import Excerpt, as_wav, excerpt, outline
-from fieldfare.takes.offload.kept import TAKES, copies_of, kept_report
+from fieldfare.takes.offload.kept import copies_of, kept_report
 from fieldfare.units.clock import clock, sample_clock
-from fieldfare.units.faults import Fault
-from fieldfare.units.text import figure, listed
+from fieldfare.units.text import figure
 
 router = APIRouter(prefix="/shows/{key}")
-JOB_FILE = "offload-job.json"
 COLUMNS = 640
-
-
-@dataclass(frozen=True, slots=True)
-class OffloadPage:
-    """Copying a card."""
-
-    frame: Frame
-    job: Job | None
-    percent: int
-    report: OffloadReport | None
-    sizes: str
-    local: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,81 +78,6 @@ class TracksPage:
     takes: tuple[TakePart, ...]
     take: int  # of the finding that is opened
     heard: Heard | None
-
-
-def _job_file(here: TheShow) -> Path:
-    return here.book.folder / TAKES / JOB_FILE
-
-
-@router.get("/offload")
-def offload(here: TheShow) -> HTMLResponse:
-    """Show how far the offload is, what lies where, and what may be wiped."""
-    now = here.book.open()
-    job = here.desk.jobs.look(_job_file(here))
-    report = kept_report(here.book.folder)
-    size = sum(file.bytes for file in report.file) if report else 0
-    return html(
-        "offload.html",
-        OffloadPage(
-            frame=here.frame("offload", "offload", now),
-            job=job,
-            percent=round(100 * job.share) if job else 0,
-            report=report,
-            sizes=f"{len(report.file)} files, {figure(size / 1e9, 2)} GB" if report else "",
-            local=here.session.local,
-        ),
-    )
-
-
-@router.post("/offload")
-def begin(
-    here: TheShow,
-    local: Local,
-    card: Annotated[str, Form(max_length=1000)] = "",
-    first: Annotated[str, Form(max_length=1000)] = "",
-    second: Annotated[str, Form(max_length=1000)] = "",
-    same_device: Annotated[str, Form(max_length=3)] = "",
-) -> RedirectResponse:
-    """Begin to copy a card, or go on where it was stopped. Only the laptop's own browser may name folders."""
-    places = [place.strip() for place in (first, second) if place.strip()]
-    if not card.strip() or not Path(card.strip()).is_dir():
-        raise Fault("there is no such folder", card.strip()[:200] or "the card", "name the card, or the folder on it")
-    if len(places) < 2 and not same_device:
-        raise Fault("one copy is not safe", "offload", "name two folders, on different devices")
-    job = Job(
-        kind="offload",
-        asks={"card": card.strip(), "to": places, "same_device": bool(same_device)},
-        state="running",
-        stage="reading the card",
-    )
-    here.desk.jobs.begin(_job_file(here), job, lambda tell: _copy(here.book.folder, here.book.open(), job, tell))
-    return here.to("offload")
-
-
-def _copy(folder: Path, now: Open, job: Job, tell: Tell) -> str:
-    from fieldfare.takes.offload.checked import offload_show
-
-    places = job.asks["to"]
-    report = offload_show(
-        Path(str(job.asks["card"])),
-        [Path(place) for place in places] if isinstance(places, list) else [],
-        folder,
-        now.plan,
-        float(now.read.venue.mains.frequency_hz),
-        same_device=bool(job.asks["same_device"]),
-        tell=lambda at: tell(at.stage, at.done_bytes / max(1, at.total_bytes)),
-    )
-    if report.complete:
-        return "Two copies on different devices were read back equal."
-    return f"Not safe to wipe the card: {listed(report.missing)}."
-
-
-@router.post("/offload/stop")
-def stop(here: TheShow, editor: Editing) -> RedirectResponse:
-    """Stop the work where it is."""
-    here.desk.jobs.stop(_job_file(here))
-    here.desk.jobs.wait(_job_file(here), 5)
-    return here.to("offload")
 
 
 @router.get("/tracks")

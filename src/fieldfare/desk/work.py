@@ -1,0 +1,50 @@
+"""All long work in one table: what each kind is called, whose page shows it, and what it does."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from fieldfare.desk.book import Book
+from fieldfare.desk.jobs import Asks, Work
+from fieldfare.desk.works import offload, songs, watch
+from fieldfare.takes.offload.kept import TAKES
+from fieldfare.units.faults import Fault
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of long work."""
+
+    page: str  # that begins it and shows what it made
+    running: str
+    again: str  # what the button says that goes on with it
+    make: Callable[[Book, Asks], Work]
+    reaches_out: bool = False  # beyond the show's folder: only the laptop's own browser may begin it
+
+
+KINDS: Mapping[str, Kind] = {
+    "offload": Kind("offload", "Copying", "Go on where it was", offload.copying, reaches_out=True),
+    "songs": Kind("songs", "Listening for songs", "Listen again", songs.finding),
+    "cut": Kind("songs", "Cutting the songs", "Cut again", songs.cutting, reaches_out=True),
+    "watch": Kind("watch", "Watching", "Watch again", watch.watching, reaches_out=True),
+}
+
+
+def kind_of(name: str) -> Kind:
+    """Return a kind of work by its name.
+
+    Raises
+    ------
+    Fault
+        There is none.
+    """
+    if name not in KINDS:
+        raise Fault("there is no such work", name[:40], "begin it from its page")
+    return KINDS[name]
+
+
+def job_file(folder: Path, kind: str) -> Path:
+    """Return where it stands how far the work of a kind is."""
+    return folder / TAKES / f"{kind}-job.json"
