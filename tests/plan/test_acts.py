@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from plan.evenings import best, little_evening
 from plan.little_kit import (
@@ -185,3 +187,25 @@ def test_a_cure_of_what_is_left_out_lets_the_guests_keep_their_lines() -> None:
     assert cures["b"] == ("a", "")
     assert cures["c"][0] == ""
     assert "brings it back" in cures["c"][1]
+
+
+def test_who_talks_between_the_songs_uses_the_singers_line_and_nothing_is_lost_by_it() -> None:
+    stock = kit(mic=[mic("small dynamic", "M-1..M-4")])
+    singer, talker = (
+        replace(one, source=one.source.model_copy(update={"player": "singer"}))
+        for one in (want("singer", importance="must"), want("talk", doubles_with="singer"))
+    )
+    choice = choice_of((singer, talker), stock)
+    assert rows_of(choice)["singer"].shared_by == ("talk",)
+    apart_by_choice = replace(talker, source=talker.source.model_copy(update={"doubles_with": ""}))
+    assert sorted(rows_of(choice_of((singer, apart_by_choice), stock))) == ["singer", "talk"]
+
+
+def test_who_talks_into_the_singers_microphone_of_the_house_needs_no_second_split() -> None:
+    house = HouseBox.model_validate({"name": "House", "at": [0, 0], "lines": 8, "split_outputs": 4})
+    singer, talker = (
+        replace(one, source=one.source.model_copy(update={"player": "singer"}))
+        for one in (split("singer", importance="must"), split("talk", doubles_with="singer"))
+    )
+    choice = choice_of((singer, talker), kit(), house=(house,))
+    assert rows_of(choice)["singer"].shared_by == ("talk",)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from fieldfare.show.toml import read_kit, read_show, read_venue
+from fieldfare.show.toml import digest_of, read_kit, read_show, read_venue
 from fieldfare.units.faults import BadDocuments, Fault
 
 DEMO = Path(__file__).parents[2] / "src/fieldfare/show/demo"
@@ -138,8 +138,45 @@ def test_files_that_the_show_names_and_that_are_not_there(small: Path) -> None:
     assert _told(small) == [
         'show.toml, line 3, venue: there is no file "venu.toml"; write "venue.toml"',
         'show.toml, line 4, kit, entry 2: "./kit.toml" is named twice; name each file once',
-        f'show.toml, line 4, kit, entry 3: there is no file "x.csv"; give the name of a file, from the folder {small}',
+        f'show.toml, line 4, kit, entry 3: there is no file "x.csv"; give the name of the kit\'s file, '
+        f"from the folder {small}, or begin one: fieldfare kit template kit.csv",
     ]
+
+
+def test_a_kit_that_is_not_there_is_never_the_show_or_the_venue(small: Path) -> None:
+    (small / "kit.toml").unlink()
+    (told,) = _told(small)
+    assert "show.toml" not in told.split(": ", 1)[1]
+    assert "venue.toml" not in told
+    assert told.endswith("begin one: fieldfare kit template kit.csv")
+
+
+def test_a_length_with_a_point_and_no_quotes_is_told_as_that(small: Path) -> None:
+    text = (small / "kit.toml").read_text("utf-8")
+    (small / "kit.toml").write_text(f'length_colours = {{ 7.5 = "grey" }}\n{text}', "utf-8")
+    (told,) = _told(small)
+    assert 'write the length in quotes: "7.5" = "grey"' in told
+
+
+def test_the_shows_own_recipes_count_for_the_digest_and_remarks_do_not(small: Path) -> None:
+    without = read_show(small).digest
+    own = small / "recipes" / "saw.toml"
+    own.parent.mkdir()
+    own.write_text('[[recipe]]\nname = "saw"\n', "utf-8")
+    with_one = read_show(small)
+    own.write_text('# a remark\n[[recipe]]\nname   =   "saw"\n', "utf-8")
+    remarked = read_show(small)
+    own.write_text('[[recipe]]\nname = "file"\n', "utf-8")
+    assert with_one.digest == remarked.digest
+    assert len({without, with_one.digest, read_show(small).digest}) == 3
+    assert with_one.recipes == {"saw.toml": {"recipe": [{"name": "saw"}]}}
+
+
+def test_recipes_that_cannot_be_read_change_the_digest_and_are_left_to_the_plan(small: Path) -> None:
+    own = small / "recipes" / "saw.toml"
+    own.parent.mkdir()
+    own.write_bytes(b"[[recipe\n\xff")
+    assert read_show(small).digest != digest_of(read_show(small).show, read_show(small).venue, read_show(small).kit)
 
 
 def test_a_name_that_no_system_takes_is_told_as_any_other(small: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -49,6 +50,7 @@ def keep_revision(read: ShowFolder) -> str:
         "show": read.show.model_dump(mode="json"),
         "venue": read.venue.model_dump(mode="json"),
         "kit": read.kit.model_dump(mode="json"),
+        **({"recipes": json.loads(json.dumps(read.recipes, default=str))} if read.recipes else {}),
     }
     with show_store(read.folder) as store:
         return save_revision(store, "show", read.show.title, body, read.digest).letter

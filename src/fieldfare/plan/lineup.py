@@ -38,8 +38,12 @@ MEANT = {  # what people say for a recipe
     "alto": "alto saxophone", "tenor": "tenor saxophone", "percussion": "hand percussion", "strings": "string section",
     "brass": "brass section", "horns": "brass section", "room": "room pair", "audience": "audience pair",
     "room mic": "room pair", "ambience": "room pair", "desk mix": "house mix", "mix": "house mix",
-    "track": "playback", "backing track": "playback", "talk": "talkback", "speech": "spoken word",
+    "track": "playback", "backing track": "playback", "speech": "spoken word",
     "horn": "french horn", "caller": "spoken word", "squeezebox": "button accordion",
+    "soprano": "classical voice", "mezzo-soprano": "classical voice", "countertenor": "classical voice",
+    "opera singer": "classical voice", "classical singer": "classical voice", "vocal soloist": "classical voice",
+    "announcer": "spoken word", "reader": "spoken word", "mc": "talk between songs", "compère": "talk between songs",
+    "talk": "talk between songs", "announcements": "talk between songs",
 }  # fmt: skip
 PLACES: dict[str, tuple[float, float]] = {  # of the stage: across from −1 to 1, and up from the edge from 0 to 1
     "drums": (0.0, 0.75), "bass": (-0.4, 0.6), "guitars": (0.45, 0.5), "keys": (-0.7, 0.45), "brass": (0.7, 0.6),

@@ -116,7 +116,7 @@ def _checked(one: Changeover, rows: dict[int, PlannedInput], setting: Setting) -
     on = {row.id: row.number for row in (*plan.input, *plan.guest)}
     by_id = {row.id: row for row in plan.input}
     on |= {lost.id: by_id[lost.shares].number for lost in plan.left_out if lost.shares and lost.id not in on}
-    labels = {row.id: row.label for row in (*plan.input, *plan.guest, *plan.left_out)}
+    labels = {row.id: row.label for row in (*plan.input, *plan.guest)} | {one.id: one.label for one in plan.left_out}
     for step in one.step:
         if step.does == "check":
             bands = strip_of(rows[on[step.input]], setting.units).bands

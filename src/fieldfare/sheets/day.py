@@ -47,12 +47,12 @@ def day_sheet(setting: Setting) -> DaySheet:
         summary=f"{len(plan.day)} lines for {hands}; clock times of {setting.venue.zone}" if plan.day else "No day yet",
         ready=figure_row("Odds of being ready in time", plan.ready) if plan.ready else None,
         ready_words=ready_words(plan.ready) if plan.ready and plan.ready.value is not None else "",
-        rows=tuple(_rows(plan.day)),
+        rows=tuple(_rows(plan.day, crew)),
         key="≈ estimate. Late by more than its spare time, a task makes the end late; with none, at once.",
     )
 
 
-def _rows(tasks: tuple[Task, ...]) -> Iterator[TaskRow]:
+def _rows(tasks: tuple[Task, ...], crew: int) -> Iterator[TaskRow]:
     for task in tasks:
         by_clock = task.people == 0
         begins = f"{task.begins:%H:%M}" if task.begins else "ask"
@@ -62,8 +62,13 @@ def _rows(tasks: tuple[Task, ...]) -> Iterator[TaskRow]:
             ends=ends,
             name=task.name,
             minutes=reading(task.minutes) if task.minutes.value else "",
-            people=str(task.people) if task.people else "",
+            people=_people(task.people, crew),
             spare="" if by_clock else "none" if task.critical else figure(task.slack_min),
             critical=task.critical and not by_clock,
             by_clock=by_clock,
         )
+
+
+def _people(wanted: int, crew: int) -> str:
+    """How many do it, and of how many that it would take where there are fewer."""
+    return "" if not wanted else str(wanted) if wanted <= crew else f"{crew} of {wanted}"

@@ -124,8 +124,12 @@ def kit_faults(kits: Iterable[Written]) -> Iterator[Blemish]:
 
 def _colour_faults(kit: Written) -> Iterator[Blemish]:
     colours = kit.data.get("length_colours")
-    for length in colours if isinstance(colours, Mapping) else ():
-        if not re.fullmatch(r"\d+(\.\d+)?", length):
+    for length, colour in colours.items() if isinstance(colours, Mapping) else ():
+        if isinstance(colour, Mapping) and length.isdecimal():  # 7.5 = "grey" without quotes is 7 with a 5 inside
+            part, inside = next(iter(colour.items()), ("5", "grey"))
+            right = f'write the length in quotes: "{length}.{part}" = "{inside}"'
+            yield kit.blemish(("length_colours", length), "is a length with a point and no quotes", right)
+        elif not re.fullmatch(r"\d+(\.\d+)?", length):
             yield kit.blemish(("length_colours", length), "is not a length", "write the metres alone: 5")
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import os
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
 
@@ -22,6 +23,7 @@ from fieldfare.units.faults import BadDocuments, Blemish, Fault
 from fieldfare.units.text import listed, nearest
 
 SHOW_FILE = "show.toml"
+RECIPES = "recipes"  # a folder beside it
 _MODELS: dict[str, type[BaseModel]] = {"show": Show, "venue": Venue, "kit": Kit}
 SPREADSHEETS = (".csv", ".tsv", ".txt", ".xlsx")
 
@@ -34,13 +36,27 @@ class ShowFolder:
     venue: Venue
     kit: Kit
     folder: Path
-    digest: str  # SHA-256 of what the three documents say; remarks and spacing do not change it
+    digest: str  # SHA-256 of what the documents say, and of the show's own recipes; remarks and spacing change nothing
+    recipes: Mapping[str, object] = field(default_factory=dict)  # of the show's own: what each file says, by its name
 
 
-def digest_of(show: Show, venue: Venue, kit: Kit) -> str:
-    """Return the SHA-256, in hexadecimal, of what the documents say."""
-    text = "\n".join(document.model_dump_json() for document in (show, venue, kit))
-    return sha256(text.encode()).hexdigest()
+def digest_of(show: Show, venue: Venue, kit: Kit, recipes: Mapping[str, object] = {}) -> str:
+    """Return the SHA-256, in hexadecimal, of what the documents say, and the show's own recipes where it has any."""
+    texts = [document.model_dump_json() for document in (show, venue, kit)]
+    texts += [json.dumps(recipes, sort_keys=True, default=str)] if recipes else []
+    return sha256("\n".join(texts).encode()).hexdigest()
+
+
+def _recipes_in(folder: Path) -> dict[str, object]:
+    """Return what the show's own recipe files say; one that cannot be read stands as it is, and is told by the plan."""
+    found: dict[str, object] = {}
+    for path in sorted((folder / RECIPES).glob("*.toml")):
+        text = path.read_bytes().decode("utf-8", "replace")
+        try:
+            found[path.name] = tomllib.loads(text)
+        except (ValueError, RecursionError):
+            found[path.name] = text
+    return found
 
 
 def read_show(path: Path) -> ShowFolder:
@@ -73,7 +89,8 @@ def read_show(path: Path) -> ShowFolder:
     said = (*faults, *crossed, *missing, *venue_says, *kit_says)
     if said or show is None or venue is None or kit is None:
         raise BadDocuments(_in_order(said))
-    return ShowFolder(show, venue, kit, file.parent, digest_of(show, venue, kit))
+    recipes = _recipes_in(file.parent)
+    return ShowFolder(show, venue, kit, file.parent, digest_of(show, venue, kit, recipes), recipes)
 
 
 def faults_of(show: Show, venue: Venue, kit: Kit) -> tuple[Blemish, ...]:
@@ -177,7 +194,7 @@ def _named_documents(show: Written, folder: Path, kind: str) -> tuple[list[Writt
             continue
         path = folder / name.strip()
         if not _is_file(path):
-            faults.append(show.blemish(loc, f'there is no file "{name}"', _instead(path, folder)))
+            faults.append(show.blemish(loc, f'there is no file "{name}"', _instead(path, folder, show, kind)))
         elif path.resolve() in seen:
             faults.append(show.blemish(loc, f'"{name}" is named twice', "name each file once"))
         else:
@@ -204,11 +221,15 @@ def _read_into(read: list[Written], path: Path, name: str, kind: str) -> tuple[B
     return mistaken
 
 
-def _instead(path: Path, folder: Path) -> str:
+def _instead(path: Path, folder: Path, show: Written, kind: str) -> str:
+    """Name the file that was meant: never the show itself, nor what the show names for something else."""
+    others = {SHOW_FILE, *(str(show.data.get(one)) for one in ("venue", "kit") if one != kind)}
     there = [one.name for one in path.parent.iterdir() if one.is_file()] if path.parent.is_dir() else []
-    guess = nearest(path.name, [one for one in there if Path(one).suffix.lower() in (".toml", *SPREADSHEETS)])
+    fit = [one for one in there if Path(one).suffix.lower() in (".toml", *SPREADSHEETS) and one not in others]
+    guess = nearest(path.name, fit)
     if not guess:
-        return f"give the name of a file, from the folder {folder}"
+        make = {"kit": "fieldfare kit template kit.csv", "venue": "fieldfare new"}[kind]
+        return f"give the name of the {kind}'s file, from the folder {folder}, or begin one: {make}"
     return f'write "{Path(os.path.relpath(path.parent / guess, folder)).as_posix()}"'
 
 
@@ -242,6 +263,9 @@ def _checked_kit(kits: list[Written]) -> tuple[Kit | None, tuple[Blemish, ...]]:
     good = [kit for kit, _ in checked if kit is not None]
     told = [fault for written in kits for fault in written.faults]
     known = {(fault.file, fault.place, fault.field) for fault in told}
-    said = [fault for _, said in checked for fault in said] + list(kit_faults(kits))
+    crossed = list(kit_faults(kits))
+    places = {(fault.file, fault.place, fault.field) for fault in crossed}  # told there in words that fit better
+    said = [fault for _, said in checked for fault in said if (fault.file, fault.place, fault.field) not in places]
+    said += crossed
     faults = (*told, *(fault for fault in said if (fault.file, fault.place, fault.field) not in known))
     return (merged(good) if good else None), faults

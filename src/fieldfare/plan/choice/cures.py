@@ -76,6 +76,8 @@ def cure_of(program: Program, found: Picked, scores: dict[int, int], number: int
     one = program.case.inputs[number]
     if one.pin is not None and one.pin.keep is False:
         return Cure("left out by hand", "take the pin out")
+    if program.case.recorder is None:
+        return Cure("there is no recorder in the kit", "write a good one into the kit, or hire one")
     if not one.needs_dm:
         return Cure("no way for a cable is known from there to any box", "give a place to a box or the trunk")
     others = [other for other in found.way if other != number]

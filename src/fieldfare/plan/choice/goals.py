@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from fieldfare.plan.acts import apart
 from fieldfare.plan.choice.columns import Program, uses
 from fieldfare.plan.choice.solver import Aim
 from fieldfare.plan.choice.stock import OWNERS
@@ -58,14 +57,12 @@ def fitness_terms(program: Program, number: int) -> Terms:
     terms = [(program.way[number, index], float(way.score)) for index, way in enumerate(one.ways)]
     terms += [(program.stand[number, heap], -float(cost)) for heap, cost in one.stands if cost]
     scores = {(way.heap, way.splitter, way.house_box): way.score for way in one.ways}
+    whole = {share.pair for share in program.case.shares if share.acts or share.mouth}
     for (guest, host, index), column in program.guest.items():
         if guest == number:
-            way, acts = (
-                program.case.inputs[host].ways[index],
-                apart(one.wanted.sets, program.case.inputs[host].wanted.sets),
-            )
+            way = program.case.inputs[host].ways[index]
             score = scores[way.heap, way.splitter, way.house_box]
-            terms.append((column, float(score if acts else score // SHARED)))
+            terms.append((column, float(score if (guest, host) in whole else score // SHARED)))
     return terms
 
 

@@ -63,7 +63,7 @@ def _suits(case: Case, share: Share, way: Way) -> bool:
     guest, host = case.inputs[share.guest], case.inputs[share.host]
     if way.heap is None:
         splits = [(one.splitter, one.house_box) for one in guest.ways if one.splitter is not None or one.house_box]
-        return share.acts and share.manner == "stays" and (way.splitter, way.house_box) in splits
+        return (share.acts or share.mouth) and share.manner == "stays" and (way.splitter, way.house_box) in splits
     if way.heap not in {one.heap for one in guest.ways}:
         return False
     thing = case.stock.heaps[way.heap].thing

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from fieldfare.plan.choice.case import Input
 
 SHARE_MIC_M = 1.0  # how far apart two places may be at which a mic serves without being carried
+MOUTH_M = 0.3  # as far as a head moves
 IMPORTANCES: tuple[Importance, ...] = ("must", "want", "nice")
 
 Manner = Literal["stays", "carried", "own"]
@@ -32,6 +33,7 @@ class Share:
     host: int
     manner: Manner
     acts: bool  # of two acts; else two sources of one player
+    mouth: bool = False  # one player, one mouth: who sings and talks between the songs
 
     @property
     def pair(self) -> tuple[int, int]:
@@ -48,7 +50,7 @@ def shares_among(inputs: Sequence[Input]) -> tuple[Share, ...]:
     by_id = {one.wanted.id: number for number, one in enumerate(inputs)}
     mate = {number: by_id.get(one.wanted.pair, -1) for number, one in enumerate(inputs)}
     found = [
-        Share(guest, host, manner, _acts(inputs[guest], inputs[host]))
+        Share(guest, host, manner, _acts(inputs[guest], inputs[host]), _one_mouth(inputs[guest], inputs[host]))
         for guest in range(len(inputs))
         for host in range(len(inputs))
         if _after(inputs, guest, host)
@@ -65,6 +67,12 @@ def _after(inputs: Sequence[Input], guest: int, host: int) -> bool:
 
 def _acts(one: Input, other: Input) -> bool:
     return apart(one.wanted.sets, other.wanted.sets)
+
+
+def _one_mouth(one: Input, other: Input) -> bool:
+    a, b = one.wanted, other.wanted
+    same = bool(a.source.player) and a.source.player == b.source.player
+    return same and dist(a.sound_at, b.sound_at) <= MOUTH_M
 
 
 def _manners(guest: Input, host: Input) -> Iterator[Manner]:
