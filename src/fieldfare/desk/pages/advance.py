@@ -13,14 +13,14 @@ from pydantic import BaseModel
 
 from fieldfare.desk.book import Last
 from fieldfare.desk.desk import Editing
-from fieldfare.desk.edits import read_sets, read_time, write_sets
-from fieldfare.desk.facts import Loc, fact_label, facts_of, said_value, with_fact
 from fieldfare.desk.frame import Frame
 from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.render import html
 from fieldfare.sheets.questions import ASKED
+from fieldfare.show.facts import Loc, fact_label, facts_of, said_value, with_fact
 from fieldfare.show.plan import Hit, OpenQuestion
 from fieldfare.show.show import Show, Times
+from fieldfare.show.typed import read_sets, read_time, write_sets
 from fieldfare.store.undo import Steps
 
 router = APIRouter(prefix="/shows/{key}")
