@@ -143,13 +143,26 @@ def _take_on_disc(folder: Path) -> TakeReport:
 
 def test_a_finding_is_seen_from_near_over_the_seam_of_two_files(tmp_path: Path) -> None:
     report = _take_on_disc(tmp_path)
-    hole, hum = closeups(report, tmp_path)
+    (hole,) = closeups(report, tmp_path)  # hum is the whole track's matter
     assert (hole.first, hole.frames, hole.marked) == (19_990 - 576, 20 + 2 * 576, (19_990, 20_010))
     assert hole.low[0] == pytest.approx((19_990 - 576) * 100 / 2**23, rel=1e-6)
     assert hole.high[-1] == pytest.approx((20_010 + 575) * 100 / 2**23, rel=1e-6)
-    assert (hum.first, hum.frames) == (0, 48_000)
     (tmp_path / "b.wav").unlink()
     assert closeups(report, tmp_path) == ()
+
+
+def test_a_long_clipped_place_is_seen_where_it_is_worst(tmp_path: Path) -> None:
+    report = _take_on_disc(tmp_path)
+    sound = np.zeros(48_000, np.int32)
+    sound[5_000:5_004] = sound[30_000:30_040] = 2**23 - 1
+    write_whole(tmp_path / "c.wav", RATE_HZ, 24, sound)
+    track = report.track[0].model_copy(update={"file": "c.wav", "later": ()})
+    clipped = report.finding[0].model_copy(update={"kind": "clipped", "end": 40_000, "places": ((4_000, 40_000),)})
+    one = report.model_copy(update={"track": (track,), "finding": (clipped,)})
+    (shown,) = closeups(one, tmp_path)
+    assert (shown.first, shown.frames) == (30_020 - 720, 1_440)
+    [page] = write_takes_page([one], tmp_path / "out", printed=PRINTED, shown={one.take: (shown,)})
+    assert ">+540</span>" in page.read_text("utf-8")  # 30,020 samples lie 542 ms after the place begins
 
 
 def test_both_papers_hold_the_near_views(tmp_path: Path) -> None:
@@ -157,7 +170,7 @@ def test_both_papers_hold_the_near_views(tmp_path: Path) -> None:
     shown = {report.take: closeups(report, tmp_path)}
     [page] = write_takes_page([report], tmp_path / "out", printed=PRINTED, shown=shown)
     text = page.read_text("utf-8")
-    assert text.count("<figure>") == 2
+    assert text.count("<figure>") == 1
     assert "+0.5" in text
     documents = example.example()
     [sheet] = write_takes([report], tmp_path / "out", paper="a4", printed=PRINTED, plan=documents.plan, shown=shown)

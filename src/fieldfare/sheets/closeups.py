@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from math import ceil, floor
 
 from fieldfare.sheets.drawing.levels import Span, wave_scale, wave_shapes
 from fieldfare.takes.closeup import CloseUp
@@ -51,7 +52,8 @@ def closeup_plots(shown: Iterable[CloseUp], numbers: dict[int, str]) -> Iterator
     for one in shown:
         scale = wave_scale(one.low, one.high)
         start, end = one.marked
-        span = Span((start - one.first) / one.frames, (end - one.first) / one.frames, one.finding.severity)
+        ends = [min(max((at - one.first) / one.frames, 0.0), 1.0) for at in (start, end)]
+        span = Span(ends[0], ends[1], one.finding.severity)
         unit, times = _times(one)
         digits = 3 if scale < 0.01 else 2 if scale < 0.1 else 1
         yield CloseUpPlot(
@@ -74,7 +76,7 @@ def _times(one: CloseUp) -> tuple[str, tuple[Mark, ...]]:
     step = next((step for step in _STEPS_S if length_s / step <= _MOST_TICKS), _STEPS_S[-1])
     zero_s = (one.marked[0] - one.first) / one.rate_hz
     unit, factor = ("ms", 1000.0) if step < 0.5 else ("s", 1.0)
-    first, last = -int(zero_s / step), int((length_s - zero_s) / step)
+    first, last = ceil(-zero_s / step), floor((length_s - zero_s) / step)
     return unit, tuple(
         Mark(round((zero_s + count * step) / length_s, 5), figure(count * step * factor, sign=True))
         for count in range(first, last + 1)

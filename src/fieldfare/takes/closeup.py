@@ -15,7 +15,9 @@ from fieldfare.units.faults import Fault
 
 COLUMNS = 500
 LEAST_S = 0.012  # shown on each side of a place
-LONGEST_S = 20.0  # a place longer than this is the whole track's matter, and is seen in its level
+LONGEST_S = 20.0  # a place longer than this, or than half of its track, is seen in the level of the track
+FROM_NEAR_S = 0.03  # shown of a long place whose worst moment is what counts
+_AT_THE_WORST = ("clipped", "clipped before the converter")
 _GRAVITY = ("stop", "warn")
 
 
@@ -70,18 +72,33 @@ def _shown(finding: Finding, track: TrackMeasure, root: Path) -> CloseUp | None:
     start, end = finding.places[0] if finding.places else (finding.start, finding.end)
     if start is None:
         return None
-    end = max(start + 1, start + 1 if end is None else end)
-    if end - start > LONGEST_S * track.rate_hz or start >= track.frames:
+    end = min(max(start + 1, start + 1 if end is None else end), track.frames)
+    worst = finding.kind in _AT_THE_WORST
+    if start >= track.frames or (end - start > min(LONGEST_S * track.rate_hz, track.frames / 2) and not worst):
         return None
-    around = max(round(LEAST_S * track.rate_hz), end - start)
-    first, last = max(0, start - around), min(track.frames, end + around)
     try:
+        if worst and end - start > FROM_NEAR_S * track.rate_hz:
+            first, last = _worst(track, root, start, min(end, start + round(LONGEST_S * track.rate_hz)))
+        else:
+            around = max(round(LEAST_S * track.rate_hz), end - start)
+            first, last = max(0, start - around), min(track.frames, end + around)
         samples = np.concatenate(list(_samples(track, root, first, last)))
     except (Fault, OSError, ValueError):
         return None
     edges = np.linspace(0, len(samples), min(COLUMNS, len(samples)) + 1).astype(int)[:-1]
     low, high = np.minimum.reduceat(samples, edges), np.maximum.reduceat(samples, edges)
     return CloseUp(finding, track.label, track.rate_hz, first, len(samples), (start, end), low, high)
+
+
+def _worst(track: TrackMeasure, root: Path, start: int, end: int) -> tuple[int, int]:
+    """Find the stretch around the longest stay at the highest level."""
+    level = np.abs(np.concatenate(list(_samples(track, root, start, end))))
+    top = np.concatenate(([0], (level >= 0.999 * level.max(initial=0.0)).astype(np.int8), [0]))
+    edges = np.flatnonzero(np.diff(top))
+    longest = int(np.argmax(edges[1::2] - edges[::2]))
+    middle = start + int(edges[2 * longest] + edges[2 * longest + 1]) // 2
+    half = round(FROM_NEAR_S / 2 * track.rate_hz)
+    return max(0, middle - half), min(track.frames, middle + half)
 
 
 def _samples(track: TrackMeasure, root: Path, first: int, last: int) -> Iterator[NDArray[np.float32]]:
