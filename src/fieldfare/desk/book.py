@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass, replace
 from pathlib import Path
 from threading import RLock
@@ -105,7 +106,7 @@ class Book:
     def tried(self, show: Show) -> tuple[ShowFolder, Plan]:
         """Return what the plan would be, and keep nothing."""
         read, _ = self.documents()
-        trial = replace(read, show=show, digest=digest_of(show, read.venue, read.kit))
+        trial = replace(read, show=show, digest=digest_of(show, read.venue, read.kit, read.recipes))
         return trial, self._planner.look(trial)
 
     def save(self, says: str, *, show: Show | None = None, venue: Venue | None = None) -> None:
@@ -127,7 +128,8 @@ class Book:
             before, _ = self.documents()
             self._planner.plan(before)
             new_show, new_venue = show or before.show, venue or before.venue
-            trial = replace(before, show=new_show, venue=new_venue, digest=digest_of(new_show, new_venue, before.kit))
+            digest = digest_of(new_show, new_venue, before.kit, before.recipes)
+            trial = replace(before, show=new_show, venue=new_venue, digest=digest)
             if trial.digest == before.digest:
                 return
             if faults := faults_of(new_show, new_venue, before.kit):
@@ -210,6 +212,7 @@ class Book:
             "show": read.show.model_dump(mode="json"),
             "venue": read.venue.model_dump(mode="json"),
             "kit": read.kit.model_dump(mode="json"),
+            **({"recipes": json.loads(json.dumps(read.recipes, default=str))} if read.recipes else {}),
         }
         return save_revision(self.store, KIND, read.show.title, body, read.digest).letter
 
