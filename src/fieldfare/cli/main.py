@@ -14,6 +14,7 @@ from typer.exceptions import TyperException
 
 import fieldfare
 from fieldfare.cli import (
+    align,
     bag,
     bills,
     check,
@@ -65,6 +66,7 @@ app.command("whatif")(whatif.whatif)
 app.command("sheets")(sheets.sheets)
 app.command("offload")(offload.offload)
 app.command("check")(check.check)
+app.command("align")(align.align)
 app.command("watch")(watch.watch)
 app.command("mend")(mend.mend)
 app.command("songs")(songs.songs)

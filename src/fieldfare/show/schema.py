@@ -7,6 +7,7 @@ from typing import Any, Literal, NamedTuple
 from pydantic import BaseModel
 from pydantic.json_schema import GenerateJsonSchema
 
+from fieldfare.show.alignment import Alignment, ShiftList, ShiftReport
 from fieldfare.show.consent import ConsentBook
 from fieldfare.show.cuts import CutReport, SongsReport
 from fieldfare.show.findings import Mended, OffloadReport, TakeReport
@@ -44,6 +45,9 @@ DOCUMENTS: dict[str, Published] = {
     "mended": Published(Mended, "serialization"),
     "songs": Published(SongBook, "validation"),
     "songs-found": Published(SongsReport, "serialization"),
+    "alignment": Published(Alignment, "serialization"),
+    "shifts": Published(ShiftList, "validation"),
+    "shifted": Published(ShiftReport, "serialization"),
     "cuts": Published(CutReport, "serialization"),
 }
 
