@@ -14,7 +14,7 @@ from fieldfare.takes.songs.activity import Activity, activity_of, own_tracks
 from fieldfare.takes.songs.between import kinds_of
 from fieldfare.takes.songs.edges import Edges, edges_of
 from fieldfare.takes.songs.levels import Levels, levels_of
-from fieldfare.takes.songs.pulse import Pulse, pulse_of
+from fieldfare.takes.songs.pulse import Pulse, pulse_of, with_pulse
 
 Tell = Callable[[float], None]
 
@@ -54,5 +54,6 @@ def heard_of(axis: Axis, levels: Levels, roles: Sequence[Role]) -> Heard:
     """Work out from levels what was played."""
     activity = activity_of(levels, roles)
     pulse = pulse_of(levels, roles)
+    activity = with_pulse(activity, pulse)
     edges = edges_of(levels, own_tracks(roles), pulse)
     return Heard(axis, levels, activity, pulse, edges, kinds_of(levels, activity, roles))

@@ -6,13 +6,13 @@ A song keeps its pulse from beginning to end, whatever its instruments do; one t
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.show.drawn import Role
-from fieldfare.takes.songs.activity import own_tracks
+from fieldfare.takes.songs.activity import FRAME_S, Activity, own_tracks
 from fieldfare.takes.songs.levels import Levels
 
 WINDOW_S = 9.0
@@ -22,6 +22,9 @@ RISE_LEAST_DB, RISE_MOST_DB = 0.5, 12.0  # of a band in 50 ms, to count as a str
 UNDER_LOUD_DB = 30.0  # further under a track's loud parts nothing counts
 TEMPI_BPM = (50.0, 220.0)
 NEARLY, LIKELY_BPM = 0.8, 110.0  # of beats nearly as strong, half and twice of one, the one nearest to this is told
+STEADY, STEADY_COUNTS, STEADY_MOST = 0.55, 6.0, 1.5  # PRACTICE: repeating beyond which two who play are in a song
+BEHIND_S = 3.0  # of a window that has to be steady too: who tunes ahead of a song does not keep its time
+PLAYED = (0.6, 0.9)  # of one track: hardly, and surely
 _TOGETHER = 512  # windows that are worked out at once
 F32 = NDArray[np.float32]
 F64 = NDArray[np.float64]
@@ -121,3 +124,27 @@ def _repeats(windows: F64, first: int, last: int) -> F64:
     unbiased = lags[:, first:] * size / (size - np.arange(first, last))
     repeats: F64 = unbiased / np.maximum(lags[:, :1], 1e-9)
     return repeats
+
+
+def with_pulse(activity: Activity, pulse: Pulse) -> Activity:
+    """Count a steady pulse for a song where somebody plays: a song may begin with one or two, who keep time.
+
+    Parameters
+    ----------
+    activity
+        What is played.
+    pulse
+        Of the same take.
+    """
+    if not len(pulse.repeats) or not activity.frames:
+        return activity
+    strength = pulse.repeats.max(axis=1).astype(np.float64)
+    steps = np.arange(activity.frames) * FRAME_S / (pulse.step * pulse.hop_s)
+    ahead, around = (
+        np.interp(steps - early_s / pulse.hop_s / pulse.step, np.arange(len(strength)), strength, left=0.0)
+        for early_s in (0.0, BEHIND_S)
+    )
+    top = activity.playing[own_tracks(activity.roles)].max(axis=0, initial=0.0)
+    played = np.clip((top - PLAYED[0]) / (PLAYED[1] - PLAYED[0]), 0.0, 1.0)
+    more = np.clip(STEADY_COUNTS * (np.minimum(ahead, around) - STEADY), 0.0, STEADY_MOST)
+    return replace(activity, evidence=activity.evidence + more * played)
