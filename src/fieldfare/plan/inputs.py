@@ -8,6 +8,8 @@ from math import cos, dist, hypot, log10, radians, sin
 
 from fieldfare.plan.acts import Sets, sets_of
 from fieldfare.plan.recipes import Offset, Part, Piece, Recipe, Sound
+from fieldfare.plan.room_level import has_pa, with_room_levels
+from fieldfare.plan.spill import air
 from fieldfare.plan.wanted import Accept, Sounding, Wanted
 from fieldfare.show.record import Place3
 from fieldfare.show.show import HouseMic, Show, Source
@@ -82,7 +84,9 @@ def wanted_inputs(show: Show, venue: Venue, recipes: Mapping[str, Recipe]) -> tu
         for piece, wanted in enumerate(_of_source(seat, venue, ids)):
             rows.append(((seat.recipe.order, seat.source.at[0], number, piece), wanted))
     rows.sort(key=lambda row: row[0])
-    return tuple(replace(wanted, order=order) for order, (_, wanted) in enumerate(rows, start=1))
+    found = tuple(replace(wanted, order=order) for order, (_, wanted) in enumerate(rows, start=1))
+    sounding = soundings(show, venue, recipes)
+    return with_room_levels(found, sounding, recipes, air(venue), pa=has_pa(show, venue))
 
 
 def soundings(show: Show, venue: Venue, recipes: Mapping[str, Recipe]) -> tuple[Sounding, ...]:

@@ -110,6 +110,8 @@ def levels(chosen: Chosen, kit: Kit, recording: Recording, shares: tuple[Wanted,
 def _spl(chosen: Chosen, shares: tuple[Wanted, ...]) -> Working:
     if chosen.taking not in ("mic", "split"):
         return Working(value=None, unit="dB SPL", formula="a pickup or a line output hears no air", source="definition")
+    if chosen.wanted.room_spl is not None:
+        return chosen.wanted.room_spl
     low_db, high_db = max((one.spl_db for one in (chosen.wanted, *shares)), key=lambda range_db: range_db[1])
     return Working(
         value=round((low_db + high_db) / 2, 1),

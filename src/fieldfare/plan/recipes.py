@@ -106,6 +106,10 @@ class Part(Piece):
     )
     spl_source: str = Field(default=PRACTICE, description="Where that range comes from: a key of the bibliography")
     pickup: Pickup | None = Field(default=None, description="For a DI or a line input")
+    room: bool = Field(
+        default=False,
+        description="It hears the room: its level is of all that sounds there; spl_db is what a PA makes of it",
+    )
     beside_house_mic: bool = Field(default=True, description="A mic of our own may stand beside that of the house")
     flip: bool = Field(default=False, description="Its polarity is expected reversed, as under a snare")
     why: str = Field(default="", description="Why there, in a few words")

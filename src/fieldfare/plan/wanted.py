@@ -9,6 +9,7 @@ from fieldfare.show.kit import MicKind, Pattern, StandKind
 from fieldfare.show.plan import Goal, Taking
 from fieldfare.show.record import Place3
 from fieldfare.show.show import HouseMic, Importance, Source
+from fieldfare.units.working import Working
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +69,7 @@ class Wanted:
     height_m: float = 0.0  # of the mic above the floor that its stand stands on
     own_lead: bool = False  # the player brings the lead from the instrument
     sets: frozenset[int] = frozenset()  # numbers of the sets in which its source sounds; empty: all
+    room_spl: Working | None = None  # of a mic that hears the room: how its level comes about
 
 
 @dataclass(frozen=True, slots=True)

@@ -142,7 +142,7 @@ def _blocked(program: Program, found: Picked, number: int, values: Solution) -> 
         phrases["nothing in the kit suits it"] = None
     for column, heap, _ in uses(program):
         if values[column] and _is_bought(program, heap):
-            phrases[_short(program, heap)] = None
+            phrases[_short(program, heap, one)] = None
     if any(values[program.extra[name]] for name in ("preamps", "recorder")):
         recorder = case.recorder
         there = (recorder.preamps + recorder.line_inputs if recorder else 0) - len(found.rows)
@@ -160,11 +160,13 @@ def _is_bought(program: Program, heap: int) -> bool:
     return program.case.stock.heaps[heap].tags[0].startswith(BOUGHT)
 
 
-def _short(program: Program, heap: int) -> str:
+def _short(program: Program, heap: int, one: Input) -> str:
     thing = program.case.stock.heaps[heap].thing
     if isinstance(thing, Cable):
         word = {"mic": "microphone cable", "line": "line cable", "instrument": "lead"}[thing.signal]
-        return f"no {word} that reaches is left"
+        barred = set(one.needs_dm) - one.joins
+        apart = ", and two are not joined where people walk" if barred and thing.signal != "instrument" else ""
+        return f"no {word} that reaches is left{apart}"
     if isinstance(thing, Stand):
         return f"no {thing.kind} is left that holds it there" if thing.kind != "clamp" else "no clamp is left"
     if isinstance(thing, Splitter):
