@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import subprocess
 import sys
 from pathlib import Path
@@ -13,10 +12,11 @@ import pytest
 import soundfile
 from takes.wave.handmade import noise, packed, wav
 
+from fieldfare.cli.mend import mend as mend_command
 from fieldfare.show.findings import Mended
 from fieldfare.takes.mend import join, mend, strand_of
 from fieldfare.takes.wave import Bext, make_bext, read_all, read_head, write
-from fieldfare.units.faults import NotDone
+from fieldfare.units.faults import Fault, NotDone
 
 
 def _run(*words: str | Path) -> subprocess.CompletedProcess[str]:
@@ -101,12 +101,10 @@ def test_the_command_joins_and_fills_only_when_asked(tmp_path: Path) -> None:
 
 
 def test_the_command_says_what_is_wrong_with_the_request(tmp_path: Path) -> None:
-    part = _part(tmp_path / "a.wav", noise(100, 1))
-    for words, says in (
-        ([tmp_path / "nowhere.wav"], "there is no such file"),
-        ([part, part, "--channels", "2"], "one file at a time can be mended without its head"),
-        ([part, "--channels", "2"], "a file without a head needs all three"),
-    ):
-        done = _run(*words, "--to", tmp_path / "new.wav", "--json")
-        assert done.returncode == 2
-        assert says in json.loads(done.stdout)["fault"][0]["what"]
+    part, new = _part(tmp_path / "a.wav", noise(100, 1)), tmp_path / "new.wav"
+    with pytest.raises(Fault, match="there is no such file"):
+        mend_command([tmp_path / "nowhere.wav"], new)
+    with pytest.raises(Fault, match="one file at a time can be mended without its head"):
+        mend_command([part, part], new, channels=2)
+    with pytest.raises(Fault, match="a file without a head needs all three"):
+        mend_command([part], new, channels=2)

@@ -12,11 +12,13 @@ import soundfile
 from takes.checks.material import drums, plucked
 from takes.measure.signals import RATE_HZ, codes, noise
 
+from fieldfare.cli.check import check
 from fieldfare.show.inputs_csv import ListedInput
 from fieldfare.takes.axis import find_axes
 from fieldfare.takes.rough.reading import CourseReader
 from fieldfare.takes.tracks import check_folder
 from fieldfare.takes.wave import write_whole
+from fieldfare.units.faults import BadDocuments
 
 SHORT = 6 * RATE_HZ
 
@@ -62,20 +64,25 @@ def test_the_command_takes_a_spreadsheet_and_writes_the_page(tmp_path: Path) -> 
     folder, listed = tmp_path / "card", tmp_path / "inputs.csv"
     folder.mkdir()
     write_whole(folder / "01.wav", RATE_HZ, 24, codes(drums()[:SHORT]))
-
-    def run(*words: str | Path) -> subprocess.CompletedProcess[str]:
-        command = [sys.executable, "-m", "fieldfare", "check", str(folder), "--inputs", str(listed), *map(str, words)]
-        return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", check=False)
-
     listed.write_text("Ch;Source\n1;Große Trommel\n", encoding="utf-8-sig")
-    done = run("--html", tmp_path / "out")
+    words: list[str | Path] = [
+        sys.executable,
+        "-m",
+        "fieldfare",
+        "check",
+        folder,
+        "--inputs",
+        listed,
+        "--html",
+        tmp_path / "out",
+    ]
+    done = subprocess.run(words, capture_output=True, text=True, encoding="utf-8", check=False)
     assert done.returncode == 0, done.stderr
     assert max(map(len, done.stdout.splitlines())) <= 80
     assert "Große Trommel" in (tmp_path / "out" / "track-check.html").read_text("utf-8")
     listed.write_text("Ch;Source\n1;a\n1;b\n", encoding="utf-8")
-    done = run()
-    assert (done.returncode, done.stdout) == (2, "")
-    assert "row 3, channel: channel 1 is there twice, row 2 has it too" in done.stderr
+    with pytest.raises(BadDocuments, match="row 3, channel: channel 1 is there twice, row 2 has it too"):
+        check(folder, inputs=listed)
 
 
 def test_a_list_that_fits_nothing_says_so(tmp_path: Path) -> None:

@@ -93,10 +93,10 @@ def test_a_real_writer_is_heard_and_its_levels_are_kept(tmp_path: Path, kind: st
 
 
 def test_a_recorder_that_renames_at_the_close_has_lost_nothing(tmp_path: Path) -> None:
-    with subprocess.Popen([sys.executable, "-c", _RECORDER, str(tmp_path), "renames", "2.5"]) as recorder:
+    with subprocess.Popen([sys.executable, "-c", _RECORDER, str(tmp_path), "renames", "1.5"]) as recorder:
         while not list(tmp_path.glob("02*.wav")):
             time.sleep(0.05)
-        command = _command(tmp_path, "--json", "--every", "0.5", "--for", "6")
+        command = _command(tmp_path, "--json", "--every", "0.5", "--for", "3.5")
         done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", check=False)
         recorder.kill()
     events = _events(done.stdout)

@@ -24,13 +24,16 @@ from takes.wave.handmade import noise, packed
 
 from fieldfare.takes.mend import mend
 from fieldfare.takes.wave import (
+    Bext,
     Damage,
     blocks,
+    make_bext,
     raw_blocks,
     read_all,
     read_cues,
     read_head,
     read_packed,
+    start_of,
     taken_along,
     unpack,
 )
@@ -76,6 +79,11 @@ FORMS = [
     ("AIFF", "PCM_U8"),
     ("FLAC", "PCM_16"),
     ("FLAC", "PCM_24"),
+    ("WAV", "PCM_U8"),
+    ("WAV", "PCM_16"),
+    ("WAV", "PCM_24"),
+    ("WAV", "PCM_32"),
+    ("WAV", "DOUBLE"),
     ("WAVEX", "PCM_24"),
     ("RF64", "FLOAT"),
 ]
@@ -92,7 +100,7 @@ def test_every_sample_is_that_of_libsndfile_and_the_media_library(
     assert (head.state, head.frames, head.channels, head.rate_hz) == ("good", FRAMES, channels, RATE), head.says
     ours = read_all(head) / head.full_scale
     assert np.array_equal(ours, _libsndfile(path))
-    if "8" not in subtype.replace("_S8", "8").replace("_U8", "8")[-1:]:  # the media library widens 8 bits its own way
+    if not subtype.endswith("8"):  # the media library widens 8 bits its own way
         assert np.array_equal(ours, _media_library(path, channels))
 
 
@@ -199,34 +207,54 @@ def test_the_rate_of_aiff_has_80_bits() -> None:
 
 KILLED = """
 import soundfile, numpy, sys, os
-f = soundfile.SoundFile(sys.argv[1], 'w', 48000, 2, 'PCM_24', format=sys.argv[2])
-f.write(numpy.random.default_rng(7).integers(-1 << 30, 1 << 30, (24000, 2)).astype(numpy.int32)); f.flush(); os._exit(9)
+noise = numpy.random.default_rng(7).integers(-1 << 30, 1 << 30, (24000, 2)).astype(numpy.int32)
+files = []
+for kind in ("W64", "AIFF", "FLAC"):
+    f = soundfile.SoundFile(f"{sys.argv[1]}/libsndfile.{kind}", "w", 48000, 2, "PCM_24", format=kind)
+    f.write(noise); f.flush(); files.append(f)
+os._exit(9)
 """
 KILLED_TOO = """
 import av, numpy, os, sys
-out = av.open(sys.argv[1], 'w', format=sys.argv[2])
-stream = out.add_stream({'w64': 'pcm_s24le', 'aiff': 'pcm_s24be', 'flac': 'flac'}[sys.argv[2]], rate=48000)
-stream.layout = 'stereo'
-if sys.argv[2] == 'flac': stream.format = 's32'
 noise = numpy.random.default_rng(7).integers(-1 << 30, 1 << 30, (96000, 2)).astype(numpy.int32)
-for number in range(20):
-    part = noise[number * 4608 : number * 4608 + 4608].reshape(1, -1)
-    if not part.size: break
-    frame = av.AudioFrame.from_ndarray(part, format='s32', layout='stereo')
-    frame.sample_rate, frame.pts = 48000, number * 4608
-    out.mux(stream.encode(frame))
+files = []
+for kind, codec in (("w64", "pcm_s24le"), ("aiff", "pcm_s24be"), ("flac", "flac")):
+    out = av.open(f"{sys.argv[1]}/media library.{kind}", "w", format=kind)
+    stream = out.add_stream(codec, rate=48000)
+    stream.layout = "stereo"
+    if kind == "flac": stream.format = "s32"
+    for number in range(20):
+        part = noise[number * 4608 : number * 4608 + 4608].reshape(1, -1)
+        frame = av.AudioFrame.from_ndarray(part, format="s32", layout="stereo")
+        frame.sample_rate, frame.pts = 48000, number * 4608
+        out.mux(stream.encode(frame))
+    files.append(out)
 os._exit(9)
 """
 
 
-@pytest.mark.parametrize("kind", ["W64", "AIFF", "FLAC", "w64", "aiff", "flac"])
-def test_a_file_whose_writer_was_killed_is_read_to_its_end_and_mended(kind: str, tmp_path: Path) -> None:
-    path = tmp_path / f"take.{kind.lower()}"
-    script = KILLED if kind.isupper() else KILLED_TOO
-    assert subprocess.run([sys.executable, "-c", script, str(path), kind], check=False).returncode == 9
+@pytest.fixture(scope="module")
+def killed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What two libraries leave behind that were killed in the act, in three containers each."""
+    folder = tmp_path_factory.mktemp("killed")
+    for script in (KILLED, KILLED_TOO):
+        assert subprocess.run([sys.executable, "-c", script, str(folder)], check=False).returncode == 9
+    return folder
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        f"{who}.{kind}"
+        for who, kinds in (("libsndfile", ("W64", "AIFF", "FLAC")), ("media library", ("w64", "aiff", "flac")))
+        for kind in kinds
+    ],
+)
+def test_a_file_whose_writer_was_killed_is_read_to_its_end_and_mended(name: str, killed: Path, tmp_path: Path) -> None:
+    path = killed / name
     head = read_head(path)
     assert head.state == "unfinished", head.says
-    truth = np.random.default_rng(7).integers(-1 << 30, 1 << 30, (24_000 if kind.isupper() else 96_000, 2)) >> 8
+    truth = np.random.default_rng(7).integers(-1 << 30, 1 << 30, (24_000 if "lib" in name[:3] else 96_000, 2)) >> 8
     assert 16_000 < head.frames <= len(truth)
     assert np.array_equal(read_all(head), truth[: head.frames])
     before = path.read_bytes()
@@ -238,12 +266,10 @@ def test_a_file_whose_writer_was_killed_is_read_to_its_end_and_mended(kind: str,
     assert f"out of {head.container} and now WAV" in done.says
 
 
-def test_an_unfinished_flac_makes_libsndfile_fail(tmp_path: Path) -> None:
-    path = tmp_path / "take.flac"
-    subprocess.run([sys.executable, "-c", KILLED, str(path), "FLAC"], check=False)
-    assert soundfile.info(path).frames == 2**63 - 1
+def test_an_unfinished_flac_makes_libsndfile_fail(killed: Path) -> None:
+    assert soundfile.info(killed / "libsndfile.FLAC").frames == 2**63 - 1
     with pytest.raises(ValueError, match="array is too big"):
-        soundfile.read(path)
+        soundfile.read(killed / "libsndfile.FLAC")
 
 
 def _flac(path: Path, samples: Whole) -> list[int]:
@@ -309,6 +335,20 @@ def test_tags_ahead_of_and_behind_a_flac_stream_are_no_audio(tmp_path: Path) -> 
     head = read_head(path)
     assert (head.state, head.frames) == ("good", FRAMES), head.says
     assert np.array_equal(read_all(head), samples)
+
+
+def test_chunks_that_a_flac_file_keeps_of_its_wav_go_along(tmp_path: Path) -> None:
+    """Foreign metadata stands in application blocks: whole chunks behind the letters `riff` (RFC 9639 §8.4)."""
+    path = tmp_path / "take.flac"
+    _flac(path, noise(FRAMES, 1))
+    content = path.read_bytes()
+    bext = make_bext(Bext(description="second set", time_reference=123_456_789))
+    block = b"riff" + b"bext" + struct.pack("<I", len(bext)) + bext
+    path.write_bytes(content[:42] + bytes((2,)) + len(block).to_bytes(3, "big") + block + content[42:-1])
+    head = read_head(path)
+    assert (head.state, head.bext and head.bext.description, start_of(head)) == ("cut", "second set", 123_456_789)
+    assert mend(path, tmp_path / "mended.wav").kept == ("bext",)
+    assert read_head(tmp_path / "mended.wav").chunk(b"bext") == bext
 
 
 def test_marks_and_texts_of_aiff_go_along_as_cue_and_list(tmp_path: Path) -> None:
