@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections import Counter
 
 import pytest
+from scipy.stats import binom
 
 from fieldfare.plan.pack import bin_weights, pack_list
 from fieldfare.show.kit import Bin, Cable, Kit, Media, Mic, Sundry
 from fieldfare.show.plan import PackLine
+from fieldfare.show.show import Spares
+from fieldfare.units.faults import Fault
 
 
 def _mic(**more: object) -> Mic:
@@ -101,3 +104,37 @@ def test_an_unknown_weight_is_never_nothing() -> None:
     (weight,) = bin_weights(kit, pack_list(kit, (), {"M-01": "a"}))
     assert weight.weight.formula.startswith("at least")
     assert weight.weight.sure == "estimate"
+
+
+def test_spares_come_by_odds_where_habit_is_not_enough() -> None:
+    """24 in use, 2 in a hundred fail: two spares last 98.82 % of nights, three 99.88 %. Arithmetic; [KofN]."""
+    kit, used = Kit(cable=(_cable(),)), {f"C-{number:02}": "a" for number in range(1, 25)}
+
+    def spare(**told: object) -> PackLine:
+        lines = pack_list(kit, (), used, Spares.model_validate({"fail_odds": {"cable": 0.02}, **told}))
+        return next(line for line in lines if line.spare)
+
+    assert len(spare().tags) == 3, "a tenth, by habit"
+    assert spare().odds is not None
+    assert spare().odds.value == pytest.approx(99.88, abs=0.005)  # type: ignore[union-attr]
+    assert len(spare(wanted_odds=0.9999).tags) == binom.ppf(0.9999, 24, 0.02) == 4
+    assert len(spare(fail_odds={"mic lead 5 m": 0.2}).tags) == binom.ppf(0.95, 24, 0.2), (
+        "by the item rather than the kind"
+    )
+
+
+def test_odds_of_what_is_not_there_are_refused() -> None:
+    with pytest.raises(Fault, match=r"nothing in the kit is called 'cabel'; did you mean 'cable'\?"):
+        pack_list(Kit(cable=(_cable(),)), (), {}, Spares(fail_odds={"cabel": 0.1}))
+
+
+def test_a_heavy_bin_has_its_lifting_index() -> None:
+    """[NIOSH94-110] by hand: 25/40 · (1 − 0.003·40) · (0.82 + 4.5/45) of 23 kg is 11.6 kg; 23.3 kg is twice that."""
+    line = PackLine(bin="Trunk", item="lead", tags=("C-1",), owner="ours", why="a", weight_kg=23.3)
+    heavy, light = (
+        bin_weights(Kit(bin=(Bin(name="Trunk", empty_kg=0),)), [line.model_copy(update={"weight_kg": kg})])[0]
+        for kg in (23.3, 5.0)
+    )
+    assert heavy.lifting is not None
+    assert heavy.lifting.value == pytest.approx(2.0, abs=0.01)
+    assert light.lifting is None

@@ -16,6 +16,7 @@ from fieldfare.plan.fitness import fitnesses, scores
 from fieldfare.plan.ground import Ground, ground
 from fieldfare.plan.hearing import exposure
 from fieldfare.plan.inputs import soundings, wanted_inputs
+from fieldfare.plan.load import load
 from fieldfare.plan.media import media_plan
 from fieldfare.plan.pack import bin_weights, pack_list
 from fieldfare.plan.patch import extras, patch, thread
@@ -147,7 +148,7 @@ def _rig(of: Documents, laid: Laid) -> Rigged:
     )
     guests = _guests(of, laid)
     machines = _machines(laid.choice, laid.boxes, of.recorder)
-    pack = pack_list(of.kit, (*inputs, *guests), machines | extras(paths))
+    pack = pack_list(of.kit, (*inputs, *guests), machines | extras(paths), of.show.spares)
     return Rigged(inputs, guests, trunk_run(laid.floor, of.venue, laid.boxes, of.kit), machines, pack)
 
 
@@ -163,6 +164,7 @@ def _guests(of: Documents, laid: Laid) -> tuple[PlannedInput, ...]:
 
 def _plan(of: Documents, laid: Laid, rigged: Rigged, digest: str) -> Plan:
     left_out = left_out_rows(laid.choice)
+    weights = bin_weights(of.kit, rigged.pack)
     between = changeovers(rigged.inputs, rigged.guests, left_out, of.show, of.kit)
     looked_at = context(
         of.show,
@@ -196,7 +198,8 @@ def _plan(of: Documents, laid: Laid, rigged: Rigged, digest: str) -> Plan:
         power=power_plan(of.venue, of.kit, tuple(rigged.machines)),
         media=media_plan(of.show, of.kit, of.recorder, len(rigged.inputs)),
         pack=rigged.pack,
-        bin=bin_weights(of.kit, rigged.pack),
+        bin=weights,
+        load=load(of.show.vehicle, of.kit, weights),
         question=open_questions(of.show, of.venue),
         hearing=exposure(of.show),
         changeover=between,

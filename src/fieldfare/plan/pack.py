@@ -1,7 +1,9 @@
 """The pack list: everything in the plan with what goes with it, spares, and what goes to every show, by bin.
 
 How many spares: 10 to 20 % of the leads and never fewer than two of a length in use, one DI, two microphones, one
-stand, double of each adapter: common practice, no source.
+stand, double of each adapter: common practice, no source. That is habit; where the odds that the spares of an item last
+the night are lower than is wanted, more are packed. Odds of failing: a guess of the trade, no source, until the owner
+writes down their own.
 """
 
 from __future__ import annotations
@@ -10,20 +12,31 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from math import ceil
 
-from fieldfare.physics.lifting import HSE_FILTER_KG
+from fieldfare.physics.lifting import HSE_FILTER_KG, Lift, lifting_index, recommended_kg
+from fieldfare.physics.spares import odds_at_most, spares_for
 from fieldfare.show.kit import Adapter, Cable, Di, Kit, Media, Mic, Splitter, Stand, Sundry, Supply, Thing
 from fieldfare.show.plan import BinWeight, PackLine, PlannedInput, UnitUse
-from fieldfare.units.text import figure
+from fieldfare.show.show import Spares
+from fieldfare.units.faults import Fault
+from fieldfare.units.text import figure, listed, nearest
 from fieldfare.units.working import Given, Working
 
 SPARE_LEADS_SHARE = 0.1
 SPARE_LEADS_LEAST = 2
 SPARES: dict[type[Thing], int] = {Mic: 2, Di: 1, Stand: 1, Splitter: 1}
 ADAPTERS = 2
+# Odds that one fails in a night, by table of the kit: a guess of the trade, no source.
+FAIL_ODDS = {"cable": 0.02, "di": 0.01, "splitter": 0.005, "mic": 0.005, "stand": 0.005}
+KINDS: dict[type[Thing], str] = {Cable: "cable", Di: "di", Splitter: "splitter", Mic: "mic", Stand: "stand"}
+HABIT = Spares()
+# A case by its handles, from the floor into a vehicle: common practice, no source.
+INTO_VEHICLE = Lift(horizontal_cm=40, height_cm=35, travel_cm=45)
 NO_BIN = "no bin"
 
 
-def pack_list(kit: Kit, inputs: Iterable[PlannedInput], more: Mapping[str, str]) -> tuple[PackLine, ...]:
+def pack_list(
+    kit: Kit, inputs: Iterable[PlannedInput], more: Mapping[str, str], spares: Spares = HABIT
+) -> tuple[PackLine, ...]:
     """List what goes into the van, by bin in the order of the kit's bins.
 
     Parameters
@@ -34,11 +47,24 @@ def pack_list(kit: Kit, inputs: Iterable[PlannedInput], more: Mapping[str, str])
         The planned inputs; every unit they use is packed, with its inputs as the reason.
     more
         Tags of other units in use (boxes, trunk, recorder, preamps) and what each is for.
+    spares
+        How sure it is to be that there are spares enough, and how often things fail.
+
+    Raises
+    ------
+    Fault
+        Odds of failing for something that is neither a kind nor an item of the kit.
     """
+    known = {*KINDS.values(), *(thing.item for thing in kit.things)}
+    for name in spares.fail_odds:
+        if name not in known:
+            close = nearest(name, known)
+            remedy = f"did you mean {close!r}?" if close else f"write an item, or one of {listed(KINDS.values())}"
+            raise Fault(f"nothing in the kit is called {name!r}", "show.toml, spares, fail_odds", remedy)
     used = _uses(inputs)
     for tag, why in more.items():
         used[tag].append(why)
-    lines = [line for thing in kit.things if thing.owner != "house" for line in _lines(thing, used)]
+    lines = [line for thing in kit.things if thing.owner != "house" for line in _lines(thing, used, spares)]
     order = {one.name: place for place, one in enumerate(kit.bin)}
     return tuple(sorted(lines, key=lambda line: (order.get(line.bin, len(order)), line.bin)))
 
@@ -57,7 +83,7 @@ def units_of(one: PlannedInput) -> Iterator[UnitUse]:
     yield from (*one.lead, *one.cable)
 
 
-def _lines(thing: Thing, used: Mapping[str, list[str]]) -> Iterator[PackLine]:
+def _lines(thing: Thing, used: Mapping[str, list[str]], wanted: Spares) -> Iterator[PackLine]:
     planned = [tag for tag in thing.tags if tag in used]
     if planned:
         reasons = list(dict.fromkeys(why for tag in planned for why in used[tag]))
@@ -66,9 +92,45 @@ def _lines(thing: Thing, used: Mapping[str, list[str]]) -> Iterator[PackLine]:
     if always:
         yield _line(thing, [tag for tag in thing.good_tags if tag not in used], always)
         return
-    spares = [tag for tag in thing.good_tags if tag not in used][: _spares(thing, len(planned))]
+    enough = max(_spares(thing, len(planned)), _by_odds(thing, len(planned), wanted))
+    spares = [tag for tag in thing.good_tags if tag not in used][:enough]
     if spares:
-        yield _line(thing, spares, "spare", spare=True)
+        yield _line(thing, spares, "spare", spare=True, odds=_last(thing, len(planned), len(spares), wanted))
+
+
+def _fail_odds(thing: Thing, wanted: Spares) -> tuple[float, bool] | None:
+    """Odds that one fails in a night, and whether the owner has said so; none for what nobody counts."""
+    kind = KINDS.get(type(thing), "")
+    for name in (thing.item, kind):
+        if name in wanted.fail_odds:
+            return wanted.fail_odds[name], True
+    return (FAIL_ODDS[kind], False) if kind else None
+
+
+def _by_odds(thing: Thing, planned: int, wanted: Spares) -> int:
+    odds = _fail_odds(thing, wanted)
+    return spares_for(planned, odds[0], wanted.wanted_odds) if odds and planned else 0
+
+
+def _last(thing: Thing, planned: int, spares: int, wanted: Spares) -> Working | None:
+    """How likely it is that no more of those in use fail than there are spares."""
+    odds = _fail_odds(thing, wanted)
+    if odds is None or not planned:
+        return None
+    return Working(
+        value=round(100 * odds_at_most(spares, planned, odds[0]), 2),
+        unit="%",
+        formula="Σ n from 0 to spares: C(in use, n) · odds^n · (1 − odds)^(in use − n)",
+        given=(
+            Given(name="spares", value=spares),
+            Given(name="in use", value=planned),
+            Given(name="odds that one fails in a night", value=odds[0]),
+            Given(name="wanted", value=100 * wanted.wanted_odds, unit="%"),
+            Given(name="by habit", value=_spares(thing, planned)),
+        ),
+        source="KofN",
+        sure="estimate" if odds[1] else "guess",
+    )
 
 
 def _always(thing: Thing) -> str:
@@ -89,7 +151,7 @@ def _spares(thing: Thing, planned: int) -> int:
     return max(wanted, thing.keep_back)
 
 
-def _line(thing: Thing, tags: list[str], why: str, *, spare: bool = False) -> PackLine:
+def _line(thing: Thing, tags: list[str], why: str, *, spare: bool = False, odds: Working | None = None) -> PackLine:
     return PackLine(
         bin=thing.bin or NO_BIN,
         item=thing.item,
@@ -99,6 +161,7 @@ def _line(thing: Thing, tags: list[str], why: str, *, spare: bool = False) -> Pa
         comes_with=thing.comes_with,
         weight_kg=thing.weight_kg,
         spare=spare,
+        odds=odds,
     )
 
 
@@ -145,6 +208,26 @@ def _weigh(name: str, lines: list[PackLine], empty_kg: float | None, load_order:
         ),
         caution=_caution(total_kg),
         load_order=load_order,
+        lifting=_lifting(total_kg) if _caution(total_kg) and name != NO_BIN else None,
+    )
+
+
+def _lifting(weight_kg: float) -> Working:
+    """How many times the recommended weight a bin is, lifted by one person into the vehicle."""
+    lift = INTO_VEHICLE
+    return Working(
+        value=round(lifting_index(weight_kg, lift), 2),
+        unit="",
+        formula="weight / recommended weight for one person, from the floor into the vehicle",
+        given=(
+            Given(name="weight", value=round(weight_kg, 2), unit="kg"),
+            Given(name="recommended", value=round(recommended_kg(lift), 1), unit="kg"),
+            Given(name="hands out from the ankles", value=lift.horizontal_cm, unit="cm"),
+            Given(name="handles above the floor", value=lift.height_cm, unit="cm"),
+            Given(name="lifted by", value=lift.travel_cm, unit="cm"),
+        ),
+        source="NIOSH94-110",
+        sure="estimate",
     )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fieldfare.sheets.head import Head, Setting
 from fieldfare.sheets.wording import ASK, reading, reading_with_unit
 from fieldfare.show.kit import Kit
-from fieldfare.show.plan import BinWeight, PackLine, Plan
+from fieldfare.show.plan import BinWeight, Load, PackLine, Plan
 from fieldfare.units.text import figure
 
 
@@ -32,6 +32,7 @@ class BinBlock:
     load: str
     weight: str
     caution: str
+    lifting: str
     rows: tuple[PackRow, ...]
 
 
@@ -43,6 +44,29 @@ class PackSheet:
     summary: str
     detail: str
     bins: tuple[BinBlock, ...]
+    load: LoadBlock | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceBlock:
+    """A place in the vehicle: its rectangle, and what stands there from the floor up."""
+
+    bin: tuple[str, ...]
+    right_m: float
+    back_m: float
+    wide_m: float
+    deep_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class LoadBlock:
+    """How the bins stand in the vehicle."""
+
+    summary: str
+    places: tuple[PlaceBlock, ...]
+    wide_m: float
+    long_m: float
+    notes: tuple[str, ...]
 
 
 def pack_sheet(setting: Setting, kit: Kit) -> PackSheet:
@@ -64,7 +88,26 @@ def pack_sheet(setting: Setting, kit: Kit) -> PackSheet:
             _bin(name, load, weights.get(name), [line for line in plan.pack if line.bin == name])
             for name, load in zip([*bins, *loose], loads, strict=True)
         ),
+        load=_load(plan.load) if plan.load else None,
     )
+
+
+def _load(load: Load) -> LoadBlock:
+    says = {True: "everything fits", False: "it does not fit", None: "whether it fits is not known"}[load.fits]
+    given = {one.name: one.value for one in load.length.given}
+    return LoadBlock(
+        summary=f"{load.vehicle}: {says}",
+        places=tuple(PlaceBlock(one.stack, one.right_m, one.back_m, one.wide_m, one.deep_m) for one in load.place),
+        wide_m=float(given["width"]),
+        long_m=float(given["length"]),
+        notes=tuple(f"{note[:1].upper()}{note[1:]}." for note in load.notes),
+    )
+
+
+def _lifting(weight: BinWeight | None) -> str:
+    """Say how many times the recommended weight a heavy bin is for one person."""
+    index = weight.lifting.value if weight and weight.lifting else None
+    return "" if index is None else f"lifting index {figure(index, 1)} for one person, above 1 some are at risk"
 
 
 def _detail(plan: Plan) -> str:
@@ -84,6 +127,7 @@ def _bin(name: str, load: str, weight: BinWeight | None, lines: list[PackLine]) 
         load=load,
         weight="weight not known" if text == ASK else text,
         caution=weight.caution if weight else "",
+        lifting=_lifting(weight),
         rows=tuple(_row(line) for line in lines),
     )
 

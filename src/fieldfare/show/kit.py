@@ -253,6 +253,9 @@ class Bin(Record):
     name: Name = Field(description="What stands on it")
     empty_kg: NotNegative | None = Field(default=None, description="Without anything in it")
     load_order: int = Field(default=0, description="Higher goes in later and comes out sooner")
+    length_m: Positive | None = Field(default=None, description="Outside, the longer side")
+    width_m: Positive | None = Field(default=None, description="Outside, the shorter side")
+    height_m: Positive | None = Field(default=None, description="Outside, as it stands in the vehicle")
 
 
 class Kit(Record):

@@ -194,6 +194,7 @@ class PackLine(Record):
     comes_with: tuple[str, ...] = ()
     weight_kg: float | None = None
     spare: bool = False
+    odds: Working | None = Field(default=None, description="Of spares: how likely it is that they last the night, in %")
 
 
 class BinWeight(Record):
@@ -203,6 +204,28 @@ class BinWeight(Record):
     weight: Working
     caution: str = ""
     load_order: int = 0
+    lifting: Working | None = Field(default=None, description="Lifting index into the vehicle, where the bin is heavy")
+
+
+class LoadPlace(Record):
+    """A place on the floor of the vehicle, with the bins that stand on one another there."""
+
+    stack: tuple[Name, ...] = Field(description="From the floor up")
+    right_m: float = Field(description="From the left wall, seen from the doors, to its left side")
+    back_m: float = Field(description="From behind the seats to its nearer side")
+    wide_m: float
+    deep_m: float
+
+
+class Load(Record):
+    """How the bins stand in the vehicle: what goes in last comes out first."""
+
+    vehicle: Name
+    fits: bool | None = Field(description="None where too little is known")
+    place: tuple[LoadPlace, ...] = Field(description="In load order")
+    length: Working = Field(description="Of the vehicle's length that is taken, in m")
+    weight: Working = Field(description="Of all that is loaded, in kg")
+    notes: tuple[str, ...] = ()
 
 
 class OpenQuestion(Record):
@@ -211,6 +234,9 @@ class OpenQuestion(Record):
     ask: Asked
     text: str
     depends: str = ""
+    about: str = Field(
+        default="", description="The place of the documents that it is about: venue.limiter; blank: words alone"
+    )
 
 
 class SpillOctave(Record):
@@ -338,12 +364,18 @@ class Plan(Record):
     media: MediaPlan
     pack: tuple[PackLine, ...]
     bin: tuple[BinWeight, ...]
+    load: Load | None = Field(default=None, description="None where the show names no vehicle")
     question: tuple[OpenQuestion, ...]
     hearing: tuple[Working, ...] = ()
     day: tuple[Task, ...] = Field(default=(), description="In the order of their beginning")
     changeover: tuple[Changeover, ...] = ()
     ready: Working | None = Field(default=None, description="Odds of being ready in time, in per cent")
     goal: tuple[Goal, ...]
+
+    @property
+    def rigged(self) -> tuple[PlannedInput, ...]:
+        """Every row, and behind it what another act plugs into its line or carries over."""
+        return tuple(sorted((*self.input, *self.guest), key=lambda row: row.number))
 
     @property
     def kept(self) -> int:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, model_validator
 
 from fieldfare.show.kit import MicKind, Owner, Pattern, Phantom
 from fieldfare.show.record import Asked, Fact, Name, NotNegative, Place, Place3, Positive, Record
@@ -136,6 +136,15 @@ class Question(Record):
 
     ask: Asked = Field(description="Whom to ask")
     text: Name = Field(description="The question, as it goes into the letter")
+    answer: str = Field(default="", description="What was said to it; blank while it is open")
+    by: str = Field(default="", description="Who said so")
+    on: dt.date | None = Field(default=None, description="When it was said")
+
+    @model_validator(mode="after")
+    def _answered_by_somebody(self) -> Self:
+        if self.answer and not (self.by and self.on):
+            raise ValueError('an answer says by whom and on which date: give by = "…" and on = 2026-11-20')
+        return self
 
 
 class Recording(Record):
@@ -151,6 +160,28 @@ class Recording(Record):
     reserve_db: NotNegative = Field(default=6.0, description="How much louder the show may get than the soundcheck")
 
 
+class Vehicle(Record):
+    """What carries the rig there: its loading space, from behind the seats to the doors."""
+
+    name: Name = Field(default="vehicle", description="What it is called")
+    length_m: Positive = Field(description="Of the loading space, along the vehicle")
+    width_m: Positive = Field(description="Of the loading space, between the wheel arches")
+    height_m: Positive = Field(description="Of the loading space")
+    payload_kg: Positive | None = Field(default=None, description="What may be loaded, people apart")
+
+
+class Spares(Record):
+    """How sure one wants to be that there are spares enough; habit comes first, and odds may add to it."""
+
+    wanted_odds: Annotated[float, Field(gt=0, le=0.999_999)] = Field(
+        default=0.95, description="Odds wanted that the spares of one item last the night"
+    )
+    fail_odds: dict[str, Annotated[float, Field(ge=0, le=1)]] = Field(
+        default_factory=dict,
+        description='Odds that one fails in a night, by kind or by item: { cable = 0.02, "active DI" = 0.01 }',
+    )
+
+
 class Show(Record):
     """One booking."""
 
@@ -162,6 +193,8 @@ class Show(Record):
     house_engineer: str = Field(default="", description="Who runs the PA")
     times: Times = Times()
     recording: Recording = Recording()
+    vehicle: Vehicle | None = None
+    spares: Spares = Spares()
     crew: Annotated[int, Field(ge=1, le=50)] = Field(default=1, description="How many rig and strike, you among them")
     set: tuple[Set, ...] = ()
     act: tuple[Act, ...] = ()

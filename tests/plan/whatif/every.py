@@ -18,7 +18,7 @@ from plan.little_shows import LittleShow
 from fieldfare.plan.wanted import Chosen
 from fieldfare.show.kit import Di, Kit, Mic, Thing
 
-Rank = tuple[int, int, int, int]  # must, want, nice inputs kept, negative; changes
+Rank = tuple[int, ...]  # must, want, nice inputs kept, negative; changes
 
 
 def alive(kit: Kit, dead: set[str]) -> Kit:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any, cast
+from typing import Any, TypeVar, cast
 
 from plan.little_shows import LittleShow
 from plan.whatif.every import alive
+from pydantic import BaseModel
 
 from fieldfare.plan.choice import choose
 from fieldfare.plan.choice.case import Asked
@@ -14,6 +15,8 @@ from fieldfare.plan.wanted import Choice, Chosen
 from fieldfare.plan.whatif.standing import Laid, Standing, standing_from
 from fieldfare.show.kit import Kit
 from fieldfare.show.plan import CableUse, LeftOut, PlacedBox, Plan, PlannedInput, UnitUse
+
+Model = TypeVar("Model", bound=BaseModel)
 
 
 def chosen(little: LittleShow) -> Choice:
@@ -36,6 +39,11 @@ def standing(little: LittleShow, choice: Choice) -> Standing:
     return standing_from(asked, of, _plan(kit, choice), laid)
 
 
+def _made(model: type[Model], **fields: object) -> Model:
+    """Make a document with some of its fields only."""
+    return model.model_construct(**cast(Any, fields))
+
+
 def _alone(kit: Kit, choice: Choice) -> frozenset[str]:
     used = {row.unit for row in choice.chosen}
     return frozenset(
@@ -46,14 +54,15 @@ def _alone(kit: Kit, choice: Choice) -> frozenset[str]:
 def _plan(kit: Kit, choice: Choice) -> Plan:
     boxes = [(one.item, tag, kind) for kind in ("box", "trunk") for one in getattr(kit, kind) for tag in one.tags]
     used = {row.box for row in choice.chosen}
-    return Plan.model_construct(
+    return _made(
+        Plan,
         input=tuple(_row(kit, row) for row in choice.chosen),
         guest=(),
         left_out=tuple(
-            LeftOut.model_construct(id=one.wanted.id, shares=one.shares, blocks="", cure="") for one in choice.not_kept
+            _made(LeftOut, id=one.wanted.id, shares=one.shares, blocks="", cure="") for one in choice.not_kept
         ),
         box=tuple(
-            PlacedBox.model_construct(tag=tag, item=item, trunk=kind == "trunk")
+            _made(PlacedBox, tag=tag, item=item, trunk=kind == "trunk")
             for item, tag, kind in boxes
             if kind == "trunk" or tag in used
         ),
@@ -70,7 +79,8 @@ def _row(kit: Kit, row: Chosen) -> PlannedInput:
     def cables(tags: tuple[str, ...]) -> tuple[CableUse, ...]:
         return tuple(CableUse(tag=tag, item=items[tag].item, length_m=1) for tag in tags)
 
-    return PlannedInput.model_construct(
+    return _made(
+        PlannedInput,
         id=row.wanted.id, label=row.wanted.label, source=row.wanted.source.name, importance=row.wanted.importance,
         taking=row.taking, unit=unit(row.unit), di_channel=row.di_channel, stand=unit(row.stand),
         splitter=unit(row.splitter), house_split=row.house_split, lead=cables(row.lead), cable=cables(row.cable),

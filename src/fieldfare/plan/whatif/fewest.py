@@ -32,6 +32,7 @@ from fieldfare.show.plan import Goal
 
 FIELDS = 8  # assignments that one input has at most
 CHANGES = "changed assignments"
+MANY = 8  # inputs that lose something at once: what is saved is then proven, but ties are left as they fall
 
 Terms = dict[int, float]
 
@@ -76,7 +77,8 @@ def fewest_changes(standing: Standing, dead: Dead) -> Solved | None:
         if near is not None and near.changes <= len(touched) and _all_kept(standing, near):
             return near
     model = replace(standing.program.model, rows=[*standing.program.model.rows, *rows])
-    solved = solve_in_order(model, aims)
+    kept = aims if len(touched) <= MANY else aims[: 1 + next(n for n, aim in enumerate(aims) if aim.name == CHANGES)]
+    solved = solve_in_order(model, kept)
     return None if solved is None else Solved(solved[0], solved[1])
 
 
