@@ -14,8 +14,8 @@ from takes.wave.handmade import noise, packed, wav
 
 from fieldfare.cli.mend import mend as mend_command
 from fieldfare.show.findings import Mended
-from fieldfare.takes.mend import join, mend, strand_of
-from fieldfare.takes.wave import Bext, make_bext, read_all, read_head, write
+from fieldfare.takes.mend import join, mend, mend_headless, offers, strand_of
+from fieldfare.takes.wave import Bext, beside, make_bext, read_all, read_head, write
 from fieldfare.units.faults import Fault, NotDone
 
 
@@ -78,6 +78,29 @@ def test_parts_that_do_not_belong_together_are_refused(tmp_path: Path) -> None:
     (tmp_path / "none.wav").write_bytes(bytes(5_000))
     with pytest.raises(NotDone, match="its header was never written"):
         strand_of([first, tmp_path / "none.wav"], in_order=True)
+
+
+def test_a_headless_aiff_is_offered_as_the_files_beside_it_are(tmp_path: Path) -> None:
+    time = np.arange(40_000)[:, np.newaxis] / 48_000
+    tones = np.sin(2 * np.pi * np.array([220.0, 331.0]) * time) * 2**21
+    samples = np.round(tones + np.random.default_rng(4).normal(0, 2**9, tones.shape)).astype(np.int32)
+    for name in ("01.aif", "02.aif", "03.aif"):
+        soundfile.write(tmp_path / name, samples << 8, 48_000, "PCM_24", format="AIFF")
+    head = read_head(tmp_path / "02.aif")
+    content = (tmp_path / "02.aif").read_bytes()
+    (tmp_path / "02.aif").write_bytes(bytes(head.data_start) + content[head.data_start :])
+    best = offers(tmp_path / "02.aif", beside(tmp_path / "02.aif"))[0]
+    assert (best.data_start, best.channels, best.bits, best.rate_hz, best.big_endian) == (
+        head.data_start,
+        2,
+        24,
+        48_000,
+        True,
+    )
+    assert "2 of 2 files beside it are like that, big end first, and the bytes fit it" in best.why
+    done = mend_headless(tmp_path / "02.aif", tmp_path / "new.wav", best.data_start, 2, 48_000, 24, big_endian=True)
+    assert np.array_equal(soundfile.read(tmp_path / "new.wav", dtype="int32")[0] >> 8, samples)
+    assert done.sha256 == hashlib.sha256(packed(samples)).hexdigest()
 
 
 def test_the_command_joins_and_fills_only_when_asked(tmp_path: Path) -> None:

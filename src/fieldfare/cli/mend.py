@@ -31,6 +31,12 @@ def mend(
     rate: Annotated[int | None, typer.Option(min=1, help="For a file without a head: sample rate in Hz.")] = None,
     bits: Annotated[int | None, typer.Option(help="For a file without a head: 16, 24 or 32.")] = None,
     start: Annotated[int, typer.Option(min=0, help="For a file without a head: first byte of the audio.")] = 0,
+    floating: Annotated[
+        bool, typer.Option("--float", help="For a file without a head: samples are floating point.")
+    ] = False,
+    big_endian: Annotated[
+        bool, typer.Option("--big-endian", help="For a file without a head: as in AIFF, the top byte stands first.")
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Write what was done as JSON.")] = False,
 ) -> None:
     """Write a new WAV file from one that was left unfinished, stale, cut, torn or without a head; or join several."""
@@ -45,7 +51,7 @@ def mend(
     elif channels and rate and bits:
         from fieldfare.takes.mend import mend_headless
 
-        done = mend_headless(files[0], to, start, channels, rate, bits)
+        done = mend_headless(files[0], to, start, channels, rate, bits, is_float=floating, big_endian=big_endian)
     elif any(told):
         raise Fault("a file without a head needs all three", str(files[0]), "give --channels, --rate and --bits")
     else:
@@ -91,5 +97,6 @@ def _offer(file: Path, *, as_json: bool) -> None:
     for offer in found:
         rate = f" --rate {offer.rate_hz}" if offer.rate_hz else " --rate RATE"
         words = f"--channels {offer.channels} --bits {offer.bits} --start {offer.data_start}{rate}"
+        words += f"{' --float' if offer.is_float else ''}{' --big-endian' if offer.big_endian else ''}"
         say(f"{round(100 * offer.confidence)} %: {words}: {offer.why}", indent=1, hang=2)
     say("Look at them, then mend it with the one that is right.")

@@ -2,7 +2,8 @@
 
 The top byte of a sample is calm and its lowest is noise, so the size of a sample shows in how the bytes repeat. A
 sample is much like the next of its own channel and little like its neighbours', so the number of channels shows in the
-distance at which samples resemble one another. The rate shows nowhere and has to be known.
+distance at which samples resemble one another. The rate shows nowhere and has to be known; and which end of a sample
+stands first shows too little to be offered unless files beside it have it so.
 """
 
 from __future__ import annotations
@@ -44,6 +45,7 @@ class Offer:
     rate_hz: int | None  # known only where other files tell it
     confidence: float  # 0 to 1
     why: str
+    big_endian: bool = False  # known only where other files tell it
 
 
 def offers(path: Path, beside: Sequence[Head] = ()) -> tuple[Offer, ...]:
@@ -208,15 +210,18 @@ def _confidence(seen: _Seen, channels: int) -> float:
 def _by_neighbours(seen: _Seen, beside: Sequence[Head]) -> list[Offer]:
     """Offer what most other files of the recorder have, if the bytes do not speak against it."""
     forms = Counter(
-        (head.channels, head.rate_hz, head.bits, head.is_float, head.sample_bytes, head.data_start)
+        (head.channels, head.rate_hz, head.bits, head.is_float, head.sample_bytes, head.data_start, head.coding)
         for head in beside
-        if head.channels
+        if head.channels and head.in_place
     )
     if not forms:
         return []
-    (channels, rate_hz, bits, is_float, sample_bytes, start), count = forms.most_common(1)[0]
-    fits = (sample_bytes, is_float) == (seen.form.sample_bytes, seen.form.is_float)
-    why = f"{count} of {len(beside)} files beside it are like that"
+    (channels, rate_hz, bits, is_float, sample_bytes, start, coding), count = forms.most_common(1)[0]
+    fits = sample_bytes == seen.form.sample_bytes and (is_float == seen.form.is_float or coding == "big end first")
+    big_endian = coding == "big end first"
+    why = f"{count} of {len(beside)} files beside it are like that{', big end first' if big_endian else ''}"
     why += ", and the bytes fit it" if fits else f", but the bytes look like {seen.form.bits} bits"
-    placed = seen.start if seen.start % sample_bytes == start % sample_bytes and seen.start > start else start
-    return [Offer(placed, channels, bits, is_float, rate_hz, _FITTING if fits else _NOT_FITTING, why)]
+    in_step = not big_endian and seen.start % sample_bytes == start % sample_bytes
+    placed = seen.start if in_step and seen.start > start else start
+    sure = _FITTING if fits else _NOT_FITTING
+    return [Offer(placed, channels, bits, is_float, rate_hz, sure, why, big_endian)]

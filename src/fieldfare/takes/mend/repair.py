@@ -56,7 +56,15 @@ def _damage(head: Head) -> list[Damage]:
 
 
 def mend_headless(
-    path: Path, target: Path, data_start: int, channels: int, rate_hz: int, bits: int, *, is_float: bool = False
+    path: Path,
+    target: Path,
+    data_start: int,
+    channels: int,
+    rate_hz: int,
+    bits: int,
+    *,
+    is_float: bool = False,
+    big_endian: bool = False,
 ) -> Mended:
     """Write a new file with the bytes of one that has no head, laid out as somebody who knows says.
 
@@ -76,6 +84,8 @@ def mend_headless(
         16, 24 or 32. [bit]
     is_float
         Samples are floating point.
+    big_endian
+        The top byte of each sample stands first, as in AIFF.
 
     Returns
     -------
@@ -100,6 +110,7 @@ def mend_headless(
         state="unfinished",
         stated_bytes=None,
         partial_bytes=rest,
+        coding="big end first" if big_endian else "packed",
     )
     return _rewrite(laid_out, target)
 
