@@ -93,7 +93,8 @@ def _offer(file: Path, *, as_json: bool) -> None:
         return
     say(f"{file} has no head that can be read, so nothing was written.")
     if not found:
-        say("Its bytes tell nothing about how they are laid out.")
+        say("Its bytes tell nothing of how they are laid out. If you know it, give --channels, --rate and --bits.")
+        return
     for offer in found:
         rate = f" --rate {offer.rate_hz}" if offer.rate_hz else " --rate RATE"
         words = f"--channels {offer.channels} --bits {offer.bits} --start {offer.data_start}{rate}"
