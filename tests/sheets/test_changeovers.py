@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -13,7 +15,11 @@ from fieldfare.plan.make import make_plan
 from fieldfare.plan.recipes import own_recipes
 from fieldfare.sheets.changeovers import changeover_sheet
 from fieldfare.sheets.head import Paper, Setting
+from fieldfare.sheets.inputs import input_sheet
+from fieldfare.sheets.patch import patch_sheet
 from fieldfare.sheets.set_list import MORE, UNKNOWN, set_list_sheet
+from fieldfare.sheets.stage import stage_sheet
+from fieldfare.sheets.tape import tape_sheet
 from fieldfare.sheets.typeset import typeset
 from fieldfare.show.show import Set, Show
 from fieldfare.show.toml import read_show
@@ -119,3 +125,27 @@ def test_sixty_songs_of_long_names_fill_pages_without_a_row_alone() -> None:
     pages = list(pdf.page_words(typeset("set-list", set_list_sheet(setting), PRINTED)))
     assert 3 <= len(pages) <= 6
     assert all(title in " ".join(pages) for title in titles)
+
+
+@pytest.mark.parametrize("name", ["inputs", "patch", "stage", "tape"])
+def test_what_another_act_plugs_in_stands_on_every_sheet_that_one_rigs_from(name: str) -> None:
+    setting, kit = _setting("a4"), read_show(THREE_ACTS).kit
+    pages = {
+        "inputs": lambda: input_sheet(setting),
+        "patch": lambda: patch_sheet(setting, kit),
+        "stage": lambda: stage_sheet(setting, kit),
+        "tape": lambda: tape_sheet(setting),
+    }
+    text = pdf.all_words(typeset(name, pages[name](), PRINTED))
+    assert setting.plan.guest
+    for guest in setting.plan.guest:
+        assert guest.label in text
+        if name != "stage":
+            assert all(cable.tag in text for cable in guest.cable)
+
+
+def test_leads_are_told_in_feet_where_feet_are_asked() -> None:
+    setting = replace(_setting("letter"), units="ft")
+    text = pdf.all_words(typeset("inputs", input_sheet(setting), PRINTED))
+    assert "lead I-02, white, 9.8 ft" in text
+    assert not re.search(r"\d m\b", text)

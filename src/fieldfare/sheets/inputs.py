@@ -83,7 +83,8 @@ class Mates(NamedTuple):
     """What rows have to do with one another."""
 
     numbers: dict[str, int]  # by id
-    sharing: dict[str, list[str]]  # labels of what the same player plays on the same line, by id
+    sharing: dict[str, list[str]]  # labels of what uses the same line as it stands, by id
+    hosts: dict[str, PlannedInput]  # the row that another act's input is on, by id of that input
 
 
 def input_sheet(setting: Setting) -> InputSheet:
@@ -91,7 +92,8 @@ def input_sheet(setting: Setting) -> InputSheet:
     plan = setting.plan
     mates = Mates(
         {row.id: row.number for row in plan.input},
-        {row.id: [one.label for one in plan.left_out if one.shares == row.id] for row in plan.input},
+        _sharing(plan),
+        {guest.id: row for guest in plan.guest for row in plan.input if guest.id in row.shared_by},
     )
     gain = common_sureness(row.gain for row in plan.input)
     reserve = common_sureness(row.reserve for row in plan.input)
@@ -101,7 +103,7 @@ def input_sheet(setting: Setting) -> InputSheet:
         detail=_detail(plan),
         gain_head=f"{SURENESS[gain]}Gain, dB",
         reserve_head=f"{SURENESS[reserve]}In hand, dB",
-        rows=tuple(_row(row, mates, setting.units, (gain, reserve)) for row in plan.input),
+        rows=tuple(_row(row, mates, setting.units, (gain, reserve)) for row in plan.rigged),
         left_out=tuple(_left_out(row) for row in plan.left_out if not row.shares),
         next_best=tuple(NextBest(strip_of(row, setting.units), row.next_best) for row in plan.input if row.next_best),
         figures=figure_rows(plan),
@@ -131,7 +133,7 @@ def _row(row: PlannedInput, mates: Mates, units: Units, said_above: tuple[Surene
         pad=f"pad {figure(-abs(row.pad_db))}" if row.pad_db else "",
         gain=reading(row.gain, sign=True, said_above=said_above[0]) if row.preamp_channel else "–",
         reserve=reading(row.reserve, said_above=said_above[1]),
-        notes="; ".join(_notes(row, mates)),
+        notes="; ".join(_notes(row, mates, units)),
     )
 
 
@@ -159,16 +161,29 @@ def phantom_words(row: PlannedInput) -> str:
     return "never" if row.phantom_need == "harmful" else "off"
 
 
-def _notes(row: PlannedInput, mates: Mates) -> Iterable[str]:
+def _sharing(plan: Plan) -> dict[str, list[str]]:
+    guests = {guest.id for guest in plan.guest}
+    return {
+        row.id: [one.label for one in plan.left_out if one.shares == row.id and one.id not in guests]
+        for row in plan.input
+    }
+
+
+def _notes(row: PlannedInput, mates: Mates, units: Units) -> Iterable[str]:
+    host = mates.hosts.get(row.id)
+    if host is not None and host.cable == row.cable:
+        yield f"the same mic, carried over from {host.label}"
+    elif host is not None:
+        yield f"plugged over in place of {host.label}"
     if row.status == "possible":
         yield "possible only"
     if row.splitter:
         yield f"split {row.splitter.tag}, {row.splitter.item}"
     for lead in row.lead:
-        yield f"lead {lead.tag}, {cable_words(lead)}"
+        yield f"lead {lead.tag}, {cable_words(lead, units)}"
     if row.pair in mates.numbers:
         yield f"pair with {mates.numbers[row.pair]}"
-    for label in mates.sharing[row.id]:
+    for label in mates.sharing.get(row.id, ()):
         yield f"also {label}, never at once"
     if row.flip:
         yield "polarity reversed at the source"

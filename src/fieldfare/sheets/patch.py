@@ -71,10 +71,7 @@ def patch_sheet(setting: Setting, kit: Kit) -> PatchSheet:
         boxes=tuple(_box(box, setting) for box in plan.box if not box.trunk or socket_rows(box, plan)),
         banks=tuple(_banks(plan, kit)),
         columns=tuple(title for _, title in COLUMNS),
-        threads=tuple(
-            thread_of(row, plan.hit, phantom_words(row), setting.units)
-            for row in sorted(plan.input, key=lambda row: row.channel)
-        ),
+        threads=tuple(thread_of(row, plan.hit, phantom_words(row), setting.units) for row in plan.rigged),
     )
 
 
@@ -83,7 +80,7 @@ def _box(box: PlacedBox, setting: Setting) -> BoxPatch:
     rows = socket_rows(box, setting.plan)
     tails = tail_rows(box, setting.plan) if box.trunk else {}
     free = [socket for socket in range(1, box.sockets + 1) if socket not in rows and socket not in tails]
-    lines = [_socket(row, units) for row in rows.values()]
+    lines = [_socket(row, units) for row in setting.plan.rigged if row.box == box.tag]
     if len(free) <= FREE_ROWS and not box.trunk:
         lines += [SocketRow(str(socket), None, (), Piece(""), "", "", "") for socket in free]
     x, y = box.at

@@ -109,7 +109,7 @@ def stage_drawing(
     return Drawing(
         panels=(*panels, Panel(area, tuple(_scale_bar(layout.main, area, setting.units)))),
         layout=layout,
-        key=tuple(strip_of(row, setting.units) for row in setting.plan.input if row.id in short),
+        key=tuple(strip_of(row, setting.units) for row in setting.plan.rigged if row.id in short),
     )
 
 
@@ -123,7 +123,7 @@ def _near(setting: Setting) -> list[Place]:
         places += [(x - wide / 2, y - high / 2), (x + wide / 2, y + high / 2)]
     places += [one.at for one in venue.socket] + [one.at for one in venue.house_box] + [one.at for one in plan.box]
     places += [one.at for one in show.wedge] + [one.at for one in show.sources]
-    places += [row.at[:2] for row in plan.input]
+    places += [row.at[:2] for row in plan.rigged]
     return [(x, y) for x, y in places if -half - NEAR_M <= x <= half + NEAR_M and -NEAR_M <= y <= deep + NEAR_M]
 
 
@@ -135,7 +135,7 @@ def _far(setting: Setting) -> list[Place]:
     places: list[Place] = [(x - wide / 2, y - high / 2), (x + wide / 2, y + high / 2)]
     if setting.plan.trunk_run:
         places += setting.plan.trunk_run.points
-    return [*places, *(one.at[:2] for one in setting.show.camera), *(row.at[:2] for row in setting.plan.input)]
+    return [*places, *(one.at[:2] for one in setting.show.camera), *(row.at[:2] for row in setting.plan.rigged)]
 
 
 def _panels(
@@ -147,7 +147,7 @@ def _panels(
     while True:
         scene = _said(main_scene(setting, frame, layout.main, sounding, short), setting.language)
         placed = _placed(scene, (frame[0] + AXIS_MM, frame[1], frame[2], frame[3] - AXIS_MM + 1), kept)
-        rows = _within(setting.plan.input, layout.main, frame)
+        rows = _within(setting.plan.rigged, layout.main, frame)
         crowded = {
             row.id
             for row, rect in zip(rows, placed[-len(rows) :] if rows else [], strict=True)
@@ -165,7 +165,7 @@ def _panels(
     ]
     panels = [Panel(frame, tuple(marks))]
     if layout.inset and layout.inset_frame:
-        away = [row for row in setting.plan.input if row not in rows]
+        away = [row for row in setting.plan.rigged if row not in rows]
         panels.append(_overview(setting, layout.inset, layout.inset_frame, away))
     return panels, short
 
@@ -175,8 +175,8 @@ def main_scene(
 ) -> Scene:
     """Lay out the main view, from the grid up to the strips. The strips' captions are the last."""
     plan, show, venue, units = setting.plan, setting.show, setting.venue, setting.units
-    rows = _within(plan.input, view, frame)
-    kept = {row.source for row in plan.input}
+    rows = _within(plan.rigged, view, frame)
+    kept = {row.source for row in plan.rigged}
     unnamed = {one.name for one in show.sources} - kept
     grid = Scene(marks=list(symbols.grid(view, frame, _grid_m(units))))
     return grid.add(
@@ -298,11 +298,12 @@ def _summary(setting: Setting) -> Iterator[Mark]:
     if not plan.input:
         yield Words((1.5, 1.2), f"{size} No inputs yet: the venue alone.", "name")
         return
-    counts = Counter(cable.colour or f"of {length(cable.length_m, units)}" for row in plan.input for cable in row.cable)
-    total = length(sum(cable.length_m for row in plan.input for cable in row.cable), units)
+    cables = {cable.tag: cable for row in plan.rigged for cable in row.cable}.values()
+    counts = Counter(cable.colour or f"of {length(cable.length_m, units)}" for cable in cables)
+    total = length(sum(cable.length_m for cable in cables), units)
     leads = sum(counts.values())
     colours = listed(f"{count} {colour}" for colour, count in sorted(counts.items(), key=lambda one: (-one[1], one[0])))
-    crossed = sorted({name for row in plan.input for name in row.run.crosses})
+    crossed = sorted({name for row in plan.rigged for name in row.run.crosses})
     clear = f"Cable crosses {listed(crossed)}: see trouble." if crossed else "No cable crosses keep-clear ground."
     yield Words((1.5, 1.2), f"{total} of cable in {leads} leads: {colours}.", "name")
     yield Words((1.5, 5.6), f"{size} {clear}", "small")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fieldfare.sheets.head import Head, Setting
@@ -52,8 +53,17 @@ def tape_sheet(setting: Setting) -> TapeSheet:
     return TapeSheet(
         head=setting.head("tape"),
         bands=(*_boxes(plan, units), *_channels(plan, units)),
-        flags=tuple(_flag(row, cable, units) for row in plan.input for cable in row.cable),
+        flags=tuple(_flags(plan, units)),
     )
+
+
+def _flags(plan: Plan, units: Units) -> Iterator[Flag]:
+    flagged: set[str] = set()
+    for row in plan.rigged:
+        for cable in row.cable:
+            if cable.tag not in flagged:
+                flagged.add(cable.tag)
+                yield _flag(row, cable, units)
 
 
 def _boxes(plan: Plan, units: Units) -> list[Band]:
