@@ -396,6 +396,7 @@ def test_a_w64_past_4_gib_needs_no_rule_of_wrapping(tmp_path: Path) -> None:
         (b"FORM\0\0\0\x04AIFF", "no audio chunk"),
         (_aiff(BIG, 480, kind=b"ima4"), "compressed (type 'ima4')"),
         (_aiff(BIG, 480, channels=0), "0 channels"),
+        (_aiff(BIG, 480, channels=65_535), "65535 channels"),
         (_aiff(BIG, 480)[12:12] + _aiff(BIG, 480)[:12] + _chunk(b"SSND", bytes(8) + BIG), "no COMM chunk"),
         (b"fLaC\0\0\0\x22" + bytes(20), "head is cut"),
         (b"fLaC" + bytes(60), "head is cut or damaged"),

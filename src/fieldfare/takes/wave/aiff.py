@@ -30,6 +30,7 @@ _WHOLE: dict[bytes, Coding] = {
     b"in32": "big end first",
     b"sowt": "packed",
 }
+_MOST_CHANNELS, _MOST_HZ = 1024, 1_000_000
 _FLOATS = {b"fl32": 4, b"FL32": 4, b"fl64": 8, b"FL64": 8}
 
 
@@ -66,7 +67,7 @@ def read_common(payload: bytes) -> Common | str:
     channels, frames, bits = struct.unpack_from(">HIH", payload)
     rate_hz = round(extended(payload[8:18]))
     kind = payload[18:22] if len(payload) >= 22 else b"NONE"
-    if not channels or not 0 < rate_hz <= 1_000_000 or not 0 < bits <= 64:
+    if not 0 < channels <= _MOST_CHANNELS or not 0 < rate_hz <= _MOST_HZ or not 0 < bits <= 64:
         return f"its COMM chunk says {channels} channels, {rate_hz} Hz, {bits} bits"
     if kind in _FLOATS:
         size = _FLOATS[kind]
