@@ -4,7 +4,7 @@ from fieldfare.takes.wave.bext import Bext, make_bext, read_bext
 from fieldfare.takes.wave.blocks import blocks, raw_blocks, read_all, read_packed, repack
 from fieldfare.takes.wave.containers import read_head
 from fieldfare.takes.wave.cues import Cue, make_cues, read_cues
-from fieldfare.takes.wave.flac import Damage
+from fieldfare.takes.wave.flac_audio import Damage
 from fieldfare.takes.wave.form import Form, make_form
 from fieldfare.takes.wave.head import Head
 from fieldfare.takes.wave.ixml import Ixml, IxmlTrack, make_ixml, read_ixml

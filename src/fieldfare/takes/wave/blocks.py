@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from fieldfare.takes.wave.flac import Damage, flac_blocks
+from fieldfare.takes.wave.flac_audio import Damage, flac_blocks
 from fieldfare.takes.wave.head import Head
 from fieldfare.takes.wave.samples import Samples, sample_type, unpack
 from fieldfare.takes.wave.source import aligned_buffer, open_readonly
