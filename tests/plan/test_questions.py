@@ -96,9 +96,27 @@ def test_a_possible_source_and_an_unowned_house_mic_are_asked_about() -> None:
     assert asked["house"] == "Who owns and brings the headset for Lead vocal?"
 
 
-def test_missing_times_are_one_question() -> None:
+def test_each_missing_time_is_a_question_of_its_own() -> None:
     texts = [question.text for question in open_questions(_show(times=Times(doors=dt.time(19)), set=()), _venue())]
     assert texts == [
-        "At what time is load-in, the soundcheck and the curfew?",
+        "From what time may we load in?",
+        "When is the soundcheck?",
+        "When must it be silent?",
         "When do the sets start, and how long are they?",
     ]
+
+
+def test_a_question_that_was_answered_in_words_is_not_asked_again() -> None:
+    asked = {"ask": "band", "text": "Which songs matter most?"}
+    said = {**asked, "answer": "the first two", "by": "the fiddler", "on": dt.date(2026, 11, 20)}
+    assert [one.text for one in open_questions(_show(question=(asked,)), _venue())] == ["Which songs matter most?"]
+    assert open_questions(_show(question=(said,)), _venue()) == ()
+    with pytest.raises(ValueError, match="an answer says by whom and on which date"):
+        _show(question=({**asked, "answer": "the first two"},))
+
+
+def test_every_question_about_a_fact_says_where_it_stands() -> None:
+    venue = _venue(limiter=Fact[str](), house_box=(HouseBox(name="Left", at=(2, 0), lines=8),))
+    places = [question.about for question in open_questions(_show(times=Times()), venue)]
+    assert places[:2] == ["venue.limiter", "venue.house_box.0.splits_isolated"]
+    assert {"show.times.load_in", "show.times.curfew"} <= set(places)

@@ -23,9 +23,11 @@ from fieldfare.cli import (
     desk,
     handover,
     kit,
+    letters,
     mend,
     new,
     offload,
+    picture,
     plan,
     recipes,
     schema,
@@ -70,6 +72,9 @@ app.command("align")(align.align)
 app.command("watch")(watch.watch)
 app.command("mend")(mend.mend)
 app.command("songs")(songs.songs)
+app.command("picture")(picture.picture)
+app.command("letters")(letters.letters)
+app.command("answer")(letters.answer)
 app.command("consent")(consent.consent)
 app.command("handover")(handover.handover)
 app.add_typer(bag.app, name="bag")
