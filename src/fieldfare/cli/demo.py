@@ -26,7 +26,7 @@ def demo(
     seconds: Annotated[float, typer.Option(min=20, max=3600, help="Length of the recording.")] = 150.0,
 ) -> None:
     """Plan the demo show, print its sheets, record it, offload it and check every track against the truth."""
-    from fieldfare.cli.check import print_takes
+    from fieldfare.cli.check import print_page, print_takes
     from fieldfare.cli.rooms import planned
     from fieldfare.cli.sheets import print_sheets
 
@@ -46,7 +46,9 @@ def demo(
     report = _copy(made, folder / truth.card, folder)
     say(f"Offload: {len(report.file)} files copied to {listed(PLACES)} and read back.")
     say("Both lie on one disc here, so the program will not call the card safe to wipe.", indent=1)
-    print_takes(report.take, made, folder / "show" / "sheets")
+    papers = folder / "show" / "sheets"
+    print_takes(report.take, made, papers, folder / truth.card)
+    print_page(report.take, made, papers, folder / truth.card)
     _judge(report.take, truth)
     _where_to_look(folder)
     leave(Status.DONE if _differences(report.take, truth) == ([], []) else Status.LOOK)
@@ -132,6 +134,7 @@ def _where_to_look(folder: Path) -> None:
     for path, what in (
         ("show/show.toml", "who plays; change it, then fieldfare plan again"),
         ("show/sheets", "what goes on stage, and the track check on paper"),
+        ("show/sheets/track-check.html", "the same on a screen, with every track over time"),
         ("show/takes/offload.json", "what lies where, and every track as measured"),
         ("truth.json", "what was put into the recording"),
     ):
