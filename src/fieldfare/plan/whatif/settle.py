@@ -89,7 +89,8 @@ def settle(standing: Standing, dead: Dead, solved: Solved) -> Settled:
     found = picked(program, solved.values)
     hand = _Hand(standing, dead, found)
     units = _units(hand)
-    stands = _each(hand, {("stand", n): (heap,) for n, heap in found.stand.items()})
+    stands = _each(hand, {("stand", n): (heap,) for n, heap in found.stand.items() if n not in found.on_bar})
+    stands |= {("stand", right): stands["stand", left] for right, left in found.on_bar.items()}
     splits = {("split", n): (way.splitter,) for n, way in found.way.items() if way.splitter is not None}
     splitters = _each(hand, splits)
     wires = {("lead", n): heaps for n, heaps in (_heaps_of(found.lead) | _heaps_of(found.jumper)).items()}

@@ -90,9 +90,14 @@ def at_venue(kit: Kit, plan: Plan) -> Kit:
     kinds: dict[str, tuple[Thing, ...]] = {}
     for kind in CHOSEN:
         things: tuple[Thing, ...] = getattr(kit, kind)
-        here = [(one, tuple(tag for tag in one.tags if one.owner == "house" or tag in there)) for one in things]
-        kinds[kind] = tuple(one.model_copy(update={"tags": tags, "keep_back": 0}) for one, tags in here if tags)
+        here = [(one, [tag for tag in one.tags if one.owner == "house" or tag in there]) for one in things]
+        kinds[kind] = tuple(_only(one, tags) for one, tags in here if tags)
     return kit.model_copy(update=kinds)
+
+
+def _only(thing: Thing, tags: list[str]) -> Thing:
+    faulty = {tag: symptom for tag, symptom in thing.faulty.items() if tag in tags}
+    return thing.model_copy(update={"tags": tuple(tags), "faulty": faulty, "keep_back": 0})
 
 
 def standing_of(of: Documents, plan: Plan, *, come: str = "") -> Standing:
