@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import soundfile
 from numpy.typing import NDArray
 
 from fieldfare.show.inputs_csv import ListedInput
@@ -315,6 +316,31 @@ def test_a_full_scale_sine_reads_0_dbfs() -> None:
     (one,) = hear(samples, FORM)
     assert isinstance(one, Heard)
     assert one.loud_dbfs == pytest.approx(0.0, abs=0.05)
+
+
+def test_a_growing_flac_is_heard_frame_by_frame(tmp_path: Path) -> None:
+    """A real encoder, flushed between the looks; each sample is heard once."""
+    now = [0.0]
+    reader = Reader(tmp_path, now=lambda: now[0])
+    reader.look()
+    sine = 0.5 * np.sin(2 * np.pi * 440 * np.arange(48_000) / 48_000)
+    heard = 0.0
+    with soundfile.SoundFile(tmp_path / "01_voice.flac", "w", 48_000, 2, "PCM_24") as file:
+        for turn in range(4):
+            file.write(np.stack([sine, np.zeros(48_000) if turn < 2 else sine], axis=1))
+            file.flush()
+            now[0] += 1.0
+            (one,) = reader.look().file
+            heard += one.heard_s
+            assert one.heard[0].loud_dbfs == pytest.approx(-6.0, abs=0.1)
+            assert one.heard[1].zero == (turn < 2)
+    for _ in range(2):
+        now[0] += 1.0
+        (one,) = reader.look().file
+        heard += one.heard_s
+    assert heard == pytest.approx(4.0)
+    assert one.head is not None
+    assert (one.head.state, one.head.frames, one.label) == ("good", 192_000, ("voice 1", "voice 2"))
 
 
 def test_the_reader_leaves_old_files_unread_until_they_grow(tmp_path: Path) -> None:

@@ -15,7 +15,7 @@ from fieldfare.takes.tracks.matching import assign
 from fieldfare.takes.watch.facts import Heard, Seen, SeenFile
 from fieldfare.takes.watch.hearing import hear
 from fieldfare.takes.watch.renaming import Stamp, renamed
-from fieldfare.takes.wave import Head, group, read_head, repack, unpack
+from fieldfare.takes.wave import Head, group, read_head, read_packed, repack, unpack
 from fieldfare.takes.wave.sets import SUFFIXES
 from fieldfare.takes.wave.source import View, open_untouched
 from fieldfare.units.faults import Fault
@@ -35,7 +35,7 @@ class _Known:
     head: Head | None = None
     grown: int = 0  # looks that found it grown
     stamp: Stamp = _NONE
-    heard_to: int | None = None  # where in the file reading goes on
+    heard_to: int | None = None  # where in the file reading goes on; of a compressed one, at which frame
     settled: bool = False  # whether it was read to its end since it last grew
 
 
@@ -122,8 +122,8 @@ class Reader:
     def _refresh(self, name: str, size: int) -> None:
         known = self._known[name]
         rests = size == known.size and known.grown > 0
-        readable = known.head is not None and known.head.state != "unreadable"
-        if rests or not readable or known.grown <= _HEAD_LOOKS:
+        told = known.head is not None and known.head.in_place  # how far FLAC goes shows in its last frame only
+        if rests or not told or known.grown <= _HEAD_LOOKS:
             try:
                 head = read_head(self._folder / name)
             except Fault:  # locked by the recorder, or gone
@@ -158,8 +158,8 @@ class Reader:
 
     def _heard(self, known: _Known, head: Head, size: int) -> tuple[tuple[Heard, ...], float]:
         """Read what is new of a file's audio, as whole frames."""
-        if not head.in_place:  # FLAC: its growth is told, its sound is not
-            return (), 0.0
+        if not head.in_place:
+            return _decoded(known, head)
         rests = size == known.size and known.grown > 0
         end = head.data_start + head.data_bytes if rests else size - HELD_BACK_BYTES
         frame = head.frame_bytes
@@ -180,3 +180,19 @@ class Reader:
         plain = memoryview(bytearray(packed[: whole * frame]))
         repack(plain, head)
         return hear(unpack(plain, head.form), head.form), whole / head.rate_hz
+
+
+def _decoded(known: _Known, head: Head) -> tuple[tuple[Heard, ...], float]:
+    """Hear what is new of a compressed file, up to its last whole frame."""
+    if known.heard_to is None:
+        known.heard_to = max(0, head.frames - round(FIRST_S * head.rate_hz))
+    start = max(known.heard_to, head.frames - MOST_BYTES // head.frame_bytes)
+    count = head.frames - start
+    if count <= 0:
+        return (), 0.0
+    try:
+        packed = read_packed(head, start, count)
+    except Fault:  # locked by the recorder, or gone: the next look tries again
+        return (), 0.0
+    known.heard_to = head.frames
+    return hear(unpack(packed, head.form), head.form), count / head.rate_hz
