@@ -56,7 +56,10 @@ def test_every_must_that_can_be_is_kept_and_no_unit_serves_twice(folder: Path) -
     known = {tag for thing in read.kit.things for tag in thing.tags}
     seen: list[str] = []
     for row in plan.input:
-        seen += [unit.tag for unit in (row.stand, row.splitter, *row.lead, *row.cable) if unit]
+        on_bar = row.stand and any(
+            other.id == row.pair and other.stand == row.stand for other in plan.input[: row.number]
+        )
+        seen += [unit.tag for unit in (None if on_bar else row.stand, row.splitter, *row.lead, *row.cable) if unit]
         if row.unit and row.di_channel is None:
             seen.append(row.unit.tag)
     seen += [f"{row.unit.tag} side {row.di_channel}" for row in plan.input if row.unit and row.di_channel]

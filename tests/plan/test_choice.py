@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 import pytest
 from plan.little_kit import (
@@ -32,6 +33,21 @@ from fieldfare.show.record import Fact
 from fieldfare.show.show import Pin
 from fieldfare.show.venue import HouseBox
 from fieldfare.units.faults import Fault
+
+
+def test_a_pair_stands_on_one_stand_where_its_bar_is_wide_enough() -> None:
+    near = pair("room", CONDENSER, stands=("tall boom", "straight"))
+    near = (near[0], replace(near[1], at=(0.17, 0.0, 1.0)))
+    stock = kit(
+        mic=[mic("small condenser", "K-1..K-2")],
+        stand=[stand("straight", "S-1", bar_m=0.3), stand("tall boom", "T-1..T-2")],
+    )
+    assert {row.stand for row in choice_of(near, stock).chosen} == {"S-1"}
+    wide = (near[0], replace(near[1], at=(0.8, 0.0, 1.0)))
+    assert {row.stand for row in choice_of(wide, stock).chosen} == {"T-1", "T-2"}
+    short = kit(mic=[mic("small condenser", "K-1..K-2")], stand=[stand("straight", "S-1", bar_m=0.3)])
+    assert len(choice_of(near, short).chosen) == 2
+    assert choice_of(wide, short).chosen == ()
 
 
 def test_with_nothing_everything_is_left_out_with_a_reason_and_no_row_is_made_up() -> None:

@@ -105,6 +105,7 @@ class Judge:
 
     def units(self) -> Iterator[str]:
         used = Counter(tag for row in self.rigged() for tag in (row.stand, row.splitter, *row.lead, *row.cable))
+        used.subtract(row.stand for row in self.rigged() if row.stand and self.second_on_bar(row))
         two: dict[str, list[Chosen]] = defaultdict(list)
         for row in self.rigged():
             if row.di_channel is None:
@@ -123,6 +124,12 @@ class Judge:
                 yield f"{planned} of {thing.item} are planned, {thing.keep_back} kept back"
         for tag, rows in two.items():
             yield from self.two_channels(tag, rows)
+
+    def second_on_bar(self, row: Chosen) -> bool:
+        other, stand = self.rows.get(row.wanted.pair), self.thing.get(row.stand)
+        if other is None or other.stand != row.stand or not isinstance(stand, Stand):
+            return False
+        return row.wanted.order > other.wanted.order and dist(row.wanted.at, other.wanted.at) <= stand.bar_m
 
     def two_channels(self, tag: str, rows: list[Chosen]) -> Iterator[str]:
         thing = self.thing.get(tag)

@@ -78,7 +78,7 @@ def rig_chores(plan: Plan) -> Iterator[Chore]:
     machines = {one.preamp for one in inputs}
     boxes = sum(box.tag not in machines for box in plan.box)
     yield _chore("unload", "Unload and bring in", Span(1, 2, 3.5), bins, people=2)
-    yield _chore("look", "Go round with the house engineer: power, fire routes, where boxes stand", Span(5, 10, 15))
+    yield _chore("look", "Go round with the house: power, fire routes, where boxes stand", Span(5, 10, 15))
     yield _chore(
         "power", "Power to the recorder; press the test button first", Span(5, 8, 15), after=("unload", "look")
     )

@@ -136,6 +136,9 @@ class Stand(Thing):
     lowest_m: NotNegative = Field(description="How low the microphone can be held")
     highest_m: Positive = Field(description="How high the microphone can be held")
     reach_m: NotNegative = Field(default=0.0, description="How far the boom holds the microphone from the base")
+    bar_m: NotNegative = Field(
+        default=0.0, description="With a stereo bar: how far apart it holds the two microphones of a pair; 0 has none"
+    )
 
 
 class Cable(Thing):

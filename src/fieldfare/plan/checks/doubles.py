@@ -4,24 +4,36 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
+from math import dist
 
 from fieldfare.plan.checks.check import Fired
 from fieldfare.plan.checks.context import Context
 from fieldfare.plan.pack import units_of
-from fieldfare.show.kit import Di, Preamp, Recorder
+from fieldfare.show.kit import Di, Preamp, Recorder, Stand
 from fieldfare.show.plan import PlannedInput
 from fieldfare.units.text import listed
 
 
 def unit(context: Context) -> Iterator[Fired]:
     """One physical unit has two jobs."""
+    on_bar = {row.id for row in context.inputs if _on_the_bar(context, row)}
     told = [
         (f"{one.tag} {one.item}{f' input {row.di_channel}' if shared else ''}", row)
         for row in context.inputs
         for one in units_of(row)
+        if not (one == row.stand and row.id in on_bar)
         for shared in (one == row.unit and isinstance(context.things.get(one.tag), Di) and row.di_channel,)
     ]
     yield from _twice(told, "give one of them another unit")
+
+
+def _on_the_bar(context: Context, row: PlannedInput) -> bool:
+    """Whether a mic is the second of its pair on the bar of one stand."""
+    other = context.by_id.get(row.pair)
+    thing = context.things.get(row.stand.tag) if row.stand else None
+    if other is None or other.stand != row.stand or other.number > row.number or not isinstance(thing, Stand):
+        return False
+    return dist(row.at, other.at) <= thing.bar_m
 
 
 def socket(context: Context) -> Iterator[Fired]:

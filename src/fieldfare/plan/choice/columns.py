@@ -39,6 +39,7 @@ class Program:
     lead: dict[tuple[int, Lay], int] = field(default_factory=dict)
     jumper: dict[tuple[int, Lay], int] = field(default_factory=dict)
     shared_di: dict[tuple[int, int, int], int] = field(default_factory=dict)  # heap, two inputs
+    on_bar: dict[tuple[int, int, int], int] = field(default_factory=dict)  # heap of stands, both sides of a pair
     matched: dict[tuple[int, int, int, int], int] = field(default_factory=dict)  # left, right, heap of each
     unmatched: list[int] = field(default_factory=list)  # a pair that would rather be matched and is not
     box_used: dict[int, int] = field(default_factory=dict)  # landing
@@ -94,5 +95,5 @@ def uses(program: Program) -> Iterator[tuple[int, int, int]]:
         for (_, lay), column in lays.items():
             for heap in dict.fromkeys(lay.heaps):
                 yield column, heap, lay.heaps.count(heap)
-    for (heap, *_), column in program.shared_di.items():
+    for (heap, *_), column in (*program.shared_di.items(), *program.on_bar.items()):
         yield column, heap, -1

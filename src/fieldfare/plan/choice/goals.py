@@ -9,6 +9,7 @@ from fieldfare.plan.choice.columns import Program, uses
 from fieldfare.plan.choice.solver import Aim
 from fieldfare.plan.choice.stock import OWNERS
 
+ON_BAR = 10  # score that a stereo pair gains on one bar, where it keeps its angle and its distance
 UNMATCHED = 10  # score that a stereo pair loses that would rather be matched and is not
 
 SHARED = 2  # an input that uses the row of another by the same player counts for this part of its score
@@ -45,10 +46,15 @@ def fitness(program: Program) -> Aim:
         for column, factor in fitness_terms(program, number)
     ]
     terms += [(column, float(UNMATCHED)) for column in program.unmatched]
-    span = sum(max((way.score for way in one.ways), default=0) for one in program.case.inputs) + UNMATCHED * len(
-        program.unmatched
-    )
+    terms += [(column, -ON_BAR - _given_back(program, *key)) for key, column in program.on_bar.items()]
+    span = sum(max((way.score for way in one.ways), default=0) for one in program.case.inputs)
+    span += UNMATCHED * len(program.unmatched) + 2 * ON_BAR * len(program.on_bar)
     return Aim("fitness of mics and DIs", tuple(terms), span, sign=-1)
+
+
+def _given_back(program: Program, heap: int, left: int, right: int) -> float:
+    """A bar that holds both mics of a pair is no second choice of stand, whatever kind carries it."""
+    return float(sum(dict(program.case.inputs[side].stands)[heap] for side in (left, right)))
 
 
 def fitness_terms(program: Program, number: int) -> Terms:
@@ -93,7 +99,8 @@ def _effort(program: Program) -> tuple[Aim, ...]:
         )
     ]
     passed = (*program.box_used.values(), *program.outside)
-    saved = ((column, -1.0) for column in program.shared_di.values())  # one DI less to put down
+    shared = (*program.shared_di.values(), *program.on_bar.values())
+    saved = ((column, -1.0) for column in shared)  # one DI or stand less to put down
     hops = (*boxes, *splitters, *((column, 1.0) for column in passed), *saved)
     floor = tuple(
         (column, float(case.inputs[number].needs_dm[case.landings[index].tag]))

@@ -14,7 +14,7 @@ from fieldfare.plan.choice.pins import pins
 from fieldfare.plan.choice.solver import ones
 from fieldfare.plan.choice.stock import matched_heaps
 from fieldfare.plan.choice.ways import Lay
-from fieldfare.show.kit import Di, Mic
+from fieldfare.show.kit import Di, Mic, Stand
 
 
 def program_of(case: Case, *, extras: bool = False) -> Program:
@@ -104,6 +104,7 @@ def _units(program: Program) -> None:
     """No more units than are there and fit for use; what is kept back stays back."""
     case, model = program.case, program.model
     _shared_dis(program)
+    _stereo_bars(program)
     by_heap: dict[int, list[tuple[int, float]]] = defaultdict(list)
     by_entry: dict[int, list[tuple[int, float]]] = defaultdict(list)
     for column, heap, number in uses(program):
@@ -137,6 +138,23 @@ def _shared_dis(program: Program) -> None:
                 sharing[second].append(column)
         for columns in sharing.values():
             model.row(ones(columns), most=1)
+
+
+def _stereo_bars(program: Program) -> None:
+    """Let both mics of a stereo pair share a stand whose bar holds them that far apart."""
+    case, model = program.case, program.model
+    by_id = {one.wanted.id: number for number, one in enumerate(case.inputs)}
+    for left, one in enumerate(case.inputs):
+        right = by_id.get(one.wanted.pair, -1)
+        if right < left:
+            continue
+        apart_m = dist(one.wanted.at, case.inputs[right].wanted.at)
+        for heap, _ in one.stands:
+            thing = case.stock.heaps[heap].thing
+            if isinstance(thing, Stand) and thing.bar_m >= apart_m and (right, heap) in program.stand:
+                column = program.on_bar[heap, left, right] = model.column()
+                for side in (left, right):
+                    model.row([(column, 1), (program.stand[side, heap], -1)], most=0)
 
 
 def _takers(program: Program, heap: int) -> Iterable[tuple[int, int]]:

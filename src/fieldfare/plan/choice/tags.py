@@ -30,6 +30,7 @@ class Picked:
     manner: dict[int, Manner] = field(default_factory=dict)  # of each guest
     matched: list[tuple[int, int, int, int]] = field(default_factory=list)
     shared_di: list[tuple[int, int, int]] = field(default_factory=list)
+    on_bar: dict[int, int] = field(default_factory=dict)  # right side of a pair to the left, whose stand holds both
     outboard_inputs: int = 0
 
     @property
@@ -62,6 +63,7 @@ def picked(program: Program, values: Solution) -> Picked:
     for (guest, host), column in program.plugged.items():
         if values[column]:
             found.host[guest], found.manner[guest] = host, "own"
+    found.on_bar = {right: left for (_, left, right), column in program.on_bar.items() if values[column]}
     found.matched = [key for key, column in program.matched.items() if values[column]]
     found.shared_di = _sides_together(
         program, found, [key for key, column in program.shared_di.items() if values[column]]
@@ -144,7 +146,7 @@ def _pieces(program: Program, found: Picked) -> dict[int, Chosen]:
             unit=tag,
             item=case.stock.heaps[way.heap].thing.item if way.heap is not None else "",
             di_channel=di_channel,
-            stand=_one(program, found.stand.get(number), used),
+            stand=told[found.on_bar[number]].stand if number in found.on_bar else _stand(program, found, number, used),
             splitter=_one(program, way.splitter, used),
             house_split=way.house_box,
             lead=(*_laid(program, found.lead.get(number), used), *_laid(program, found.jumper.get(number), used)),
@@ -182,6 +184,10 @@ def asked_of_phantom(found: Picked, number: int) -> Phantom:
     """What a row asks of the phantom switch: what its own mic asks, or one that a guest plugs in."""
     asked = [found.way[one].phantom for one in (number, *found.guests_of(number)) if one in found.way]
     return next((one for one in asked if one != "ignored"), "ignored")
+
+
+def _stand(program: Program, found: Picked, number: int, used: set[str]) -> str:
+    return _one(program, found.stand.get(number), used)
 
 
 def _one(program: Program, heap: int | None, used: set[str]) -> str:
