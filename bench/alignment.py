@@ -24,7 +24,7 @@ from sampled import sampled
 from fieldfare.takes.alignment.hearing import Lag
 from fieldfare.takes.alignment.measure import measure
 from fieldfare.takes.alignment.subjects import are_fellows, is_di, kind_of
-from fieldfare.takes.alignment.sureness import NAMES, evidence, sureness
+from fieldfare.takes.alignment.sureness import NAMES, evidence, sureness_of
 from fieldfare.takes.axis import Axis, find_axes
 
 JUDGED, TUNED = range(12), range(12, 18)
@@ -44,6 +44,7 @@ class Case(NamedTuple):
     error: float  # samples
     upright: bool  # its polarity is right
     drums: bool
+    sure: float
 
     @property
     def right(self) -> bool:
@@ -62,6 +63,7 @@ def cases(gig: Gig) -> Iterator[Case]:
         f"{time.perf_counter() - clock:.1f} s, {time.process_time() - processor:.1f} s of processor",
         flush=True,
     )
+    told = sureness_of(axis.track, measured.lag)
     for (a, b), lag in measured.lag.items():
         answers = true_ways(gig, axis, a, b)
         if answers:
@@ -75,6 +77,7 @@ def cases(gig: Gig) -> Iterator[Case]:
                 lag.delay - delay,
                 lag.polarity == polarity,
                 bool(axis.track[a].drawn and "snare" in axis.track[a].drawn.part),
+                told[a, b],
             )
 
 
@@ -108,7 +111,7 @@ def tell(found: Sequence[Case]) -> None:
     groups = {kind: [one for one in found if one.kind == kind] for kind in kinds}
     groups |= {"snare to overhead": [one for one in found if one.kind == "overhead" and one.drums], "all": list(found)}
     for kind, ones in groups.items():
-        sure = [one for one in ones if sureness(one.lag) > 0.9]
+        sure = [one for one in ones if one.sure > 0.9]
         errors = np.abs([one.error for one in sure]) if sure else np.zeros(1)
         limit = LIMIT.get(kind, OTHERS)
         print(
@@ -117,7 +120,7 @@ def tell(found: Sequence[Case]) -> None:
             f"{sum(not one.upright for one in sure):8d}"
         )
     print("\n    told   pairs  right")
-    told = np.array([sureness(one.lag) for one in found])
+    told = np.array([one.sure for one in found])
     right = np.array([one.right for one in found])
     edges = (0, 0.1, 0.3, 0.5, 0.7, 0.9, 0.95, 0.98, 1.0)
     for low, high in pairwise(edges):

@@ -18,7 +18,7 @@ from fieldfare.takes.alignment.labels import Heard, Labels, labels_of, rows_of
 from fieldfare.takes.alignment.measure import Gathered, gather, lags_of
 from fieldfare.takes.alignment.shifts import shifts_of
 from fieldfare.takes.alignment.subjects import are_fellows, is_di, kind_of
-from fieldfare.takes.alignment.sureness import sureness
+from fieldfare.takes.alignment.sureness import sureness_of
 from fieldfare.takes.axis import Axis, AxisTrack
 from fieldfare.units.text import listed
 
@@ -71,10 +71,11 @@ def heard_labels(axis: Axis, lags: Lags, temperature_c: float | None) -> Labels 
     if len(rows) < 3 or len(rows) < len(drawn):
         return None
     per_m = axis.rate_hz / float(speed_of_sound(USUAL_C if temperature_c is None else temperature_c))
+    told = sureness_of(axis.track, lags)
     ways = [
         Heard(a, b, lag.delay / per_m, lag.level_db, lag.polarity, sure)
         for (a, b), lag in lags.items()
-        if (sure := sureness(lag)) >= TOLD
+        if (sure := told[a, b]) >= TOLD
     ]
     return labels_of(ways, hears(axis, lags), rows_of(rows))
 
@@ -82,8 +83,8 @@ def heard_labels(axis: Axis, lags: Lags, temperature_c: float | None) -> Labels 
 def hears(axis: Axis, lags: Lags) -> NDArray[np.bool_]:
     """Tell of each track whether it hears sources that are not its own."""
     count = np.zeros(len(axis.track), np.int64)
-    for (a, b), lag in lags.items():
-        if not are_fellows(axis.track[a], axis.track[b]) and sureness(lag) >= HEARS:
+    for (a, b), sure in sureness_of(axis.track, lags).items():
+        if not are_fellows(axis.track[a], axis.track[b]) and sure >= HEARS:
             count[b] += 1
     return count >= LEAST_HEARD
 
@@ -99,10 +100,10 @@ def pairs_told(axis: Axis, lags: Lags, temperature_c: float | None) -> tuple[Pai
     """Tell of every pair that shares a source, and of spill as far as it is sure."""
     speed = float(speed_of_sound(USUAL_C if temperature_c is None else temperature_c))
     rows = [track.drawn for track in axis.track if track.drawn]
-    found = []
+    found, told = [], sureness_of(axis.track, lags)
     for (a, b), lag in sorted(lags.items()):
         one, other = axis.track[a], axis.track[b]
-        kind, sure = kind_of(one, other), sureness(lag)
+        kind, sure = kind_of(one, other), told[a, b]
         if kind == "spill" and (sure < TOLD or is_di(other)):
             continue
         way = nearest_way(one, other, rows, lag, axis.rate_hz / speed)

@@ -24,8 +24,8 @@ NOT_DRAWN = 4.5  # what a way costs of which the drawing says nothing
 LEVEL_DB, LEVEL_MOST = 6.0, 2.0
 UPSIDE_DOWN = 2.0
 DEAF, HEARING = 12.0, 25.0  # a mic on which no other source is heard; a DI on which one is
-CLEARLY = 0.25  # of what the labels cost, and at least
-AT_LEAST = 40.0
+CHANGED = 12.0  # a track that is not what its label says: few labels are wrong
+CLEARLY = 20.0  # by which the whole must fit better, all changes counted
 F64 = NDArray[np.float64]
 
 
@@ -85,7 +85,7 @@ def rows_of(drawn: Sequence[DrawnInput]) -> Rows:
                     if number == 0:
                         level[r, q], polarity[r, q] = way.level_db, way.polarity
     close = np.array([one.role in ("close", "voice") for one in drawn])
-    return Rows(metres, level, polarity, close, np.array([one.taking in ("di", "line") for one in drawn]))
+    return Rows(metres, level, polarity, close, close & np.array([one.taking in ("di", "line") for one in drawn]))
 
 
 def cost_of(row: NDArray[np.int64], heard: Sequence[Heard], hears: NDArray[np.bool_], rows: Rows) -> float:
@@ -93,7 +93,7 @@ def cost_of(row: NDArray[np.int64], heard: Sequence[Heard], hears: NDArray[np.bo
     a, b = row[[one.a for one in heard]], row[[one.b for one in heard]]
     weight = np.array([one.weight for one in heard])
     each = _ways(a, b, heard, rows) + _levels(a, b, heard, rows)
-    return float((weight * each).sum() + _deafness(hears, rows)[np.arange(len(row)), row].sum())
+    return float((weight * each).sum() + _alone_by_label(hears, rows)[np.arange(len(row)), row].sum())
 
 
 def _ways(a: NDArray[np.int64], b: NDArray[np.int64], heard: Sequence[Heard], rows: Rows) -> F64:
@@ -125,9 +125,10 @@ def _levels(a: NDArray[np.int64], b: NDArray[np.int64], heard: Sequence[Heard], 
     return np.asarray(np.minimum((rest / LEVEL_DB) ** 2, LEVEL_MOST), np.float64)
 
 
-def _deafness(hears: NDArray[np.bool_], rows: Rows) -> F64:
-    """Cost of every track in every row, for whether it hears others: shape (tracks, rows)."""
-    return np.where(hears[:, np.newaxis], HEARING * rows.deaf, DEAF * ~rows.deaf)
+def _alone_by_label(hears: NDArray[np.bool_], rows: Rows) -> F64:
+    """Cost of every track in every row, by its label and by whether it hears others: shape (tracks, rows)."""
+    deafness = np.where(hears[:, np.newaxis], HEARING * rows.deaf, DEAF * ~rows.deaf)
+    return np.asarray(deafness + CHANGED * ~np.eye(len(hears), dtype=np.bool_), np.float64)
 
 
 def labels_of(heard: Sequence[Heard], hears: NDArray[np.bool_], rows: Rows) -> Labels:
@@ -156,8 +157,7 @@ def labels_of(heard: Sequence[Heard], hears: NDArray[np.bool_], rows: Rows) -> L
             if least < cost - 1e-9:
                 best, cost = row, least
         best, cost = _polished(best, cost, heard, hears, rows)
-    changed = int(np.count_nonzero(best != as_labelled))
-    if first - cost < max(AT_LEAST, CLEARLY * first) * max(1, changed / 2):
+    if first - cost < CLEARLY:
         best, cost = as_labelled, first
     return Labels(tuple(int(one) for one in best), cost, first)
 
@@ -210,7 +210,7 @@ def _alone(row: NDArray[np.int64], heard: Sequence[Heard], hears: NDArray[np.boo
     every = np.arange(len(row))[:, np.newaxis]
     as_source = weight * _ways(np.broadcast_to(every, (len(row), len(heard))), row[far], heard, rows)
     as_listener = weight * _ways(row[near], np.broadcast_to(every, (len(row), len(heard))), heard, rows)
-    total = _deafness(hears, rows)
+    total = _alone_by_label(hears, rows)
     for track in range(len(row)):
         total[track] += as_source[:, near == track].sum(axis=1) + as_listener[:, far == track].sum(axis=1)
     return total

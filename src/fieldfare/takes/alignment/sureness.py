@@ -6,12 +6,16 @@ The weights were fitted by `bench/alignment.py tune` on rendered shows of its ow
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from math import exp, log
 
 from fieldfare.takes.alignment.hearing import Lag
+from fieldfare.takes.axis import AxisTrack
 
 NAMES = ("once", "clear", "height", "rival", "opposite", "apart")
 WEIGHTS = (3.87, -0.39, 6.31, -2.06, -3.83, -0.01)
+TURNED, RIVAL, DOUBTED = 0.4, 0.65, 0.85  # a peak the other way up, or another, this near is never told as sure
+SAME_LATENCY, ALONE = 3.0, 0.2  # samples
 
 
 def evidence(lag: Lag) -> tuple[float, ...]:
@@ -29,4 +33,22 @@ def evidence(lag: Lag) -> tuple[float, ...]:
 def sureness(lag: Lag) -> float:
     """Probability that a lag is right to two samples, and its polarity too."""
     odds = sum(weight * figure for weight, figure in zip(WEIGHTS, evidence(lag), strict=True))
-    return 1 / (1 + exp(-max(-12.0, min(6.0, odds))))
+    told = 1 / (1 + exp(-max(-12.0, min(6.0, odds))))
+    return told if lag.opposite < TURNED and lag.rival < RIVAL else min(told, DOUBTED)
+
+
+def sureness_of(tracks: Sequence[AxisTrack], lags: Mapping[tuple[int, int], Lag]) -> dict[tuple[int, int], float]:
+    """Tell how sure every lag is.
+
+    A house's mixer is as late for one source as for another: a lag that is alone in its opinion there is not believed.
+    """
+    told = {pair: sureness(lag) for pair, lag in lags.items()}
+    for b in (place for place, track in enumerate(tracks) if track.role == "mix"):
+        mine = [pair for pair in lags if pair[1] == b]
+        backed = {
+            pair: sum(told[other] for other in mine if abs(lags[other].delay - lags[pair].delay) <= SAME_LATENCY)
+            for pair in mine
+        }
+        most = max(backed.values(), default=0.0)
+        told |= {pair: min(told[pair], ALONE) for pair in mine if backed[pair] < most / 2}
+    return told
