@@ -15,6 +15,7 @@ PAGES = (
             "lineup", "inputs", "inputs?open=kick", "stage", "stage/try?what=source&name=Fiddle&x=0&y=1", "advance",
             "patch", "power", "pack", "sheets", "kit", "history", "now", "check", "check?order=stage",
             "check/kick/swap", "count", "count?way=back", "marks", "offload", "tracks", "songs",
+            "watch", "kit/units/M-01",
         )
     ),
 )  # fmt: skip
@@ -43,6 +44,8 @@ CONTEXTS = {
     "TracksPage": "tracks.html",
     "SongsPage": "songs.html",
     "JobPart": "job.html",
+    "UnitPage": "unit.html",
+    "WatchPage": "watch.html",
     "FaultPage": "fault.html",
     "FaultPart": "fault_lines.html",
 }

@@ -33,13 +33,14 @@ from fieldfare.desk.pages import (
     songs,
     stage,
     tracks,
+    watch,
 )
 from fieldfare.desk.settings import Settings
 from fieldfare.units.faults import Fault
 
 PAGES = (
     shows, access, inputs, lineup, stage, advance, papers, kit, history, night, check, count, events, jobs, offload,
-    tracks, songs,
+    tracks, songs, watch,
 )  # fmt: skip
 
 

@@ -150,14 +150,13 @@ def _day(now: Open, base: str, here: str) -> Iterator[Entry]:
         (times.doors, "Doors", "marks"),
         *((one.start, f"Set {number}", "marks") for number, one in enumerate(sets, start=1)),
         (times.curfew, "Curfew", "marks"),
+        (None, "The recording", "watch"),
         (None, "Count back", "count?way=back"),
     ]
     seen: set[str] = set()
     for clock, name, page in clocks:
-        short = page.partition("?")[0]
-        yield Entry(f"{clock:%H:%M}" if clock else "", name, f"{base}/{page}", short == here and page not in seen)
-        if short == here:
-            seen.add(page)
+        yield Entry(f"{clock:%H:%M}" if clock else "", name, f"{base}/{page}", page == here and page not in seen)
+        seen.add(page)
 
 
 def _after(base: str, here: str) -> Iterator[Entry]:

@@ -6,22 +6,30 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated, Any
+from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Form
-from fastapi.responses import HTMLResponse, RedirectResponse
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from pydantic import BaseModel
 
-from fieldfare.desk.book import Last
-from fieldfare.desk.desk import Editing
+from fieldfare.desk.book import Last, Open
+from fieldfare.desk.desk import Editing, Missing
 from fieldfare.desk.frame import Frame
 from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.render import html
+from fieldfare.handover.answers import Answer, accepts, answered, read_reply
+from fieldfare.handover.sent import keep_letter, log_answers, sent_letter
+from fieldfare.sheets.head import Setting
+from fieldfare.sheets.letters import LETTERS, Letter, letter, letter_text
 from fieldfare.sheets.questions import ASKED
+from fieldfare.sheets.typeset import typeset
 from fieldfare.show.facts import Loc, fact_label, facts_of, said_value, with_fact
 from fieldfare.show.plan import Hit, OpenQuestion
+from fieldfare.show.record import Asked
 from fieldfare.show.show import Show, Times
 from fieldfare.show.typed import read_sets, read_time, write_sets
 from fieldfare.store.undo import Steps
+from fieldfare.units.faults import Fault
 
 router = APIRouter(prefix="/shows/{key}")
 Clock = Annotated[str, Form(max_length=8)]
@@ -43,11 +51,22 @@ class FactLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Question:
+    """One open question, by its number in the letter."""
+
+    number: int
+    question: OpenQuestion
+    accepts: str  # in what form an answer is read
+
+
+@dataclass(frozen=True, slots=True)
 class Asking:
     """The open questions for one of those who can answer."""
 
+    ask: Asked
     whom: str
-    questions: tuple[OpenQuestion, ...]
+    questions: tuple[Question, ...]
+    has_letter: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +94,7 @@ def advance(here: TheShow) -> HTMLResponse:
         "advance.html",
         AdvancePage(
             frame=here.frame("advance", "advance", now),
-            asking=tuple(
-                Asking(whom, rows)
-                for ask, whom in ASKED.items()
-                if (rows := tuple(one for one in plan.question if one.ask == ask))
-            ),
+            asking=tuple(_asking(here, now)),
             troubles=tuple(hit for hit in plan.hit if hit.severity != "note"),
             facts=tuple(_facts(documents)),
             show=now.read.show,
@@ -89,6 +104,19 @@ def advance(here: TheShow) -> HTMLResponse:
             steps=here.book.steps(),
         ),
     )
+
+
+def _asking(here: TheShow, now: Open) -> Iterator[Asking]:
+    show, venue = now.read.show, now.read.venue
+    for ask, whom in ASKED.items():
+        numbered = sent_letter(here.book.store, show, venue, ask)
+        known = {one.question.text for one in numbered}
+        later = [one for one in now.plan.question if one.ask == ask and one.text not in known]
+        rows = [(one.number, one.question) for one in numbered if one.is_open]
+        rows += [(0, one) for one in later]  # not in the letter that was sent
+        if rows:
+            questions = tuple(Question(number, one, accepts(one, show, venue)) for number, one in rows)
+            yield Asking(ask, whom, questions, ask in LETTERS)
 
 
 def _facts(documents: tuple[tuple[str, BaseModel], ...]) -> Iterator[FactLine]:
@@ -158,3 +186,85 @@ def set_day(
     )
     here.book.save("The day: changed.", show=show)
     return here.to("advance")
+
+
+@router.post("/advance/answer")
+def answer(
+    here: TheShow,
+    editor: Editing,
+    question: Annotated[str, Form(max_length=1000)],
+    said: Annotated[str, Form(max_length=1000)] = "",
+    by: Annotated[str, Form(max_length=200)] = "",
+    on: Annotated[dt.date | None, Form()] = None,
+) -> RedirectResponse:
+    """Make an answer a confirmed fact, with who gave it and when."""
+    now = here.book.open()
+    asked = next((one for one in now.plan.question if one.text == question), None)
+    if asked is None:
+        raise Fault("this question is no longer open", question[:80], "load the page again")
+    if not said.strip() or not by.strip():
+        raise Fault("an answer needs what was said, and by whom", question[:80], "fill in both")
+    _answered(here, (Answer(asked, said.strip(), by.strip(), on or dt.date.today()),))
+    return here.to("advance")
+
+
+@router.post("/advance/reply")
+def reply(
+    here: TheShow,
+    editor: Editing,
+    ask: Annotated[Asked, Form()],
+    text: Annotated[str, Form(max_length=20_000)] = "",
+    by: Annotated[str, Form(max_length=200)] = "",
+    on: Annotated[dt.date | None, Form()] = None,
+) -> RedirectResponse:
+    """Take in a whole reply: lines that begin with the number of a question in the letter."""
+    now = here.book.open()
+    numbered = {one.number: one for one in sent_letter(here.book.store, now.read.show, now.read.venue, ask)}
+    said = {number: words for number, words in read_reply(text).items() if words}
+    if not said or not by.strip():
+        raise Fault("there is no answer in it, or nobody gave it", ask, "give who answered, and lines like 1: yes")
+    for number in said:
+        if number not in numbered or not numbered[number].is_open:
+            raise Fault(f"question {number} is not open", ask, "look at the numbers of the letter")
+    day = on or dt.date.today()
+    _answered(here, tuple(Answer(numbered[number].question, words, by.strip(), day) for number, words in said.items()))
+    return here.to("advance")
+
+
+def _answered(here: TheShow, answers: tuple[Answer, ...]) -> None:
+    read, _ = here.book.documents()
+    after = answered(read.show, read.venue, read.kit, answers)
+    says = f"{len(answers)} {'answer' if len(answers) == 1 else 'answers'} of {answers[0].by}."
+    here.book.save(says, show=after.show, venue=after.venue)
+    log_answers(here.book.store, read.show.title, answers)
+
+
+@router.get("/advance/{ask}.pdf", response_class=Response)
+def letter_pdf(here: TheShow, ask: Asked) -> Response:
+    """Give the letter to one of those who can answer, to be sent; its numbers are kept for the reply."""
+    page, printed = _letter(here, ask)
+    content = typeset("letter", page, printed)
+    return Response(content, media_type="application/pdf", headers=_named(f"{ask}.pdf"))
+
+
+@router.get("/advance/{ask}.txt", response_class=Response)
+def letter_words(here: TheShow, ask: Asked) -> Response:
+    """Give the letter as text, to be pasted into a mail and answered between its lines."""
+    page, _ = _letter(here, ask)
+    return Response(letter_text(page), media_type="text/plain; charset=utf-8", headers=_named(f"{ask}.txt"))
+
+
+def _letter(here: TheShow, ask: Asked) -> tuple[Letter, dt.datetime]:
+    if ask not in LETTERS:
+        raise Missing("there is no letter to ourselves", ask, "find it out")
+    now = here.book.open()
+    read = now.read
+    printed = dt.datetime.now(ZoneInfo(read.venue.zone))
+    questions = tuple(one for one in now.plan.question if one.ask == ask)
+    keep_letter(here.book.store, read.show.title, ask, questions)
+    setting = Setting(now.plan, read.show, read.venue, "a4", now.revision, printed)
+    return letter(setting, ask, questions), printed
+
+
+def _named(name: str) -> dict[str, str]:
+    return {"Content-Disposition": f'inline; filename="{name}"'}

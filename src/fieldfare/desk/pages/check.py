@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated, Literal
 from urllib.parse import quote
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from fieldfare.desk.book import Open
@@ -16,11 +17,13 @@ from fieldfare.desk.pages.events import event_now, latest_of
 from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.pages.inputs import Station, stations
 from fieldfare.desk.render import html
-from fieldfare.plan.changes import Change, changes
-from fieldfare.plan.hold import without_unit
+from fieldfare.plan.make import Documents
+from fieldfare.plan.recipes import show_recipes
+from fieldfare.plan.whatif.replan import Replanned, replan
 from fieldfare.sheets.strips import Strip, strip_of
 from fieldfare.sheets.wording import where_words
-from fieldfare.show.plan import PlannedInput
+from fieldfare.show.plan import Plan, PlannedInput
+from fieldfare.show.whatif import Lost, Move
 from fieldfare.store.standing import Standing, standing
 from fieldfare.units.faults import Fault
 
@@ -40,7 +43,6 @@ class LinePart:
     state: str
     text: str
     notes: tuple[str, ...]
-    has_unit: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,13 +59,16 @@ class CheckPage:
 
 @dataclass(frozen=True, slots=True)
 class SwapPage:
-    """What a swap to the spare would change."""
+    """What doing without a part of a line would change."""
 
     frame: Frame
     id: str
     label: str
-    failed: str
-    changes: tuple[Change, ...]
+    parts: tuple[tuple[str, str], ...]  # what on the line may have failed: how it is called, and what it is
+    dead: str
+    moves: tuple[Move, ...]
+    lost: tuple[Lost, ...]
+    proven: bool
 
 
 @router.get("/check")
@@ -110,34 +115,83 @@ def _line(row: PlannedInput, now: Open, stands: Standing) -> LinePart:
         state=stands.state,
         text=stands.text if stands.state == "faulty" else "",
         notes=stands.notes,
-        has_unit=row.unit is not None,
     )
 
 
 @router.get("/check/{id}/swap")
-def look_at_swap(here: TheShow, id: str) -> HTMLResponse:
-    """Show what would change if the mic or DI of a line were taken out of use here."""
+def look_at_swap(here: TheShow, id: str, dead: Annotated[str, Query(max_length=200)] = "") -> HTMLResponse:
+    """Show the fewest changes that do without what has failed on a line: its mic or DI unless another part is named."""
     now = here.book.open()
     row = _row(now, id)
-    _, plan = here.book.tried(without_unit(now.read.show, now.plan, id))
-    failed = f"{row.unit.tag}, {row.unit.item}" if row.unit else ""
-    frame = here.frame("check", "line check", now)
-    return html("swap.html", SwapPage(frame, id, f"{row.number} {row.label}", failed, changes(now.plan, plan)))
+    parts = tuple(_parts(row, now.plan))
+    chosen = dead if dead in dict(parts) else next(iter(dict(parts)), "")
+    again = _without(here, now, chosen)
+    return html(
+        "swap.html",
+        SwapPage(
+            frame=here.frame("check", "line check", now),
+            id=id,
+            label=f"{row.number} {row.label}",
+            parts=parts,
+            dead=chosen,
+            moves=again.moves,
+            lost=again.lost,
+            proven=again.proven,
+        ),
+    )
 
 
 @router.post("/check/{id}/swap")
-def swap(here: TheShow, editor: Editing, id: str) -> RedirectResponse:
-    """Swap to the spare; everything else stays where it is."""
+def swap(here: TheShow, editor: Editing, id: str, dead: Annotated[str, Form(max_length=200)] = "") -> RedirectResponse:
+    """Do without what has failed; everything that need not move stays where it is."""
     now = here.book.open()
     row = _row(now, id)
-    here.book.save(f"{row.label}: swapped to the spare.", show=without_unit(now.read.show, now.plan, id))
-    event = event_now(here, editor.name, "open", id, f"swapped, {row.unit.tag if row.unit else ''} is out of use here")
+    parts = dict(_parts(row, now.plan))
+    if dead not in parts:
+        raise Fault("that is not on this line", dead[:80] or "the swap", "choose one of its parts")
+    again = _without(here, now, dead)
+    never = tuple(sorted({dead, *_gone(now)} & {tag for thing in now.read.kit.things for tag in thing.tags}))
+    pins = tuple(
+        pin.model_copy(update={"never": tuple(dict.fromkeys((*pin.never, *never)))}) if pin.input == id else pin
+        for pin in again.show.pin
+    )
+    here.book.save(f"{row.label}: without {dead}.", show=again.show.model_copy(update={"pin": pins}))
+    event = event_now(here, editor.name, "open", id, f"swapped, {dead} is out of use here")
     here.book.add_events((event,))
     return here.to(f"check?line={quote(id)}")
 
 
+def _without(here: TheShow, now: Open, dead: str) -> Replanned:
+    read = now.read
+    of = Documents(read.show, read.venue, read.kit, show_recipes(here.book.folder))
+    return replan(of, now.plan, (dead, *_gone(now)) if dead else ())
+
+
+def _gone(now: Open) -> tuple[str, ...]:
+    """What was taken out of use on this show before."""
+    known = {tag for thing in now.read.kit.things for tag in thing.good_tags}
+    used = {row.unit.tag for row in now.plan.input if row.unit}
+    return tuple(sorted({tag for pin in now.read.show.pin for tag in pin.never if tag in known} - used))
+
+
+def _parts(row: PlannedInput, plan: Plan) -> Iterator[tuple[str, str]]:
+    """What may have failed on a line, as it is called and what it is."""
+    if row.unit:
+        yield row.unit.tag, row.unit.item
+    if row.stand:
+        yield row.stand.tag, row.stand.item
+    for lead in (*row.lead, *row.cable):
+        yield lead.tag, lead.item
+    for box in plan.box:
+        if box.tag == row.box and not box.trunk:
+            yield f"{row.box} socket {row.socket}", f"socket {row.socket} of {box.item}"
+    if row.trunk_line:
+        yield f"line {row.trunk_line}", "of the trunk"
+    yield f"channel {row.channel}", "of the recorder"
+
+
 def _row(now: Open, id: str) -> PlannedInput:
     row = next((one for one in now.plan.input if one.id == id), None)
-    if row is None or row.unit is None:
-        raise Fault("there is no mic or DI of ours on that line", id[:80], "the input list says what each line uses")
+    if row is None:
+        raise Fault("there is no such line", id[:80], "the input list has them all")
     return row

@@ -63,7 +63,9 @@ def count(here: TheShow, way: Way = "out") -> HTMLResponse:
     return html(
         "count.html",
         CountPage(
-            frame=here.frame("count", "count out" if way == "out" else "count back", now),
+            frame=here.frame(
+                "count" if way == "out" else "count?way=back", "count out" if way == "out" else "count back", now
+            ),
             way=way,
             groups=groups,
             done=sum(unit.state in counted for unit in units),

@@ -29,6 +29,7 @@ class JobView:
     kind: str
     job: Job
     words: str
+    about: str  # the folder that it is about
     again: str
     may: bool  # whether who looks may begin, stop and go on
 
@@ -49,7 +50,8 @@ def job_view(here: TheShow, kind: str) -> JobView | None:
     about = kind_of(kind)
     words = {"running": about.running, "stopped": "Stopped", "failed": "Not done", "done": "Done"}[job.state]
     may = here.session.role == "edit" and (here.session.local or not about.reaches_out)
-    return JobView(kind, job, words, about.again, may)
+    folder = job.asks.get("card") or job.asks.get("folder") or ""
+    return JobView(kind, job, words, str(folder), about.again, may)
 
 
 def begin_job(here: TheShow, kind: str, asks: Asks, stage: str) -> None:

@@ -109,6 +109,31 @@ function apply(one) {
   line(one);
   unit(one);
   mark(one);
+  warn(one);
+}
+
+function warn(one) {
+  if (one.device !== "the watch" || !root()) return;
+  const list = root().querySelector("[data-watch]");
+  const clock = document.createElement("b"), words = document.createElement("span");
+  clock.textContent = new Date(one.at).toLocaleTimeString("en-GB");
+  words.textContent = ` ${one.text}`;
+  words.className = "bad";
+  if (list) {
+    const item = document.createElement("li");
+    item.append(clock, words);
+    list.prepend(item);
+    return;
+  }
+  let place = root().querySelector("[data-warning]");
+  if (!place) {
+    place = document.createElement("p");
+    place.dataset.warning = "";
+    place.className = "warning";
+    place.setAttribute("role", "alert");
+    root().prepend(place);
+  }
+  place.replaceChildren(clock, words);
 }
 
 function line(one) {
