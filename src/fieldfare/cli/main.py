@@ -15,6 +15,7 @@ from typer.exceptions import TyperException
 import fieldfare
 from fieldfare.cli import (
     align,
+    archive,
     bag,
     bills,
     check,
@@ -78,6 +79,7 @@ app.command("answer")(letters.answer)
 app.command("consent")(consent.consent)
 app.command("handover")(handover.handover)
 app.add_typer(bag.app, name="bag")
+app.add_typer(archive.app, name="archive")
 app.command("quote")(bills.quote)
 app.command("invoice")(bills.invoice)
 app.command("desk")(desk.desk)

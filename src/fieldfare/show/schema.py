@@ -8,10 +8,12 @@ from pydantic import BaseModel
 from pydantic.json_schema import GenerateJsonSchema
 
 from fieldfare.show.alignment import Alignment, ShiftList, ShiftReport
+from fieldfare.show.archive import ArchiveReport
 from fieldfare.show.consent import ConsentBook
 from fieldfare.show.cuts import CutReport, SongsReport
 from fieldfare.show.findings import Mended, OffloadReport, TakeReport
 from fieldfare.show.kit import Kit
+from fieldfare.show.mix import MixReport, MixSheet
 from fieldfare.show.money import Bill, Business, Money
 from fieldfare.show.plan import Plan
 from fieldfare.show.receiver import Receiver
@@ -42,9 +44,12 @@ DOCUMENTS: dict[str, Published] = {
     "bill": Published(Bill, "serialization"),
     "consent": Published(ConsentBook, "validation"),
     "receiver": Published(Receiver, "validation"),
+    "archive": Published(ArchiveReport, "serialization"),
     "mended": Published(Mended, "serialization"),
     "songs": Published(SongBook, "validation"),
     "songs-found": Published(SongsReport, "serialization"),
+    "mix": Published(MixSheet, "validation"),
+    "mixed": Published(MixReport, "serialization"),
     "alignment": Published(Alignment, "serialization"),
     "shifts": Published(ShiftList, "validation"),
     "shifted": Published(ShiftReport, "serialization"),
