@@ -1,9 +1,10 @@
 """Holds cameras at rendered shows to their true clocks, and times a camera of three hours.
 
-python bench/picture.py accuracy [cases] [first case]
+python bench/picture.py accuracy FOLDER [cases] [first case]
 python bench/picture.py speed [hours]
 
-Each case is the demo show with another room, two cameras and a recorder, each with its own place, clock and noise.
+Each case is the demo show with another room, two cameras and a recorder, each with its own place, clock and noise. They
+are kept in the folder, so that only the first run has to make them.
 """
 
 from __future__ import annotations
@@ -20,21 +21,23 @@ from render import _memory as memory
 from fieldfare.plan.inputs import soundings
 from fieldfare.plan.make import make_plan
 from fieldfare.plan.recipes import own_recipes
-from fieldfare.show.drawn import drawing_of
+from fieldfare.show.drawn import Drawing, drawing_of
 from fieldfare.show.record import Fact
 from fieldfare.show.toml import read_show
 from fieldfare.takes.axis import find_axes
 from fieldfare.takes.picture.edit import clock_of
-from fieldfare.takes.picture.sync import subject_of, sync_device
+from fieldfare.takes.picture.sync import Subject, subject_of, sync_device
 from fieldfare.takes.render.cameras import CameraSpec, render_cameras, write_clip
 from fieldfare.takes.render.stage import set_stage
-from fieldfare.takes.render.write import render_show
+from fieldfare.takes.render.truth import TrueCamera, Truth
+from fieldfare.takes.render.write import TRUTH, render_show
 from fieldfare.takes.wave import write
 
 RATE_HZ = 48_000
 REVERBERATIONS_S = (0.6, 1.4, 2.4)
 NOISES_DBFS = (-65.0, -42.0)
 TAKE_S = 120.0
+SURE = 0.8
 
 
 def _cameras(number: int) -> tuple[CameraSpec, ...]:
@@ -54,43 +57,52 @@ def _cameras(number: int) -> tuple[CameraSpec, ...]:
     return tuple(found)
 
 
-def accuracy(cases: int, first: int = 0) -> None:
-    """Render shows with cameras and print how far off each clock is, anywhere in the show."""
+def _case(number: int, folder: Path) -> tuple[Subject, tuple[TrueCamera, ...], float]:
+    """Return a show with cameras, rendered where the folder does not hold it yet: the take, the truth, the warmth."""
     with as_file(files("fieldfare.show") / "demo") as documents:
         read = read_show(documents)
     recipes = own_recipes()
-    worst: list[float] = []
-    drift: list[float] = []
-    for number in range(first, first + cases):
-        room = read.venue.room.model_copy(
-            update={"reverberation_s": Fact(value=REVERBERATIONS_S[number % 3], status="expected")}
-        )
-        warm = Fact[float](value=15.0 + number, status="expected")
-        venue = read.venue.model_copy(update={"room": room, "temperature_c": warm})
+    room = read.venue.room.model_copy(
+        update={"reverberation_s": Fact(value=REVERBERATIONS_S[number % 3], status="expected")}
+    )
+    warm = 15.0 + number
+    venue = read.venue.model_copy(update={"room": room, "temperature_c": Fact[float](value=warm, status="expected")})
+    here, drawn = folder / f"case-{number:02d}", folder / f"case-{number:02d}" / "drawn.json"
+    if not drawn.is_file():
         plan = make_plan(read.show, venue, read.kit, read.digest, recipes)
         sounding = tuple(soundings(read.show, venue, recipes))
-        with tempfile.TemporaryDirectory() as name:
-            folder = Path(name)
-            render_show(
-                plan, read.show, venue, read.kit, sounding, folder, duration_s=TAKE_S, seed=number + 1, planted=()
-            )
-            stage = set_stage(plan, read.show, venue, read.kit, sounding, TAKE_S, number + 1, ())
-            true = render_cameras(stage, folder, _cameras(number))
-            (axis,) = find_axes(folder / "card", drawing_of(plan, sounding, warm.value).input)
-            subject = subject_of(axis, warm.value)
-            for one in true:
-                (clip,) = sync_device(subject, one.name, folder / one.file, one.at).clip
-                clock = clock_of(clip)
-                at = np.linspace(max(0.0, -one.offset_s), min(clip.length_s, TAKE_S - one.offset_s), 21).tolist()
-                off = [1000 * (clock.to_take(t) - one.offset_s - t / (1 + one.ppm * 1e-6)) for t in at]
-                worst.append(max(map(abs, off)) if clip.found else np.inf)
-                drift.append(abs(clip.ppm - one.ppm))
-                print(f"case {number:2d}, {one.name:9s}: reverberation {REVERBERATIONS_S[number % 3]} s, "
-                      f"{NOISES_DBFS[number // 3 % 2]:.0f} dBFS of hiss: {worst[-1]:.3f} ms at worst, "
-                      f"{drift[-1]:.2f} ppm off, confidence {clip.confidence:.2f}", flush=True)  # fmt: skip
-    within = sum(one < 1 for one in worst)
-    print(f"{len(worst)} clips: within 1 ms {within}, worst {max(worst):.3f} ms, median {np.median(worst):.3f} ms; "
-          f"drift: worst {max(drift):.2f} ppm, median {np.median(drift):.3f}")  # fmt: skip
+        render_show(plan, read.show, venue, read.kit, sounding, here, duration_s=TAKE_S, seed=number + 1, planted=())
+        stage = set_stage(plan, read.show, venue, read.kit, sounding, TAKE_S, number + 1, ())
+        render_cameras(stage, here, _cameras(number))
+        drawn.write_text(drawing_of(plan, sounding, warm).model_dump_json(indent=1), "utf-8")
+    true = Truth.model_validate_json((here / TRUTH).read_text("utf-8")).camera
+    rows = Drawing.model_validate_json(drawn.read_text("utf-8")).input
+    (axis,) = find_axes(here / "card", rows)
+    return subject_of(axis, warm), true, warm
+
+
+def accuracy(folder: Path, cases: int, first: int = 0) -> None:
+    """Print how far off each clock is, anywhere in the show, and how sure it was said to be."""
+    rows: list[tuple[float, float, float, bool]] = []
+    for number in range(first, first + cases):
+        subject, true, _ = _case(number, folder)
+        for one in true:
+            (clip,) = sync_device(subject, one.name, folder / f"case-{number:02d}" / one.file, one.at).clip
+            clock = clock_of(clip)
+            at = np.linspace(max(0.0, -one.offset_s), min(clip.length_s, TAKE_S - one.offset_s), 21).tolist()
+            off = [1000 * (clock.to_take(t) - one.offset_s - t / (1 + one.ppm * 1e-6)) for t in at]
+            rows.append((max(map(abs, off)), abs(clip.ppm - one.ppm), clip.confidence, clip.found))
+            print(f"case {number:2d}, {one.name:9s}: reverberation {REVERBERATIONS_S[number % 3]} s, "
+                  f"{NOISES_DBFS[number // 3 % 2]:.0f} dBFS of hiss, {-one.at[1]:4.1f} m: "
+                  f"{'found' if clip.found else 'not found'}, {rows[-1][0]:.3f} ms at worst, "
+                  f"{rows[-1][1]:.2f} ppm off, confidence {clip.confidence:.2f}", flush=True)  # fmt: skip
+    found = [row for row in rows if row[3]]
+    sure = [row for row in found if row[2] > SURE]
+    print(f"{len(rows)} clips, {len(found)} found; within 1 ms {sum(row[0] < 1 for row in found)}, "
+          f"worst {max(row[0] for row in found):.3f} ms, median {np.median([row[0] for row in found]):.3f} ms; "
+          f"of {len(sure)} surer than {SURE}: within 1 ms {sum(row[0] < 1 for row in sure)}; "
+          f"drift: worst {max(row[1] for row in found):.2f} ppm, "
+          f"median {np.median([row[1] for row in found]):.3f}")  # fmt: skip
 
 
 def speed(hours: float) -> None:
@@ -144,4 +156,4 @@ if __name__ == "__main__":
     if what == "speed":
         speed(float(sys.argv[2]) if len(sys.argv) > 2 else 3)
     else:
-        accuracy(int(sys.argv[2]) if len(sys.argv) > 2 else 12, int(sys.argv[3]) if len(sys.argv) > 3 else 0)
+        accuracy(Path(sys.argv[2]), *(int(word) for word in sys.argv[3:5] or ["12"]))

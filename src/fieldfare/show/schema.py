@@ -15,6 +15,7 @@ from fieldfare.show.findings import Mended, OffloadReport, TakeReport
 from fieldfare.show.kit import Kit
 from fieldfare.show.mix import MixReport, MixSheet
 from fieldfare.show.money import Bill, Business, Money
+from fieldfare.show.picture import PictureReport
 from fieldfare.show.plan import Plan
 from fieldfare.show.receiver import Receiver
 from fieldfare.show.show import Show
@@ -54,6 +55,7 @@ DOCUMENTS: dict[str, Published] = {
     "shifts": Published(ShiftList, "validation"),
     "shifted": Published(ShiftReport, "serialization"),
     "cuts": Published(CutReport, "serialization"),
+    "picture": Published(PictureReport, "serialization"),
 }
 
 

@@ -21,7 +21,7 @@ from fieldfare.takes.picture.coarse import Chunk, Place, find_place
 from fieldfare.takes.picture.fine import HIGH_S, LOW_S, STRETCH_S, Stretch, guess_drift, read_clock
 from fieldfare.takes.picture.media import Media, SoundReader, media_files, probe
 from fieldfare.takes.picture.novelty import BANDS, PER_S, band_powers, novelty
-from fieldfare.takes.picture.travel import travel_s
+from fieldfare.takes.picture.travel import Air, agreed, travel_s, weighted_median
 
 WHOLE_S = 720.0  # clips up to this are read whole, of longer ones a stretch of every minute
 EVERY_S, LISTENED_S = 48.0, 14.0
@@ -36,6 +36,10 @@ AIR_NOTE = (
     "put in time by its sound alone: the picture is early by about 2.9 ms for each metre from the camera to the stage; "
     "say where the camera stood and that is taken off"
 )
+DISAGREE_NOTE = (
+    "the tracks do not agree on the way of the sound to it: by some milliseconds it may be off; look where it stood"
+)
+UNSURE_AIR = 0.8
 F32 = NDArray[np.float32]
 Tell = Callable[[str, float], None]
 
@@ -276,7 +280,7 @@ def _told(subject: Subject, placed: _Placed, shared: tuple[float, float] | None,
     clock = with_corners(fit, readings, media.length_s)
     moments = _moments(readings, fit, clock)
     sure = _confidence(readings, fit, moments)
-    air, air_s = _air(subject, placed, fit, readings, at)
+    air, air_s, agree = _air(subject, placed, fit, readings, at)
     clock = Clock(clock.offset_s + air_s, clock.ppm, clock.corners)
     start_s, end_s = clock.to_take(0.0), clock.to_take(media.length_s)
     sigma = shared[1] if borrowed and shared else fit.ppm_sigma
@@ -292,12 +296,12 @@ def _told(subject: Subject, placed: _Placed, shared: tuple[float, float] | None,
             "end": round(end_s * subject.axis.rate_hz),
             "start_s": round(start_s, 6),
             "end_s": round(end_s, 6),
-            "confidence": round(sure, 3),
+            "confidence": round(sure * agree, 3),
             "residual_ms": round(1000 * _rms([one.residual_ms / 1000 for one in moments]), 3),
             "worst_ms": max((abs(one.residual_ms) for one in moments), default=0.0),
             "air": "drawing" if air else "unknown",
             "air_ms": round(air_s * 1000, 2) if air else 0.0,
-            "note": (*plain.note, *(() if air or media.picture_rate is None else (AIR_NOTE,))),
+            "note": (*plain.note, *_air_notes(media, agree, drawn=air)),
             "reading": tuple(moments),
             "heard": _heard_tracks(subject, placed, fit, readings, at),
         }
@@ -308,6 +312,12 @@ def _notes(media: Media) -> list[str]:
     if not media.sound_codec:
         return ["it has no sound to find its place by; put it in by its timecode or by eye"]
     return []
+
+
+def _air_notes(media: Media, agree: float, *, drawn: bool) -> list[str]:
+    if drawn:
+        return [] if agree >= UNSURE_AIR else [DISAGREE_NOTE]
+    return [AIR_NOTE] if media.picture_rate is not None else []
 
 
 def _rms(values: Sequence[float]) -> float:
@@ -346,10 +356,10 @@ def _confidence(readings: Readings, fit: Fit, moments: Sequence[ClockReading]) -
     return max(0.0, 1 - 1000 * by_chance) * min(1.0, agreed / (0.6 * count)) * min(1.0, len(moments) / 3)
 
 
-def _air(subject: Subject, placed: _Placed, fit: Fit, readings: Readings, at: Place3 | None) -> tuple[bool, float]:
+def _air(subject: Subject, placed: _Placed, fit: Fit, readings: Readings, at: Place3 | None) -> Air:
     """Seconds to add, so that the picture agrees with the stage and not with what the camera hears of it."""
     found: list[float] = []
-    weights: list[int] = []
+    weights: list[float] = []
     stage: list[float] = []
     stage_weights: list[int] = []
     for place, track in enumerate(placed.tracks):
@@ -359,23 +369,13 @@ def _air(subject: Subject, placed: _Placed, fit: Fit, readings: Readings, at: Pl
         way = travel_s(track, at, subject.temperature_c) if at is not None else None
         if way is not None:
             found.append(fit.late_s[place] + way)
-            weights.append(good)
+            weights.append(float(good))
         if track.role in ("close", "voice"):
             stage.append(fit.late_s[place])
             stage_weights.append(good)
     if found:
-        return True, _weighted_median(found, weights)
-    return False, _weighted_median(stage, stage_weights) if stage else 0.0
-
-
-def _weighted_median(values: Sequence[float], weights: Sequence[int]) -> float:
-    order = np.argsort(values)
-    total = np.cumsum(np.array(weights)[order])
-    half = total[-1] / 2
-    first = int(np.searchsorted(total, half))
-    low = values[order[first]]
-    exact = total[first] == half and first + 1 < len(values)
-    return float((low + values[order[first + 1]]) / 2) if exact else float(low)
+        return agreed(np.array(found), np.array(weights))
+    return Air(False, weighted_median(stage, stage_weights) if stage else 0.0, 1.0)
 
 
 def _heard_tracks(

@@ -1,0 +1,220 @@
+"""fieldfare picture: cameras and recorders put in time with a take by their own sound, and our mix under them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from fieldfare.cli.say import Status, heading, leave, say, show_json, table
+from fieldfare.units.faults import Fault
+from fieldfare.units.text import figure, listed
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldfare.cli.rooms import Planned
+    from fieldfare.show.picture import Clip, Device, PictureReport
+    from fieldfare.show.songs import SongBook
+    from fieldfare.takes.axis import Axis
+    from fieldfare.takes.picture.work import Camera
+    from fieldfare.takes.rough.choose import Stretch
+
+SURE = 0.8  # less than this needs a person's eye
+
+
+def picture(
+    where: Annotated[Path, typer.Argument(help="A show's folder, or any folder of recordings.")],
+    camera: Annotated[
+        list[str], typer.Option(help="NAME=FILE or NAME=FOLDER of its clips; again for each camera or recorder.")
+    ],
+    recordings: Annotated[
+        Path | None, typer.Option(help="Where the show's recordings lie, if not where they were offloaded to.")
+    ] = None,
+    take: Annotated[str, typer.Option(help="Only this take.")] = "",
+    document: Annotated[
+        Path | None, typer.Option(help="The songs document; songs.toml in a show's folder, where there is one.")
+    ] = None,
+    mix: Annotated[
+        Path | None, typer.Option(help="Our mix: a stereo WAV that begins with the take, or a rough mix's folder.")
+    ] = None,
+    lay_to: Annotated[Path | None, typer.Option(help="A new folder for the pictures with our mix, per song.")] = None,
+    edit_to: Annotated[
+        Path | None, typer.Option(help="A folder for a timeline (OpenTimelineIO) and an edit list a camera.")
+    ] = None,
+    pdf: Annotated[Path | None, typer.Option(help="A folder to write picture.pdf into: how each clock ran.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Write offsets, clocks and files as JSON.")] = False,
+) -> None:
+    """Find where each camera's clips lie in the take and how its clock ran. No picture is ever encoded again."""
+    if lay_to and not mix:
+        raise Fault("there is no mix to lay under the pictures", "--lay-to", "name one with --mix")
+    made, folder, document = _subject(where, recordings, document)
+    axes = _axes(made, folder, take)
+    book = _book(document)
+    reports = []
+    for axis in axes:
+        report = _found(axis, made, camera, quiet=as_json)
+        reports.append(_made(report, made, camera, book, (mix, lay_to, edit_to), many=len(axes) > 1, quiet=as_json))
+    sheets = _print(reports, made, pdf) if pdf else ()
+    if as_json:
+        show_json({"folder": str(folder), "take": [report.model_dump(mode="json") for report in reports]})
+    else:
+        for report in reports:
+            tell_report(report)
+        for path in sheets:
+            say(f"Printed {path}.")
+    leave(status_of(reports))
+
+
+def status_of(reports: Sequence[PictureReport]) -> Status:
+    """Tell whether a person should look: at a clip that lies in no take, or is not sure."""
+    best: dict[tuple[str, str], float] = {}
+    for report in reports:
+        for device in report.device:
+            for clip in device.clip:
+                key = (device.name, clip.file)
+                best[key] = max(best.get(key, 0.0), clip.confidence if clip.found else 0.0)
+    return Status.LOOK if any(sure < SURE for sure in best.values()) else Status.DONE
+
+
+def _subject(where: Path, recordings: Path | None, document: Path | None) -> tuple[Planned | None, Path, Path | None]:
+    from fieldfare.cli.rooms import planned
+    from fieldfare.show.songs import SONGS_FILE
+    from fieldfare.show.toml import SHOW_FILE
+    from fieldfare.takes.offload.kept import copies_of
+
+    if where.is_dir() and not (where / SHOW_FILE).is_file():
+        if recordings:
+            raise Fault("--recordings goes with a show", str(where), f"there is no {SHOW_FILE}; name the folder alone")
+        return None, where, document
+    made = planned(where)
+    own = made.read.folder / SONGS_FILE
+    return made, recordings or copies_of(made.read.folder, made.plan), document or (own if own.is_file() else None)
+
+
+def _axes(made: Planned | None, folder: Path, take: str) -> tuple[Axis, ...]:
+    from fieldfare.cli.rooms import rows_of
+    from fieldfare.takes.axis import find_axes
+
+    axes = find_axes(folder, rows_of(made) if made else ())
+    chosen = tuple(axis for axis in axes if take in ("", axis.name))
+    if not chosen:
+        raise Fault(f"there is no take {take}", str(folder), f"there is {listed(axis.name for axis in axes)}")
+    return chosen
+
+
+def _book(document: Path | None) -> SongBook | None:
+    from fieldfare.show.songs import read_songs
+
+    return read_songs(document) if document else None
+
+
+def _cameras(words: Sequence[str], made: Planned | None) -> tuple[Camera, ...]:
+    """Read which cameras there are; one that the show has by that name stands where the show says."""
+    from fieldfare.takes.picture.work import Camera
+
+    places = {one.name.casefold(): one.at for one in made.read.show.camera} if made else {}
+    found = []
+    for word in words:
+        name, equals, path = word.partition("=")
+        if not equals:
+            name, path = Path(word).stem, word
+        if not name.strip() or not path.strip():
+            raise Fault(f"{word!r} names no camera", "--camera", 'write "Camera 1=FILE" or "Camera 1=FOLDER"')
+        found.append(Camera(name.strip(), Path(path.strip()), places.get(name.strip().casefold())))
+    return tuple(found)
+
+
+def _found(axis: Axis, made: Planned | None, camera: Sequence[str], *, quiet: bool) -> PictureReport:
+    from fieldfare.cli.progress import Bar
+    from fieldfare.takes.picture.work import find_cameras
+
+    warm = made.read.venue.temperature_c.known if made else None
+    with Bar(quiet=quiet) as bar:
+        return find_cameras(axis, _cameras(camera, made), warm, lambda what, share: bar.show(what, share, 1.0))
+
+
+def _made(
+    report: PictureReport,
+    made: Planned | None,
+    camera: Sequence[str],
+    book: SongBook | None,
+    paths: tuple[Path | None, Path | None, Path | None],
+    *,
+    many: bool,
+    quiet: bool,
+) -> PictureReport:
+    """Lay the mix and write edit lists, where that was asked."""
+    from fieldfare.cli.progress import Bar
+    from fieldfare.takes.picture.work import lay_mixes, mixes_of, write_edits
+    from fieldfare.units.text import slug
+
+    mix, lay_to, edit_to = paths
+    cameras, songs = _cameras(camera, made), _songs(book, report.take)
+    mixes = mixes_of(mix, report.take, report.rate_hz) if mix else ()
+    own = slug(report.take) if many else ""
+    if lay_to:
+        with Bar(quiet=quiet) as bar:
+            report = lay_mixes(
+                report, cameras, mixes, songs, lay_to / own, lambda what, share: bar.show(what, share, 1.0)
+            )
+    if edit_to:
+        title = made.plan.title if made else report.take
+        report = write_edits(report, cameras, mixes, songs, edit_to / own, title)
+    return report
+
+
+def _songs(book: SongBook | None, take: str) -> tuple[Stretch, ...]:
+    from fieldfare.takes.rough.choose import Stretch
+
+    takes = [one for one in book.take if one.take == take] if book else []
+    songs = [song for one in takes for song in one.song if song.keep]
+    return tuple(Stretch(song.title, song.start, song.end) for song in sorted(songs, key=lambda song: song.start))
+
+
+def tell_report(report: PictureReport) -> None:
+    """Say where the clips lie, and what was made."""
+    heading(report.take)
+    rows = [_row(device, clip) for device in report.device for clip in device.clip]
+    heads = ("camera", "clip", "offset, s", "clock, ppm", "rms, ms", "sure, %")
+    table(heads, rows, (14, 20, -12, -10, -8, -7))
+    say("t_take = offset + t_device / (1 + ppm·10⁻⁶); offset: of the first picture, or first sample.")
+    for device in report.device:
+        for clip in device.clip:
+            for note in clip.note:
+                say(f"{device.name}, {clip.file}: {note}.", indent=1, hang=2)
+    for one in report.laid:
+        early = f", begins {figure(one.early_s, 2)} s ahead of the song" if one.early_s else ""
+        say(f"Laid {one.file}: {one.frames} pictures unchanged{early}.", hang=2)
+    for file in report.edit:
+        say(f"Wrote {file}.")
+
+
+def _row(device: Device, clip: Clip) -> tuple[str, ...]:
+    if not clip.found:
+        return (device.name, clip.file, "not found", "", "", figure(100 * clip.confidence))
+    about = "" if clip.ppm_plus_minus is None else f" ±{figure(clip.ppm_plus_minus, 1)}"
+    return (
+        device.name,
+        clip.file,
+        figure(clip.offset_s, 4),
+        f"{figure(clip.ppm, 1)}{about}",
+        figure(clip.residual_ms, 2),
+        figure(100 * clip.confidence),
+    )
+
+
+def _print(reports: Sequence[PictureReport], made: Planned | None, folder: Path) -> tuple[Path, ...]:
+    import datetime as dt
+    from zoneinfo import ZoneInfo
+
+    from fieldfare.sheets.picture import write_picture_sheet
+
+    if made is None:
+        return write_picture_sheet(reports, folder, paper="a4", printed=dt.datetime.now())
+    zone = made.read.venue.zone
+    printed = dt.datetime.now(ZoneInfo(zone))
+    return write_picture_sheet(
+        reports, folder, paper="a4", printed=printed, title=made.plan.title, zone=zone, revision=made.revision
+    )

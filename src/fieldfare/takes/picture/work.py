@@ -1,0 +1,269 @@
+"""Cameras and second recorders against a take from end to end: found, our mix laid under them, edit lists written."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from fieldfare.show.files import write_whole
+from fieldfare.show.mix import MixReport
+from fieldfare.show.picture import Clip, Device, Laid, PictureReport
+from fieldfare.show.record import Place3
+from fieldfare.takes.axis import Axis
+from fieldfare.takes.picture.edit import clock_of, pieces_of
+from fieldfare.takes.picture.edl import edit_list
+from fieldfare.takes.picture.lay import Mix, covering, lay, suffix_for
+from fieldfare.takes.picture.media import media_files, probe
+from fieldfare.takes.picture.otio import timeline, write_otio
+from fieldfare.takes.picture.sync import subject_of, sync_device
+from fieldfare.takes.rough.choose import Stretch
+from fieldfare.takes.wave import read_head
+from fieldfare.units.faults import Fault, NotDone
+from fieldfare.units.text import slug
+
+LEAST_S = 3.0  # of a song that a clip has to hold to be laid under it
+Tell = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Camera:
+    """A camera or a second recorder."""
+
+    name: str
+    path: Path  # its file, or the folder of its clips
+    at: Place3 | None = None  # where it stood, where somebody said [m]
+
+
+def find_cameras(
+    axis: Axis, cameras: Sequence[Camera], temperature_c: float | None = None, tell: Tell | None = None
+) -> PictureReport:
+    """Find where the clips of several cameras lie in a take.
+
+    Parameters
+    ----------
+    axis
+        The take.
+    cameras
+        Which, no two of one name.
+    temperature_c
+        Of the room, where somebody said. [°C]
+    tell
+        Called with what is being done and the share of it that is done.
+
+    Raises
+    ------
+    Fault
+        A camera has no such file, one cannot be read, or two are called the same.
+    """
+    names = [camera.name for camera in cameras]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice:
+        raise Fault(f"two cameras are called {twice}", "--camera", "give each a name of its own")
+    for camera in cameras:
+        media_files(camera.path)  # before anything is listened to
+    subject = subject_of(axis, temperature_c, tell)
+    devices = tuple(sync_device(subject, one.name, one.path, one.at, tell) for one in cameras)
+    return PictureReport(take=axis.name, rate_hz=axis.rate_hz, frames=axis.frames, device=devices)
+
+
+def mixes_of(path: Path, take: str, rate_hz: int) -> tuple[Mix, ...]:
+    """Read which mixes there are: a stereo WAV that begins with the take, or a folder with the report of a rough mix.
+
+    Raises
+    ------
+    Fault
+        Nothing there can be laid under a picture of this take.
+    """
+    if path.is_file():
+        _check(path, rate_hz)
+        return (Mix(path, 0, path.stem),)
+    if not path.is_dir():
+        raise Fault("there is no such file or folder", str(path), "name a stereo WAV, or the folder of a rough mix")
+    found = [report for file in sorted(path.glob("*.json")) if (report := _report(file)) is not None]
+    files = [one for report in found if report.take == take for one in report.file if one.format == "wav"]
+    mixes = tuple(Mix(path / Path(one.file).name, one.start, one.title) for one in files)
+    if not mixes:
+        raise Fault(f"holds no report of a rough mix of {take} in WAV", str(path), "make one with fieldfare rough")
+    for mix in mixes:
+        _check(mix.path, rate_hz)
+    return mixes
+
+
+def _report(file: Path) -> MixReport | None:
+    try:
+        return MixReport.model_validate_json(file.read_bytes())
+    except (ValidationError, OSError):
+        return None
+
+
+def _check(path: Path, rate_hz: int) -> None:
+    head = read_head(path)
+    if head.state == "unreadable" or head.channels != 2 or head.rate_hz != rate_hz:
+        raise Fault(f"is not a stereo mix at {rate_hz} Hz", str(path), "render it as WAV at the rate of the take")
+
+
+def lay_mixes(
+    report: PictureReport,
+    cameras: Sequence[Camera],
+    mixes: Sequence[Mix],
+    songs: Sequence[Stretch],
+    folder: Path,
+    tell: Tell | None = None,
+) -> PictureReport:
+    """Write every camera's pictures with our mix under them: a file a clip and song, or a clip without songs.
+
+    Parameters
+    ----------
+    report
+        Where the clips lie.
+    cameras
+        As they were given.
+    mixes
+        Ours.
+    songs
+        Songs, in samples; the whole clips where there are none.
+    folder
+        A new one; it must not be there, or hold nothing.
+    tell
+        Called with what is being done and the share of it that is done.
+
+    Returns
+    -------
+    The report with what was laid.
+
+    Raises
+    ------
+    NotDone
+        The folder holds something, or cannot be written; nothing is there.
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise NotDone("something is there already, and is left alone", str(folder), "name another folder")
+    part = folder.with_name(f".{folder.name}.part")
+    shutil.rmtree(part, ignore_errors=True)
+    jobs = list(_jobs(report, cameras, mixes, songs))
+    if not jobs:
+        raise Fault(
+            "no clip with pictures was found where a mix is", "--lay-to", "look at what was found, and at --mix"
+        )
+    laid: list[Laid] = []
+    try:
+        part.mkdir(parents=True)
+        for number, (path, device, clip, mix, span_s, name) in enumerate(jobs):
+            if tell is not None:
+                tell(f"laying {name}", number / len(jobs))
+            laid.append(lay(probe(path), clock_of(clip), mix, part / name, device=device.name, rate_hz=report.rate_hz,
+                            span_s=span_s))  # fmt: skip
+        done = report.model_copy(update={"laid": tuple(laid)})
+        write_whole(part / "picture.json", done.model_dump_json(indent=1).encode())
+        if folder.exists():
+            folder.rmdir()
+        part.rename(folder)
+    except OSError as error:
+        why = (error.strerror or "the system refused").lower()
+        raise NotDone(f"cannot be written: {why}", str(folder), "check the folder and the room on its disc") from error
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+    return done
+
+
+_Job = tuple[Path, Device, Clip, Mix, tuple[float, float] | None, str]
+
+
+def _jobs(
+    report: PictureReport, cameras: Sequence[Camera], mixes: Sequence[Mix], songs: Sequence[Stretch]
+) -> Iterator[_Job]:
+    """What is laid under what: each song's own mix, or the mix of all, under each clip that was running then."""
+    roots = {camera.name: camera.path for camera in cameras}
+    whole = [mix for mix in mixes if mix.title not in {song.title for song in songs}] or list(mixes)
+    for device in report.device:
+        for clip in device.clip:
+            root = roots[device.name]
+            path = root / clip.file if root.is_dir() else root
+            if not clip.found or not clip.picture_rate or not (suffix := suffix_for(probe(path))):
+                continue
+            stem = f"{slug(device.name)}-{slug(Path(clip.file).stem)}"
+            if not songs:
+                yield path, device, clip, whole[0], None, f"{stem}{suffix}"
+                continue
+            spans = [(song.start / report.rate_hz, song.end / report.rate_hz) for song in songs]
+            running = [
+                place for place, span in enumerate(spans) if covering([(clip.start_s, clip.end_s)], span, LEAST_S)
+            ]
+            for place in running:
+                song = songs[place]
+                own = next((mix for mix in mixes if mix.title == song.title), whole[0])
+                yield path, device, clip, own, spans[place], f"{place + 1:02d}-{slug(song.title)}-{stem}{suffix}"
+
+
+def write_edits(
+    report: PictureReport,
+    cameras: Sequence[Camera],
+    mixes: Sequence[Mix],
+    songs: Sequence[Stretch],
+    folder: Path,
+    title: str,
+) -> PictureReport:
+    """Write a timeline of all cameras (OpenTimelineIO) and an edit list for each (CMX 3600 form), songs marked.
+
+    Parameters
+    ----------
+    report
+        Where the clips lie.
+    cameras
+        As they were given.
+    mixes
+        Ours, on the timeline's sound track.
+    songs
+        Songs, in samples.
+    folder
+        Where they go; made if it is not there. Files of the same name are replaced.
+    title
+        What they are called.
+
+    Returns
+    -------
+    The report with the files that were written.
+
+    Raises
+    ------
+    Fault
+        No clip with pictures was found.
+    NotDone
+        The folder cannot be written.
+    """
+    cut = [(device, pieces_of(device, songs, report.rate_hz, report.frames)) for device in report.device]
+    cut = [(device, pieces) for device, pieces in cut if pieces]
+    if not cut:
+        raise Fault("no clip with pictures was found", "--edit-to", "look at what was found")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise NotDone(f"cannot be made ({error.strerror})", str(folder), "name another folder") from error
+    roots = {camera.name: camera.path for camera in cameras}
+    names = {
+        clip.file: (roots[device.name] / clip.file if roots[device.name].is_dir() else roots[device.name])
+        .resolve()
+        .as_uri()
+        for device, _ in cut
+        for clip in device.clip
+    }
+    sounds = [(str(mix.path.resolve().as_uri()), mix.start, read_head(mix.path).frames) for mix in mixes]
+    files = [folder / f"{slug(title) or 'pictures'}.otio"]
+    write_otio(files[0], timeline(title, cut, sorted(sounds, key=lambda one: one[1]), songs, report.rate_hz, names))
+    for device, pieces in cut:
+        for rate in dict.fromkeys(piece.rate for piece in pieces):
+            own = [piece for piece in pieces if piece.rate == rate]
+            more = "" if len({piece.rate for piece in pieces}) == 1 else f"-{_rate(rate)}"
+            files.append(folder / f"{slug(title) or 'pictures'}-{slug(device.name)}{more}.edl")
+            text = edit_list(f"{title} {device.name}", own, songs, report.rate_hz)
+            write_whole(files[-1], text.encode("ascii", "replace"), replace=True)
+    return report.model_copy(update={"edit": tuple(str(file) for file in files)})
+
+
+def _rate(rate: Fraction) -> str:
+    return f"{float(rate):.3f}".rstrip("0").rstrip(".").replace(".", "-")
