@@ -7,13 +7,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from plan.inputs import FIDDLE, OPEN_AIR, SHED, sounding
+from sheets import example
 
 from fieldfare.physics.microphones import OMNI_SHARE, null_deg
 from fieldfare.plan.aim import OWN_LOSS_DB, TURN_DEG, WORTH_DB, aiming, plays_at
 from fieldfare.plan.spill import Air, balance, off_axis_rad, pattern_db
 from fieldfare.plan.wanted import Sounding
 from fieldfare.show.kit import Mic, Pattern
-from fieldfare.show.plan import Aiming, PlannedInput, UnitUse
+from fieldfare.show.plan import Aiming, UnitUse
 from fieldfare.show.record import Place3
 from fieldfare.show.show import Wedge
 
@@ -21,9 +22,11 @@ MIC = Mic(
     item="small dynamic", tags=("M-1",), kind="small dynamic", pattern="cardioid", phantom="ignored",
     sensitivity_mv_pa=2.0, impedance_ohm=150.0,
 )  # fmt: skip
-ROW = PlannedInput.model_construct(
-    id="fiddle", label="Fiddle", source="Fiddle", taking="mic", unit=UnitUse(tag="M-1", item="small dynamic"),
-    pattern="cardioid", at=FIDDLE.at, aim=FIDDLE.aim, pair="",
+ROW = example.example(1).plan.input[0].model_copy(
+    update={
+        "id": "fiddle", "label": "Fiddle", "source": "Fiddle", "taking": "mic", "pattern": "cardioid",
+        "unit": UnitUse(tag="M-1", item="small dynamic"), "at": FIDDLE.at, "aim": FIDDLE.aim, "pair": "",
+    }
 )  # fmt: skip
 
 

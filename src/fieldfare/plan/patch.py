@@ -57,14 +57,18 @@ def thread(stations: Iterable[Station]) -> tuple[Hop, ...]:
 
 
 def _told(port: Port | None) -> PortRecord | None:
-    return port and PortRecord(
-        id=port.id,
-        end=port.end,
-        fits=tuple(sorted(port.fits)),
-        level=port.level,
-        balanced=port.balanced,
-        phantom=port.phantom,
-        impedance_ohm=port.impedance_ohm,
+    return (
+        None
+        if port is None
+        else PortRecord(
+            id=port.id,
+            end=port.end,
+            fits=tuple(sorted(port.fits)),
+            level=port.level,
+            balanced=port.balanced,
+            phantom=port.phantom,
+            impedance_ohm=port.impedance_ohm,
+        )
     )
 
 
