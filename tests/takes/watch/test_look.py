@@ -318,6 +318,23 @@ def test_a_full_scale_sine_reads_0_dbfs() -> None:
     assert one.loud_dbfs == pytest.approx(0.0, abs=0.05)
 
 
+def test_a_recorder_that_writes_under_another_ending_is_seen_and_followed(tmp_path: Path) -> None:
+    recorder = _Recorder(tmp_path)
+    (tmp_path / "notes.txt").write_text("the snare mic was moved after song 3")
+    recorder.open("01_kick")
+    (tmp_path / "01_kick.wav").rename(tmp_path / "01_kick.recording")
+    recorder.look()
+    for _ in range(3):
+        with (tmp_path / "01_kick.recording").open("ab") as file:
+            file.write(pack(np.full((2 * RATE_HZ, 1), 1 << 20, np.int32), FORM))
+        recorder.look()
+    (tmp_path / "01_kick.recording").rename(tmp_path / "01_kick.wav")
+    said = recorder.look()
+    assert [event.kind for event in recorder.said if event.kind in ("rolling", "vanished")] == ["rolling"]
+    assert [event.says for event in said] == ["01_kick.recording is called 01_kick.wav now"]
+    assert list(recorder.watch.file) == ["01_kick.wav"]
+
+
 def test_a_growing_flac_is_heard_frame_by_frame(tmp_path: Path) -> None:
     """A real encoder, flushed between the looks; each sample is heard once."""
     now = [0.0]

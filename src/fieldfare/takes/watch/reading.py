@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import stat
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -15,7 +16,7 @@ from fieldfare.takes.tracks.matching import assign
 from fieldfare.takes.watch.facts import Heard, Seen, SeenFile
 from fieldfare.takes.watch.hearing import hear
 from fieldfare.takes.watch.renaming import Stamp, renamed
-from fieldfare.takes.wave import Head, group, read_head, read_packed, repack, unpack
+from fieldfare.takes.wave import Head, group, read_head, read_packed, repack, starts_as_recording, unpack
 from fieldfare.takes.wave.sets import SUFFIXES
 from fieldfare.takes.wave.source import View, open_untouched
 from fieldfare.units.faults import Fault
@@ -23,6 +24,7 @@ from fieldfare.units.faults import Fault
 HELD_BACK_BYTES = 32 << 10  # at the end of a growing file: chunks written at its close are no sound
 MOST_BYTES = 24 << 20  # of a file in one look; what is older is passed over
 FIRST_S = 2.0  # heard of a file that was there before the watch
+_START_BYTES = 16
 _NONE = Stamp(0, 0)
 _HEAD_LOOKS = 3  # looks at a growing file that read its head anew
 
@@ -52,6 +54,7 @@ class Reader:
     ) -> None:
         self._folder, self._rows, self._sizes_only, self._now = folder, tuple(rows), sizes_only, now
         self._known: dict[str, _Known] = {}
+        self._by_start: dict[Path, bool] = {}
         self._looked = False
         self._labels: dict[str, tuple[str, ...]] = {}
         self._labelled: frozenset[str] = frozenset()
@@ -81,7 +84,7 @@ class Reader:
         """Size, time of last writing and number in the file system of each recording below the folder."""
         found: dict[str, Stamp] = {}
         try:
-            paths = sorted(path for path in self._folder.rglob("*") if path.suffix.casefold() in SUFFIXES)
+            paths = sorted(self._folder.rglob("*"))
         except OSError as error:
             raise Fault(f"cannot be read ({error.strerror})", str(self._folder), "look at the card") from error
         for path in paths:
@@ -91,9 +94,23 @@ class Reader:
                 state = path.stat()
             except OSError:  # renamed or removed a moment ago: the next look tells
                 continue
-            if path.is_file():
+            if stat.S_ISREG(state.st_mode) and self._is_recording(path, state.st_size):
                 found[path.relative_to(self._folder).as_posix()] = Stamp(state.st_size, state.st_mtime_ns, state.st_ino)
         return found
+
+    def _is_recording(self, path: Path, size: int) -> bool:
+        """Tell whether a file is a recording: by its name, else by its first bytes, which are looked at once."""
+        if path.suffix.casefold() in SUFFIXES:
+            return True
+        if path not in self._by_start:
+            if size < _START_BYTES:
+                return False
+            try:
+                with open_untouched(path) as file:
+                    self._by_start[path] = starts_as_recording(file.read(_START_BYTES))
+            except OSError:  # locked, or gone: the next look tries again
+                return False
+        return self._by_start[path]
 
     def _follow_renamed(self, sizes: Mapping[str, Stamp]) -> None:
         """Forget files that are gone; one that has only another name now is gone on with."""

@@ -2,7 +2,7 @@
 
 from fieldfare.takes.wave.bext import Bext, make_bext, read_bext
 from fieldfare.takes.wave.blocks import blocks, raw_blocks, read_all, read_packed, repack
-from fieldfare.takes.wave.containers import read_head
+from fieldfare.takes.wave.containers import read_head, starts_as_recording
 from fieldfare.takes.wave.cues import Cue, make_cues, read_cues
 from fieldfare.takes.wave.flac_audio import Damage
 from fieldfare.takes.wave.form import Form, make_form
@@ -61,6 +61,7 @@ __all__ = [
     "repack",
     "same_form",
     "start_of",
+    "starts_as_recording",
     "taken_along",
     "unpack",
     "write",

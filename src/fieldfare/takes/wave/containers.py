@@ -50,6 +50,18 @@ def head_of(view: View, path: Path) -> Head:
     return unreadable(path, view, "unknown", _why_none(start, view.size))
 
 
+def starts_as_recording(start: bytes) -> bool:
+    """Tell from its first 16 bytes whether a file is a recording, whatever its name is.
+
+    >>> starts_as_recording(b"RIFF\\0\\0\\0\\0WAVEfmt "), starts_as_recording(b"RIFF\\0\\0\\0\\0AVI LIST")
+    (True, False)
+    """
+    if start[:4] in (b"RIFF", b"RF64", b"BW64"):
+        return start[8:12] == b"WAVE"
+    aiff = start[:4] == b"FORM" and start[8:12] in (b"AIFF", b"AIFC")
+    return aiff or start == W64_RIFF or start[:4] == FLAC_LETTERS
+
+
 def _why_none(start: bytes, size: int) -> str:
     if not size:
         return "the file is empty"
