@@ -19,7 +19,8 @@ from fieldfare.units.faults import BadDocuments
 
 ROOT = Path(__file__).parent.parent
 TOOL = ROOT / "tools" / "docs_documents.py"
-TEXTS = {name: (ROOT / "docs" / name).read_text("utf-8") for name in ("documents.md", "kit.md", "money.md", "consent.md", "handover.md")}
+PAGES = ("documents.md", "kit.md", "money.md", "consent.md", "handover.md")
+TEXTS = {name: (ROOT / "docs" / name).read_text("utf-8") for name in PAGES}
 
 
 def _blocks(page: str, language: str) -> list[str]:

@@ -66,7 +66,8 @@ def test_the_thread_says_what_a_hand_needs_to_know() -> None:
     assert told["trunk"] == "line 1"
     assert told["preamp"] == "channel 1, gain 36 dB, phantom off"
     assert told["track"] == "track 1"
-    assert "pad 10 dB" in {hop.kind: hop.detail for hop in thread(_path("snare", {"input.snare.pad_db": 10}).stations)}["preamp"]
+    padded = _path("snare", {"input.snare.pad_db": 10})
+    assert "pad 10 dB" in {hop.kind: hop.detail for hop in thread(padded.stations)}["preamp"]
 
 
 def test_lines_are_counted_on_from_one_trunk_to_the_next() -> None:

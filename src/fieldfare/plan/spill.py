@@ -223,9 +223,9 @@ class Field:
 
     def spill_db(self, pattern: Pattern, aim: Floats) -> Floats:
         """Level of all spill together with a pattern, for one axis of shape (3,) or many of shape (..., 3). [dB SPL]"""
-        loudest = np.zeros((*aim.shape[:-1], len(self.sets), 1 + int(self.player.max(initial=0))))
-        np.maximum.at(loudest, (..., self.player), self._energy_by_source(pattern, aim)[..., None, :] * self.sets)
-        return np.asarray(10 * np.log10(loudest.sum(axis=-1).max(axis=-1)))
+        energy = self._energy_by_source(pattern, aim)[..., None, :] * self.sets  # shape (..., sets, sources)
+        loudest = [energy[..., self.player == one].max(axis=-1) for one in range(1 + int(self.player.max()))]
+        return np.asarray(10 * np.log10(np.sum(loudest, axis=0).max(axis=-1)))
 
     def source_db(self, pattern: Pattern, aim: Floats) -> Floats:
         """Level of each source with a pattern on one axis, in the order of the sources. [dB SPL]"""
