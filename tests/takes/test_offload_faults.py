@@ -231,6 +231,26 @@ def test_a_disc_that_really_fills_up(discs_apart: dict[str, Path], tmp_path: Pat
     assert offload(card, roots).complete
 
 
+def test_a_card_that_is_really_pulled_out_and_put_back(discs_apart: dict[str, Path], tmp_path: Path) -> None:
+    card, roots = make_card(discs_apart["CARD"], tracks=6), [discs_apart["LEFT"], discs_apart["RIGHT"]]
+    whole = files_of(card)
+
+    def pull(progress: Progress) -> None:
+        if progress.file.endswith("03 track.wav") and card.exists():
+            subprocess.run(["umount", "-l", str(discs_apart["CARD"])], check=True)
+
+    report = offload(card, roots, tell=pull)
+    assert not report.complete
+    assert "the card was gone at the end (No such file or directory)" in report.missing
+    copied = [one.path for one in report.file if len(one.read_back) == 2]
+    assert copied
+    assert len(copied) < len(whole)
+    assert files_of(roots[0] / "CARD") == files_of(roots[1] / "CARD") == {name: whole[name] for name in copied}
+    subprocess.run(["mount", "-o", "loop", str(tmp_path / "CARD.img"), str(discs_apart["CARD"])], check=True)
+    assert offload(card, roots).complete
+    assert files_of(roots[1] / "CARD") == whole
+
+
 def test_a_card_whose_blocks_really_cannot_be_read(discs_apart: dict[str, Path], tmp_path: Path) -> None:
     """The far end of the block device is cut off: the system itself answers with read errors."""
     card, roots = make_card(discs_apart["CARD"]), [discs_apart["LEFT"], discs_apart["RIGHT"]]
