@@ -13,7 +13,7 @@ class RoomOctave(Record):
     """Reverberation time in one octave band, where somebody has measured it."""
 
     hz: Literal[63, 125, 250, 500, 1000, 2000, 4000, 8000] = Field(description="Middle of the band")
-    reverberation_s: Positive
+    reverberation_s: Positive = Field(description="Reverberation time in this band")
 
 
 class Room(Record):
