@@ -15,7 +15,7 @@ PAGES = (
             "lineup", "inputs", "inputs?open=kick", "stage", "stage/try?what=source&name=Fiddle&x=0&y=1", "advance",
             "patch", "power", "pack", "sheets", "kit", "history", "now", "check", "check?order=stage",
             "check/kick/swap", "count", "count?way=back", "marks", "offload", "tracks", "songs",
-            "watch", "kit/units/M-01",
+            "watch", "kit/units/M-01", "timing", "rough", "pictures", "handover",
         )
     ),
 )  # fmt: skip
@@ -46,6 +46,10 @@ CONTEXTS = {
     "JobPart": "job.html",
     "UnitPage": "unit.html",
     "WatchPage": "watch.html",
+    "TimingPage": "timing.html",
+    "RoughPage": "rough.html",
+    "PicturesPage": "pictures.html",
+    "HandoverPage": "handover.html",
     "FaultPage": "fault.html",
     "FaultPart": "fault_lines.html",
 }

@@ -21,6 +21,7 @@ from fieldfare.desk.pages import (
     check,
     count,
     events,
+    handover,
     history,
     inputs,
     jobs,
@@ -29,9 +30,12 @@ from fieldfare.desk.pages import (
     night,
     offload,
     papers,
+    pictures,
+    rough,
     shows,
     songs,
     stage,
+    timing,
     tracks,
     watch,
 )
@@ -40,7 +44,7 @@ from fieldfare.units.faults import Fault
 
 PAGES = (
     shows, access, inputs, lineup, stage, advance, papers, kit, history, night, check, count, events, jobs, offload,
-    tracks, songs, watch,
+    tracks, songs, timing, rough, pictures, handover, watch,
 )  # fmt: skip
 
 

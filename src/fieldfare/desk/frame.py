@@ -160,7 +160,10 @@ def _day(now: Open, base: str, here: str) -> Iterator[Entry]:
 
 
 def _after(base: str, here: str) -> Iterator[Entry]:
-    for name, page in (("Offload", "offload"), ("Tracks", "tracks"), ("Songs", "songs"), ("Revisions", "history")):
+    for name, page in (
+        ("Offload", "offload"), ("Tracks", "tracks"), ("Songs", "songs"), ("Time, polarity", "timing"),
+        ("Rough mixes", "rough"), ("Pictures", "pictures"), ("Handover", "handover"), ("Revisions", "history"),
+    ):  # fmt: skip
         yield Entry("", name, f"{base}/{page}", page == here)
 
 

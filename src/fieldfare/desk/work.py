@@ -8,7 +8,7 @@ from pathlib import Path
 
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Work
-from fieldfare.desk.works import offload, songs, watch
+from fieldfare.desk.works import offload, parcels, pictures, rough, songs, timing, watch
 from fieldfare.takes.offload.kept import TAKES
 from fieldfare.units.faults import Fault
 
@@ -28,6 +28,11 @@ KINDS: Mapping[str, Kind] = {
     "offload": Kind("offload", "Copying", "Go on where it was", offload.copying, reaches_out=True),
     "songs": Kind("songs", "Listening for songs", "Listen again", songs.finding),
     "cut": Kind("songs", "Cutting the songs", "Cut again", songs.cutting, reaches_out=True),
+    "timing": Kind("timing", "Measuring delays and polarity", "Measure again", timing.measuring),
+    "shift": Kind("timing", "Writing shifted tracks", "Write them again", timing.shifting, reaches_out=True),
+    "rough": Kind("rough", "Mixing", "Mix again", rough.mixing),
+    "pictures": Kind("pictures", "Putting pictures to the sound", "Look again", pictures.putting, reaches_out=True),
+    "parcel": Kind("handover", "Making a parcel", "Make it again", parcels.packing, reaches_out=True),
     "watch": Kind("watch", "Watching", "Watch again", watch.watching, reaches_out=True),
 }
 

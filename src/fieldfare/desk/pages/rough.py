@@ -1,0 +1,136 @@
+"""Rough mixes: heard in the browser, adjusted by hand, rendered again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import FileResponse, HTMLResponse, RedirectResponse
+from pydantic import ValidationError
+
+from fieldfare.desk.desk import Editing, Missing
+from fieldfare.desk.frame import Frame
+from fieldfare.desk.pages.here import TheShow
+from fieldfare.desk.pages.jobs import JobView, begin_job, job_view
+from fieldfare.desk.render import html
+from fieldfare.desk.works.rough import FOLDER, kept_mix, sheet_of
+from fieldfare.show.edit_toml import edit_toml
+from fieldfare.show.mix import MixReport, MixSheet, Rendered
+from fieldfare.takes.offload.kept import kept_report
+from fieldfare.units.faults import Fault
+from fieldfare.units.text import figure
+
+router = APIRouter(prefix="/shows/{key}")
+
+
+@dataclass(frozen=True, slots=True)
+class HeardMix:
+    """One rendered song."""
+
+    number: int  # among the files of the report
+    rendered: Rendered
+    loudness: str
+    peak: str
+
+
+@dataclass(frozen=True, slots=True)
+class MixedTake:
+    """The mix of one take."""
+
+    number: int
+    name: str
+    sheet: MixSheet
+    heard: tuple[HeardMix, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RoughPage:
+    """All rough mixes."""
+
+    frame: Frame
+    offloaded: bool
+    takes: tuple[MixedTake, ...]
+    work: JobView | None
+
+
+@router.get("/rough")
+def rough(here: TheShow) -> HTMLResponse:
+    """Show the mixes, to be heard and adjusted."""
+    now = here.book.open()
+    takes = []
+    for number, name in enumerate(_names(here)):
+        if kept := kept_mix(here.book.folder, name):
+            sheet, report = kept
+            heard = tuple(_heard(place, one) for place, one in enumerate(report.file)) if report else ()
+            playable = tuple(one for one in heard if one.rendered.format == "mp3")
+            takes.append(MixedTake(number, name, sheet, playable, report.note if report else ()))
+    frame = here.frame("rough", "rough mixes", now)
+    return html("rough.html", RoughPage(frame, bool(_names(here)), tuple(takes), job_view(here, "rough")))
+
+
+def _names(here: TheShow) -> tuple[str, ...]:
+    report = kept_report(here.book.folder)
+    return tuple(one.take for one in report.take) if report else ()
+
+
+def _heard(number: int, one: Rendered) -> HeardMix:
+    loudness = "silent" if one.loudness_lufs is None else figure(one.loudness_lufs, 1)
+    peak = "" if one.true_peak_dbtp is None else figure(one.true_peak_dbtp, 1)
+    return HeardMix(number, one, loudness, peak)
+
+
+def _mix(here: TheShow, take: int) -> tuple[str, MixSheet, MixReport | None]:
+    names = _names(here)
+    kept = kept_mix(here.book.folder, names[take]) if 0 <= take < len(names) else None
+    if kept is None:
+        raise Missing("there is no such mix", f"take {take + 1}", "mix it first")
+    return names[take], *kept
+
+
+@router.get("/rough/{take}/{number}.mp3", response_class=FileResponse)
+def listen(here: TheShow, take: int, number: int) -> FileResponse:
+    """Give the sound of one song's mix."""
+    name, _, report = _mix(here, take)
+    if report is None or not 0 <= number < len(report.file):
+        raise Missing("there is no such mix", f"song {number + 1}", "mix it again")
+    root = (here.book.folder / FOLDER).resolve()
+    file = sheet_of(here.book.folder, name).with_name(report.file[number].file).resolve()
+    if not file.is_relative_to(root) or not file.is_file():
+        raise Missing("the sound is not there", report.file[number].title, "mix it again")
+    return FileResponse(file, media_type="audio/mpeg")
+
+
+@router.post("/rough/mix")
+def mix(here: TheShow, editor: Editing, choose: Annotated[str, Form(max_length=3)] = "") -> RedirectResponse:
+    """Render the mixes; choose their sheets anew where that is asked for or there are none."""
+    begin_job(here, "rough", {"choose": choose == "yes"}, "listening")
+    return here.to("rough")
+
+
+@router.post("/rough/adjust")
+async def adjust(
+    here: TheShow, editor: Editing, request: Request, take: Annotated[int, Form(ge=0, le=10_000)]
+) -> RedirectResponse:
+    """Keep what was set by hand, track by track."""
+    form = await request.form()
+    name, sheet, _ = _mix(here, take)
+    tracks = []
+    for place, track in enumerate(sheet.track):
+        said = {
+            field: str(form.get(f"{field} {place}", getattr(track, field)))
+            for field in ("trim_db", "pan", "high_pass_hz")
+        }
+        changed = {field: value.strip().replace("−", "-").replace(",", ".") for field, value in said.items()}
+        flags = {"mute": f"mute {place}" in form, "flip": f"flip {place}" in form}
+        tracks.append(track.model_dump() | changed | flags)
+    try:
+        after = MixSheet.model_validate(sheet.model_dump() | {"track": tracks})
+    except ValidationError as wrong:
+        first = wrong.errors()[0]
+        at = first["loc"][1] if len(first["loc"]) > 1 else 0
+        label = sheet.track[at].label if isinstance(at, int) else name
+        raise Fault(str(first["msg"]), f"{label}, {first['loc'][-1]}", "put it right and send it again") from None
+    edit_toml(sheet_of(here.book.folder, name), after)
+    return here.to("rough")

@@ -1,0 +1,82 @@
+"""Parcels: what leaves the house, for whom, once everybody has agreed."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from uuid import uuid4
+from zoneinfo import ZoneInfo
+
+from fieldfare.desk.book import Book
+from fieldfare.desk.jobs import Asks, Tell, Work
+from fieldfare.desk.recordings import axes_of
+from fieldfare.desk.works.songs import kept_songs
+from fieldfare.handover.parcel import EDITS, PICTURES, SOUNDS, Contents
+from fieldfare.handover.receivers import receiver
+from fieldfare.plan.recipes import show_recipes
+from fieldfare.show.consent import read_consents
+from fieldfare.store.events import Event
+from fieldfare.takes.offload.kept import kept_report
+
+FOLDER = "parcels"
+
+
+def contents_of(book: Book, *, with_tracks: bool) -> Contents:
+    """Gather all that a parcel may be made of.
+
+    Raises
+    ------
+    Fault
+        The tracks are wanted and the disc with them is not connected.
+    """
+    now = book.open()
+    report = kept_report(book.folder)
+    return Contents(
+        folder=book.folder,
+        plan=now.plan,
+        show=now.read.show,
+        venue=now.read.venue,
+        kit=now.read.kit,
+        recipes=show_recipes(book.folder),
+        revision=now.revision,
+        consents=read_consents(book.folder),
+        axes=axes_of(book) if with_tracks and report else (),
+        takes=report.take if report else (),
+        songs=kept_songs(book.folder),
+        roughs=_files(book.folder / "roughs", SOUNDS),
+        pictures=_files(book.folder / "pictures", PICTURES),
+        edits=_files(book.folder / "pictures", EDITS),
+    )
+
+
+def _files(folder: Path, endings: tuple[str, ...]) -> tuple[Path, ...]:
+    found = sorted(path for path in folder.rglob("*") if path.suffix.casefold() in endings) if folder.is_dir() else []
+    return tuple(path for path in found if path.is_file() and not path.name.startswith("."))
+
+
+def packing(book: Book, asks: Asks) -> Work:
+    """Make the work of making a parcel for one receiver.
+
+    Raises
+    ------
+    Fault
+        Nobody is called that.
+    """
+    to = receiver(book.folder, str(asks["receiver"]))
+    contents = contents_of(book, with_tracks=to.tracks != "none")
+
+    def work(tell: Tell) -> str:
+        from fieldfare.handover.parcel import make_parcel
+
+        printed = dt.datetime.now(ZoneInfo(contents.venue.zone))
+        parcel = make_parcel(contents, to, Path(str(asks["folder"])), printed, tell)
+        sealed = f"{parcel.folder.name}, {parcel.sealed.files} files, tag manifest SHA-512 {parcel.sealed.tag_manifest}"
+        event = Event(
+            id=str(uuid4()), device="the desk", show=contents.show.title, kind="handed over", about=to.name,
+            text=sealed, at=dt.datetime.now(dt.UTC),
+        )  # fmt: skip
+        book.add_events((event,))
+        lacking = "".join(f" Not in it: {one}." for one in parcel.lacking)
+        return f"{parcel.folder}: {parcel.sealed.files} files, every one read back.{lacking}"
+
+    return work

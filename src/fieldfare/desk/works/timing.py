@@ -1,0 +1,80 @@
+"""Delays and polarity between tracks: measured, offered, and written into new files where a person accepts them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from fieldfare.desk.book import Book
+from fieldfare.desk.jobs import Asks, Tell, Work
+from fieldfare.desk.recordings import axes_of
+from fieldfare.show.alignment import Alignment, ShiftList
+from fieldfare.show.files import write_whole
+from fieldfare.takes.offload.kept import TAKES
+from fieldfare.units.faults import Fault
+
+FILE = "alignment.json"
+
+
+def kept_alignment(folder: Path) -> Alignment | None:
+    """Return what was measured; None where nothing was yet."""
+    try:
+        return Alignment.model_validate_json((folder / TAKES / FILE).read_bytes())
+    except (OSError, ValidationError):
+        return None
+
+
+def keep_alignment(folder: Path, measured: Alignment) -> None:
+    """Keep what was measured, with what a person accepts of it.
+
+    Raises
+    ------
+    NotDone
+        It cannot be written.
+    """
+    write_whole(folder / TAKES / FILE, measured.model_dump_json(indent=1).encode(), replace=True)
+
+
+def measuring(book: Book, asks: Asks) -> Work:
+    """Make the work of measuring every take."""
+    axes, now = axes_of(book), book.open()
+
+    def work(tell: Tell) -> str:
+        from fieldfare.takes.alignment.align import align
+
+        warm = now.read.venue.temperature_c.known
+        takes = tuple(align(axis, warm, lambda share: tell("listening", share)) for axis in axes)
+        keep_alignment(book.folder, Alignment(show=now.plan.title, take=takes))
+        count = sum(len(one.finding) for one in takes)
+        return (
+            f"{count} {'thing' if count == 1 else 'things'} to look at."
+            if count
+            else "Nothing contradicts the drawing."
+        )
+
+    return work
+
+
+def shifting(book: Book, asks: Asks) -> Work:
+    """Make the work of writing the accepted shifts of a take into new files.
+
+    Raises
+    ------
+    Fault
+        There is no such take.
+    """
+    measured = kept_alignment(book.folder)
+    take = next((one for one in (measured.take if measured else ()) if one.take == asks.get("take")), None)
+    axis = next((one for one in axes_of(book) if one.name == asks.get("take")), None)
+    if take is None or axis is None:
+        raise Fault("there is no such take", str(asks.get("take", ""))[:80], "measure the takes first")
+
+    def work(tell: Tell) -> str:
+        from fieldfare.takes.alignment.apply import apply_shifts
+
+        wanted = ShiftList(take=take.take, rate_hz=take.rate_hz, shift=take.shift)
+        report = apply_shifts(axis, wanted, Path(str(asks["folder"])), lambda share: tell("writing", share))
+        return f"{len(report.file)} new files in {report.folder}, each read back; the recordings were only read."
+
+    return work
