@@ -191,3 +191,30 @@ def test_nothing_planned_is_nothing_to_fail() -> None:
     found = what_if(Documents(empty, READ.venue, READ.kit, own_recipes()), plan)
     assert isinstance(found, WhatIf)
     assert not found.single_points
+
+
+@pytest.mark.parametrize(
+    ("spare", "stops", "lost"),
+    [(False, False, True), (True, True, False)],
+)
+def test_what_the_recorder_leans_on_dies_with_it_or_is_replaced(spare: bool, stops: bool, lost: bool) -> None:
+    sundry = tuple(
+        one.model_copy(update={"tags": ("X-01", "X-99")}) if "X-01" in one.tags and spare else one
+        for one in READ.kit.sundry
+    )
+    recorder = tuple(one.model_copy(update={"needs": ("X-01",)}) for one in READ.kit.recorder)
+    kit = READ.kit.model_copy(update={"recorder": recorder, "sundry": sundry})
+    duo = {"act": tuple(act.model_copy(update={"source": act.source[3:4]}) for act in READ.show.act)}
+    show = READ.show.model_copy(update=duo)
+    plan = make_plan(show, READ.venue, kit, "", own_recipes(), explain=False)
+    found = what_if(Documents(show, READ.venue, kit, own_recipes()), plan)
+    outcome = next(one for failure in found.failure for one in failure.outcome if one.dead == ("X-01",))
+    assert outcome.stops is stops
+    assert bool(outcome.lost) is lost
+
+
+def test_what_the_recorder_needs_must_be_there() -> None:
+    recorder = tuple(one.model_copy(update={"needs": ("X-77",)}) for one in READ.kit.recorder)
+    kit = READ.kit.model_copy(update={"recorder": recorder})
+    with pytest.raises(Fault, match=r"kit, recorder REC-1, needs: there is no unit 'X-77'"):
+        what_if(Documents(READ.show, READ.venue, kit, own_recipes()), _plan())

@@ -14,7 +14,8 @@ from fieldfare.show.kit import Recorder
 from fieldfare.show.plan import Plan
 from fieldfare.show.show import Source
 from fieldfare.show.whatif import DeadKind, Outcome, Possible, WhatIf
-from fieldfare.units.text import listed
+from fieldfare.units.faults import Fault
+from fieldfare.units.text import listed, nearest
 
 
 def what_if(of: Documents, plan: Plan) -> WhatIf:
@@ -30,6 +31,11 @@ def what_if(of: Documents, plan: Plan) -> WhatIf:
     Returns
     -------
     Failures that are cured alike together, the most harm first; what loses a *must* alone is a single point of failure.
+
+    Raises
+    ------
+    Fault
+        The recorder needs a unit that is not in the kit.
     """
     standing = standing_of(of, plan)
     found = [*outside_failures(of, plan), *_inside(standing)]
@@ -68,6 +74,10 @@ def _leaned_on(standing: Standing, dead: Outcome) -> Iterator[tuple[DeadKind, st
     machine, there = _machine(standing), {tag for line in standing.plan.pack for tag in line.tags}
     things = {tag: thing for thing in standing.of.kit.things for tag in thing.tags}
     for tag in machine.needs if machine else ():
+        if tag not in things:
+            close = nearest(tag, things)
+            remedy = f"did you mean {close!r}?" if close else "write the tag of a thing of the kit"
+            raise Fault(f"there is no unit {tag!r}", f"kit, recorder {standing.case.recorder_tag}, needs", remedy)
         others = [other for other in things[tag].good_tags if other in there and other != tag]
         if others:
             says = f"put {others[0]} in its place, start a new take, note the time"
