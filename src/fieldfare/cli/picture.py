@@ -40,6 +40,9 @@ def picture(
         Path | None, typer.Option(help="Our mix: a stereo WAV that begins with the take, or a rough mix's folder.")
     ] = None,
     lay_to: Annotated[Path | None, typer.Option(help="A new folder for the pictures with our mix, per song.")] = None,
+    onto_take: Annotated[
+        Path | None, typer.Option(help="A new folder for recorders' sound, resampled to the take's clock.")
+    ] = None,
     edit_to: Annotated[
         Path | None, typer.Option(help="A folder for a timeline (OpenTimelineIO) and an edit list a camera.")
     ] = None,
@@ -55,7 +58,8 @@ def picture(
     reports = []
     for axis in axes:
         report = _found(axis, made, camera, quiet=as_json)
-        reports.append(_made(report, made, camera, book, (mix, lay_to, edit_to), many=len(axes) > 1, quiet=as_json))
+        reports.append(_made(report, axis, made, camera, book, (mix, lay_to, onto_take, edit_to), many=len(axes) > 1,
+                             quiet=as_json))  # fmt: skip
     sheets = _print(reports, made, pdf) if pdf else ()
     if as_json:
         show_json({"folder": str(folder), "take": [report.model_dump(mode="json") for report in reports]})
@@ -137,28 +141,32 @@ def _found(axis: Axis, made: Planned | None, camera: Sequence[str], *, quiet: bo
 
 def _made(
     report: PictureReport,
+    axis: Axis,
     made: Planned | None,
     camera: Sequence[str],
     book: SongBook | None,
-    paths: tuple[Path | None, Path | None, Path | None],
+    paths: tuple[Path | None, Path | None, Path | None, Path | None],
     *,
     many: bool,
     quiet: bool,
 ) -> PictureReport:
     """Lay the mix and write edit lists, where that was asked."""
     from fieldfare.cli.progress import Bar
-    from fieldfare.takes.picture.work import lay_mixes, mixes_of, write_edits
+    from fieldfare.takes.picture.work import lay_mixes, mixes_of, write_edits, write_onto
     from fieldfare.units.text import slug
 
-    mix, lay_to, edit_to = paths
+    mix, lay_to, onto_take, edit_to = paths
     cameras, songs = _cameras(camera, made), _songs(book, report.take)
-    mixes = mixes_of(mix, report.take, report.rate_hz) if mix else ()
+    mixes = mixes_of(mix, axis) if mix else ()
     own = slug(report.take) if many else ""
     if lay_to:
         with Bar(quiet=quiet) as bar:
             report = lay_mixes(
                 report, cameras, mixes, songs, lay_to / own, lambda what, share: bar.show(what, share, 1.0)
             )
+    if onto_take:
+        with Bar(quiet=quiet) as bar:
+            report = write_onto(report, cameras, onto_take / own, lambda what, share: bar.show(what, share, 1.0))
     if edit_to:
         title = made.plan.title if made else report.take
         report = write_edits(report, cameras, mixes, songs, edit_to / own, title)
@@ -187,7 +195,9 @@ def tell_report(report: PictureReport) -> None:
     for one in report.laid:
         early = f", begins {figure(one.early_s, 2)} s ahead of the song" if one.early_s else ""
         say(f"Laid {one.file}: {one.frames} pictures unchanged{early}.", hang=2)
-    for file in report.edit:
+    for note in report.note:
+        say(f"{note}.", hang=2)
+    for file in (*report.onto, *report.edit):
         say(f"Wrote {file}.")
 
 

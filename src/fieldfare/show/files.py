@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import os
+import shutil
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from fieldfare.units.faults import NotDone
@@ -55,3 +58,49 @@ def _place(part: Path, path: Path, *, replace: bool) -> None:
             part.replace(path)
         return
     part.replace(path)
+
+
+def refuse(folder: Path) -> None:
+    """Stop where a new folder would not be new.
+
+    Raises
+    ------
+    NotDone
+        Something is there that is no empty folder.
+    """
+    if folder.is_symlink() or (folder.exists() and (not folder.is_dir() or any(folder.iterdir()))):
+        raise NotDone("something is there already, and is left alone", str(folder), "name another folder")
+
+
+@contextmanager
+def whole_folder(folder: Path) -> Iterator[Path]:
+    """Fill a folder beside its place, and put it there only when all of it is whole.
+
+    Parameters
+    ----------
+    folder
+        Where it goes; not there yet, or empty.
+
+    Yields
+    ------
+    The folder to fill. Left by a fault, nothing of it stays.
+
+    Raises
+    ------
+    NotDone
+        Something is there, or it cannot be written.
+    """
+    refuse(folder)
+    part = folder.with_name(f".{folder.name}.part")
+    shutil.rmtree(part, ignore_errors=True)
+    try:
+        part.mkdir(parents=True)
+        yield part
+        if folder.exists():
+            folder.rmdir()  # it is empty
+        part.rename(folder)
+    except OSError as error:
+        why = (error.strerror or "the system refused").lower()
+        raise NotDone(f"cannot be written: {why}", str(folder), "check the folder and the room on its disc") from error
+    finally:
+        shutil.rmtree(part, ignore_errors=True)

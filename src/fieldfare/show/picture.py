@@ -101,5 +101,6 @@ class PictureReport(Record):
     frames: int
     device: tuple[Device, ...]
     laid: tuple[Laid, ...] = ()
+    onto: tuple[str, ...] = Field(default=(), description="Recorders' sound on the take's axis, as files")
     edit: tuple[str, ...] = Field(default=(), description="Edit lists that were written")
     note: tuple[str, ...] = ()

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-from pydantic import ValidationError
-
-from fieldfare.show.files import write_whole
-from fieldfare.show.mix import MixReport
+from fieldfare.show.files import refuse, whole_folder, write_whole
+from fieldfare.show.mix import SHEET_FILE, read_mix
 from fieldfare.show.picture import Clip, Device, Laid, PictureReport
 from fieldfare.show.record import Place3
 from fieldfare.takes.axis import Axis
@@ -19,13 +16,16 @@ from fieldfare.takes.picture.edit import clock_of, pieces_of
 from fieldfare.takes.picture.edl import edit_list
 from fieldfare.takes.picture.lay import Mix, covering, lay, suffix_for
 from fieldfare.takes.picture.media import media_files, probe
+from fieldfare.takes.picture.onto import onto_take
 from fieldfare.takes.picture.otio import timeline, write_otio
 from fieldfare.takes.picture.sync import subject_of, sync_device
 from fieldfare.takes.rough.choose import Stretch
+from fieldfare.takes.rough.render import pieces_of as rendered_pieces
 from fieldfare.takes.wave import read_head
 from fieldfare.units.faults import Fault, NotDone
 from fieldfare.units.text import slug
 
+REPORT = "picture.json"
 LEAST_S = 3.0  # of a song that a clip has to hold to be laid under it
 Tell = Callable[[str, float], None]
 
@@ -71,8 +71,8 @@ def find_cameras(
     return PictureReport(take=axis.name, rate_hz=axis.rate_hz, frames=axis.frames, device=devices)
 
 
-def mixes_of(path: Path, take: str, rate_hz: int) -> tuple[Mix, ...]:
-    """Read which mixes there are: a stereo WAV that begins with the take, or a folder with the report of a rough mix.
+def mixes_of(path: Path, axis: Axis) -> tuple[Mix, ...]:
+    """Read which mixes there are: a stereo WAV that begins with the take, or the folder of a rough mix with its sheet.
 
     Raises
     ------
@@ -80,25 +80,20 @@ def mixes_of(path: Path, take: str, rate_hz: int) -> tuple[Mix, ...]:
         Nothing there can be laid under a picture of this take.
     """
     if path.is_file():
-        _check(path, rate_hz)
-        return (Mix(path, 0, path.stem),)
-    if not path.is_dir():
-        raise Fault("there is no such file or folder", str(path), "name a stereo WAV, or the folder of a rough mix")
-    found = [report for file in sorted(path.glob("*.json")) if (report := _report(file)) is not None]
-    files = [one for report in found if report.take == take for one in report.file if one.format == "wav"]
-    mixes = tuple(Mix(path / Path(one.file).name, one.start, one.title) for one in files)
+        mixes = [Mix(path, 0, path.stem)]
+    elif (path / SHEET_FILE).is_file():
+        sheet = read_mix(path / SHEET_FILE)
+        if sheet.take != axis.name:
+            raise Fault(f"is a mix of {sheet.take}, not of {axis.name}", str(path), "name the take's own with --take")
+        pieces = rendered_pieces(axis, sheet, whole=True)
+        mixes = [Mix(file, one.start, one.title) for one in pieces if (file := path / f"{one.name}.wav").is_file()]
+    else:
+        mixes = []
     if not mixes:
-        raise Fault(f"holds no report of a rough mix of {take} in WAV", str(path), "make one with fieldfare rough")
+        raise Fault("there is no mix in WAV", str(path), "name a stereo WAV, or the folder of a rough mix")
     for mix in mixes:
-        _check(mix.path, rate_hz)
-    return mixes
-
-
-def _report(file: Path) -> MixReport | None:
-    try:
-        return MixReport.model_validate_json(file.read_bytes())
-    except (ValidationError, OSError):
-        return None
+        _check(mix.path, axis.rate_hz)
+    return tuple(mixes)
 
 
 def _check(path: Path, rate_hz: int) -> None:
@@ -141,33 +136,21 @@ def lay_mixes(
     NotDone
         The folder holds something, or cannot be written; nothing is there.
     """
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise NotDone("something is there already, and is left alone", str(folder), "name another folder")
-    part = folder.with_name(f".{folder.name}.part")
-    shutil.rmtree(part, ignore_errors=True)
+    refuse(folder)
     jobs = list(_jobs(report, cameras, mixes, songs))
     if not jobs:
         raise Fault(
             "no clip with pictures was found where a mix is", "--lay-to", "look at what was found, and at --mix"
         )
     laid: list[Laid] = []
-    try:
-        part.mkdir(parents=True)
+    with whole_folder(folder) as part:
         for number, (path, device, clip, mix, span_s, name) in enumerate(jobs):
             if tell is not None:
                 tell(f"laying {name}", number / len(jobs))
             laid.append(lay(probe(path), clock_of(clip), mix, part / name, device=device.name, rate_hz=report.rate_hz,
                             span_s=span_s))  # fmt: skip
         done = report.model_copy(update={"laid": tuple(laid)})
-        write_whole(part / "picture.json", done.model_dump_json(indent=1).encode())
-        if folder.exists():
-            folder.rmdir()
-        part.rename(folder)
-    except OSError as error:
-        why = (error.strerror or "the system refused").lower()
-        raise NotDone(f"cannot be written: {why}", str(folder), "check the folder and the room on its disc") from error
-    finally:
-        shutil.rmtree(part, ignore_errors=True)
+        write_whole(part / REPORT, done.model_dump_json(indent=1).encode())
     return done
 
 
@@ -198,6 +181,49 @@ def _jobs(
                 song = songs[place]
                 own = next((mix for mix in mixes if mix.title == song.title), whole[0])
                 yield path, device, clip, own, spans[place], f"{place + 1:02d}-{slug(song.title)}-{stem}{suffix}"
+
+
+def write_onto(
+    report: PictureReport, cameras: Sequence[Camera], folder: Path, tell: Tell | None = None
+) -> PictureReport:
+    """Write the sound of every recorder without pictures on the take's axis, a file a clip, as long as the take.
+
+    Parameters
+    ----------
+    report
+        Where the clips lie.
+    cameras
+        As they were given.
+    folder
+        A new one; it must not be there, or hold nothing.
+    tell
+        Called with what is being done and the share of it that is done.
+
+    Raises
+    ------
+    Fault
+        No recorder was found.
+    NotDone
+        The folder holds something, or cannot be written; nothing is there.
+    """
+    refuse(folder)
+    paths = {camera.name: camera.path for camera in cameras}
+    jobs = [(device, clip) for device in report.device for clip in device.clip if clip.found and not clip.picture_rate]
+    if not jobs:
+        raise Fault("no recorder without pictures was found", "--onto-take", "look at what was found")
+    note: list[str] = []
+    with whole_folder(folder) as part:
+        for number, (device, clip) in enumerate(jobs):
+            if tell is not None:
+                tell(f"resampling {clip.file}", number / len(jobs))
+            root = paths[device.name]
+            name = f"{slug(device.name)}-{slug(Path(clip.file).stem)}.wav"
+            media = probe(root / clip.file if root.is_dir() else root)
+            over = onto_take(media, clock_of(clip), part / name, report.rate_hz, report.frames)
+            if over:
+                note.append(f"{name}: {over} samples went over full scale in resampling and are held there")
+    files = tuple(str(folder / f"{slug(device.name)}-{slug(Path(clip.file).stem)}.wav") for device, clip in jobs)
+    return report.model_copy(update={"onto": files, "note": (*report.note, *note)})
 
 
 def write_edits(

@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from fieldfare.show.cuts import CutFile, CutPiece, CutReport
-from fieldfare.show.files import write_whole
+from fieldfare.show.files import refuse, whole_folder, write_whole
 from fieldfare.show.songs import SongBook, TakeSongs
 from fieldfare.takes.axis import Axis, AxisTrack, Course
 from fieldfare.takes.mend.repair import prove
@@ -79,20 +79,9 @@ def cut_songs(book: SongBook, axes: Sequence[Axis], folder: Path, tell: Tell | N
     if not any(piece.kind == "song" for _, piece in work):
         raise Fault("there is no song to cut", "songs", "put one in by hand: title, start and end")
     _refuse(folder, work)
-    part = folder.with_name(f".{folder.name}.part")
-    shutil.rmtree(part, ignore_errors=True)
-    try:
-        part.mkdir(parents=True)
+    with whole_folder(folder) as part:
         report = _cut(book, work, part, folder, tell or (lambda share: None))
         write_whole(part / REPORT, report.model_dump_json(indent=1).encode())
-        if folder.exists():
-            folder.rmdir()  # it is empty
-        part.rename(folder)
-    except OSError as error:
-        why = (error.strerror or "the system refused").lower()
-        raise NotDone(f"cannot be written: {why}", str(folder), "check the folder and the room on its disc") from error
-    finally:
-        shutil.rmtree(part, ignore_errors=True)
     return report
 
 
@@ -123,10 +112,7 @@ def matched(book: SongBook, axes: Sequence[Axis]) -> list[tuple[Axis, TakeSongs]
 
 def _refuse(folder: Path, work: Sequence[tuple[Axis, Piece]]) -> None:
     """Stop where files would be overwritten or the disc is too small."""
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise NotDone("something is there already, and is left alone", str(folder), "name another folder")
-    if folder.is_symlink():
-        raise NotDone("it is a link to another folder", str(folder), "name that folder itself")
+    refuse(folder)
     needed = sum(
         (piece.end - piece.start) * track.course.strand.part[0].form.sample_bytes
         for axis, piece in work
