@@ -13,7 +13,7 @@ from hashlib import sha256
 from pathlib import Path
 from urllib.parse import quote
 
-from fieldfare.sheets.coverage import FONTS
+from fieldfare.sheets.coverage import FONTS, fonts_for
 
 _FILES = Path(__file__).parent / "page"
 _FACES = (
@@ -62,7 +62,7 @@ def listening_page(page: ListeningPage) -> str:
     from jinja2 import Environment, StrictUndefined
     from markupsafe import Markup
 
-    style = _faces() + (_FILES / "listen.css").read_text("utf-8")
+    style = _faces(_words(page)) + (_FILES / "listen.css").read_text("utf-8")
     script = (_FILES / "listen.js").read_text("utf-8")
     escaping = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     template = escaping.from_string((_FILES / "listen.html").read_text("utf-8"))
@@ -97,10 +97,16 @@ def _with_addresses(page: ListeningPage) -> ListeningPage:
     return ListeningPage(page.title, page.about, page.says, pieces, page.foot)
 
 
-def _faces() -> str:
-    """Carry the type along: a page from a stick has no other way to it."""
+def _words(page: ListeningPage) -> str:
+    parts = [part for piece in page.pieces for part in (piece.title, piece.note, *(one.label for one in piece.players))]
+    return "".join((page.title, page.about, page.says, page.foot, *parts))
+
+
+def _faces(text: str) -> str:
+    """Carry the type along, that of other scripts where there are any: a page from a stick has no other way to it."""
+    others = tuple(("Noto", 400, font.stem) for font in fonts_for(text))
     return "".join(
         f'@font-face {{ font-family: "{family}"; font-weight: {weight}; '
         f"src: url(data:font/ttf;base64,{base64.b64encode((FONTS / f'{file}.ttf').read_bytes()).decode()}); }}\n"
-        for family, weight, file in _FACES
+        for family, weight, file in (*_FACES, *others)
     )

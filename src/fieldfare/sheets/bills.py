@@ -47,7 +47,7 @@ class BillPage:
     sender: tuple[str, ...]  # the name first
     client: tuple[str, ...]
     facts: tuple[tuple[str, str], ...]
-    about: str
+    about: tuple[str, ...]
     rows: tuple[BillRow, ...]
     sums: tuple[SumRow, ...]
     open: tuple[str, ...]
@@ -109,7 +109,7 @@ def _page(bill: Bill) -> BillPage:
         sender=_lines(bill.sender.name, *bill.sender.address, bill.sender.contact, _number(bill.sender.tax_number)),
         client=_lines(bill.client.name, *bill.client.address, _number(bill.client.tax_number)),
         facts=tuple(_facts(bill)),
-        about=f"{bill.title} at {bill.venue}, {day(bill.supplied)}",
+        about=(bill.title, bill.venue, day(bill.supplied)),
         rows=tuple(
             BillRow(
                 text=line.text,

@@ -30,7 +30,7 @@ class ConsentForms:
 
     paper: str
     title: str
-    about: str
+    about: tuple[str, ...]
     recordist: str
     uses: tuple[str, ...]
     forms: tuple[ConsentForm, ...]
@@ -70,7 +70,7 @@ def consent_forms(
 ) -> ConsentForms:
     """Make the data of the forms."""
     acts = listed(act.name for act in show.act)
-    about = ", ".join(part for part in (acts, f"at {venue.name}", day(show.date)) if part)
+    about = tuple(part for part in (acts, venue.name, day(show.date)) if part)
     own = tuple(part.strip() for part in own_text.split("\n\n") if part.strip())
     return ConsentForms(
         paper=TYPST_PAPER[paper],

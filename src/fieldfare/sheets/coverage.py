@@ -26,11 +26,31 @@ def missing(text: str) -> str:
     return "".join(dict.fromkeys(sign for sign in text if ord(sign) not in _signs()))
 
 
+def fonts_for(text: str) -> tuple[Path, ...]:
+    """Return the fonts of regular weight, beyond Barlow, that have the signs of a text which Barlow does not have.
+
+    >>> [font.stem for font in fonts_for("Voice")], [font.stem for font in fonts_for("Φωνή, เสียง")]
+    ([], ['NotoSans-Regular', 'NotoSansThai-Regular'])
+    """
+    left = {ord(sign) for sign in text} - NO_SHAPE - _of_font(FONTS / "Barlow-Regular.ttf")
+    found = []
+    for font in sorted(FONTS.glob("Noto*-Regular.ttf")):
+        if left & _of_font(font):
+            found.append(font)
+            left -= _of_font(font)
+    return tuple(found)
+
+
+@cache
+def _of_font(font: Path) -> frozenset[int]:
+    return frozenset(_character_map(font.read_bytes()))
+
+
 @cache
 def _signs() -> frozenset[int]:
     found: set[int] = set(NO_SHAPE)
     for font in sorted(FONTS.glob("*.ttf")):
-        found |= _character_map(font.read_bytes())
+        found |= _of_font(font)
     return frozenset(found)
 
 

@@ -93,11 +93,11 @@ def insurance_sheet(
     bins = dict.fromkeys([*named, *(thing.bin or NO_BIN for thing in things)])
     parts = tuple(_part(name, [one for one in things if (one.bin or NO_BIN) == name], places) for name in bins)
     tags = [(thing, tag) for thing in things for tag in thing.tags]
-    whose = f"of {kit.owner_name}, " if kit.owner_name else ""
+    whose = f" of {kit.owner_name}" if kit.owner_name else ""
     return Schedule(
         paper=TYPST_PAPER[paper],
         title="Insurance schedule",
-        subtitle=f"The kit {whose}{day(printed.date())}",
+        subtitle=f"The kit{whose}, {day(printed.date())}",
         foot="What it costs to replace each unit, as its owner states it. Keep a copy away from the kit.",
         bins=tuple(part for part in parts if part.rows),
         total=f"{_total(things, places)} {currency}".strip() if _known(things) else UNKNOWN,

@@ -52,7 +52,7 @@ class Letter:
 
     paper: str
     to: str
-    subject: str
+    subject: tuple[str, ...]
     opening: str
     questions: tuple[Asking, ...]
     needs: tuple[Need, ...]
@@ -89,10 +89,10 @@ def letter(setting: Setting, ask: Asked, questions: tuple[OpenQuestion, ...]) ->
     return Letter(
         paper=TYPST_PAPER[setting.paper],
         to=_TO[ask] + name,
-        subject=f"{show.title}, {day(show.date)}, {setting.venue.name}",
+        subject=(show.title, day(show.date), setting.venue.name),
         opening=f"We {what} at {setting.venue.name} on {day(show.date)}, every source on a track of its own. {asks}",
         questions=tuple(Asking(number, one.text, one.depends) for number, one in enumerate(questions, 1)),
-        needs=tuple(_NEEDS[ask](setting)),
+        needs=tuple(need for need in _NEEDS[ask](setting) if need.lines),
         cautions=tuple(_cautions(setting, ask)),
         closing="The stage drawing is enclosed: a look at it is the quickest way to find what is wrong with it.",
         sender=show.recordist,
@@ -215,7 +215,7 @@ def _power(setting: Setting) -> Iterator[str]:
         yield f"{figure(watts)} W at most, from one socket near the recorder, and a second one for reserve."
     if power.cautions:
         yield power.cautions[0]
-    yield "Whoever has the key to the breakers, and where they are."
+    yield "Please let us know who has the key to the breakers, and where they are."
 
 
 def _cautions(setting: Setting, ask: Asked) -> Iterator[str]:
@@ -237,7 +237,7 @@ def _count(number: int, one: str, many: str = "") -> str:
 
 def letter_text(letter: Letter) -> str:
     """Write a letter as plain text that can be pasted into a mail and answered between its lines."""
-    lines = [f"To {letter.to}", f"{letter.subject}", "", *_wrapped(letter.opening), ""]
+    lines = [f"To {letter.to}", ", ".join(letter.subject), "", *_wrapped(letter.opening), ""]
     for one in letter.questions:
         lines += _wrapped(f"{one.number}. {one.text}", hang=3)
         if one.depends:
