@@ -21,6 +21,7 @@ from fieldfare.takes.closeup import closeups
 from fieldfare.takes.wave import write_whole
 from fieldfare.units.faults import NotDone
 
+AXE = Path(__file__).parent.parent / "desk" / "vendor" / "axe.min.js"
 NASTY = "<script>alert(\"&\")</script> 'quoted' καλημέρα สวัสดี and on to sixty signs"
 
 
@@ -228,8 +229,17 @@ def test_it_stays_within_its_width_without_a_script(tmp_path: Path) -> None:
                 for one in page.locator("article, figure, li, .tape, dl").all()
             )
             grounds.append(page.screenshot(clip={"x": 0, "y": 0, "width": 4, "height": 4}))
+        looked = browser.new_context(bypass_csp=True).new_page()  # the page's own policy lets no script in
+        looked.goto(path.as_uri())
+        faults = []
+        for light in ("paper", "stage"):
+            looked.check(f"#light-{light}")
+            looked.evaluate(AXE.read_text("utf-8"))
+            found = looked.evaluate("axe.run({ resultTypes: ['violations'] })")
+            faults += [one["id"] for one in found["violations"] if one["impact"] in ("serious", "critical")]
         browser.close()
     assert grounds[0] != grounds[1]
+    assert faults == []
 
 
 def _chromium() -> str:
