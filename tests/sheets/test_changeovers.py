@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -130,7 +131,7 @@ def test_sixty_songs_of_long_names_fill_pages_without_a_row_alone() -> None:
 @pytest.mark.parametrize("name", ["inputs", "patch", "stage", "tape"])
 def test_what_another_act_plugs_in_stands_on_every_sheet_that_one_rigs_from(name: str) -> None:
     setting, kit = _setting("a4"), read_show(THREE_ACTS).kit
-    pages = {
+    pages: dict[str, Callable[[], object]] = {
         "inputs": lambda: input_sheet(setting),
         "patch": lambda: patch_sheet(setting, kit),
         "stage": lambda: stage_sheet(setting, kit),
