@@ -10,7 +10,7 @@ from takes.songs.night import LONG_S, ORIGIN, RATE_HZ, SONGS_S, play_night
 from fieldfare.show.night_marks import ClockMark
 from fieldfare.show.songs import ListedSong, Song, SongBook, read_songs, write_songs
 from fieldfare.takes.axis import find_axes
-from fieldfare.takes.songs.clocks import on_axes
+from fieldfare.takes.songs.clocks import clocks_apart_s, moved, on_axes
 from fieldfare.takes.songs.find import find_songs
 from fieldfare.takes.songs.listen import Heard, listen
 
@@ -108,6 +108,18 @@ def test_a_mark_of_the_night_lies_where_the_recorders_clock_says(heard: tuple[He
     plain = find_songs(heard, [ListedSong(title=one.title) for one in LISTED])
     assert pulled.take[0].song[1].title == "Two"
     assert pulled.take[0].song[1].title_confidence > plain.take[0].song[1].title_confidence
+
+
+def test_a_recorders_clock_that_is_minutes_off_is_found_by_the_marks(heard: tuple[Heard, ...]) -> None:
+    axes, book = [one.axis for one in heard], find_songs(heard, LISTED)
+    true_s = [ORIGIN / RATE_HZ + begin + late for (begin, _), late in zip(SONGS_S, (1.0, 3.0, 2.0), strict=True)]
+    assert clocks_apart_s([ClockMark(at_s=at) for at in true_s], axes, book) == 0.0
+    off = [ClockMark(at_s=at - 187.0) for at in true_s]
+    assert clocks_apart_s(off, axes, book) == pytest.approx(187.0, abs=8.0)
+    assert clocks_apart_s(off[:2], axes, book) == 0.0
+    placed, lost = on_axes(moved(off, clocks_apart_s(off, axes, book)), axes)
+    assert len(placed) == 3
+    assert not lost
 
 
 def test_the_document_is_read_as_it_was_written_and_keeps_remarks(heard: tuple[Heard, ...], tmp_path: Path) -> None:

@@ -10,10 +10,10 @@ from fieldfare.show.drawn import DrawnInput
 from fieldfare.show.night_marks import ClockMark
 from fieldfare.show.songs import Handles, ListedSong, NightMark, SongBook
 from fieldfare.takes.axis import Axis, find_axes
-from fieldfare.takes.songs.clocks import on_axes
+from fieldfare.takes.songs.clocks import clocks_apart_s, moved, on_axes
 from fieldfare.takes.songs.find import find_songs
 from fieldfare.takes.songs.listen import Heard, listen
-from fieldfare.units.text import slug
+from fieldfare.units.text import figure, slug
 
 Tell = Callable[[float], None]
 
@@ -59,7 +59,13 @@ def songs_of(folder: Path, asked: Asked, tell: Tell | None = None) -> Night:
     axes = find_axes(folder, asked.rows)
     heard = tuple(_listened(axes, tell))
     listed = _with_lengths(asked.listed, asked.kept)
-    marks, lost = on_axes(asked.marks, axes)
+    apart_s = 0.0
+    if asked.marks:
+        apart_s = clocks_apart_s(asked.marks, axes, find_songs(heard, listed, (), asked.show, asked.kept))
+    marks, lost = on_axes(moved(asked.marks, apart_s), axes)
+    if apart_s:
+        off = f"{figure(abs(apart_s))} s {'ahead of' if apart_s > 0 else 'behind'}"
+        lost = (*lost, f"the exact time of day: the recorder's clock is about {off} that of the marks, as they lie")
     book = find_songs(heard, listed, marks, asked.show, asked.kept)
     said = {"not_known": (*book.not_known, *lost)}
     return Night(book.model_copy(update=said | ({"handles": asked.handles} if asked.handles else {})), heard, marks)
