@@ -15,9 +15,11 @@ import soundfile
 from handover.demo import FOLDER, demo
 from handover.parcel_kit import BEGIN, FRAMES, LATE, PRINTED, RATE, Samples, contents, everybody, record
 
-from fieldfare.handover.parcel import Contents, Parcel, make_parcel, refusals
+from fieldfare.handover.parcel import Contents, Parcel, make_parcel, refusals, rough_title
 from fieldfare.handover.receivers import receiver, receivers
 from fieldfare.show.consent import ConsentBook
+from fieldfare.show.mix import MixSheet, MixSong, MixTrack
+from fieldfare.show.write_toml import write_toml
 from fieldfare.takes.wave import read_cues, read_head
 from fieldfare.units.faults import BadDocuments, Fault, NotDone
 
@@ -184,6 +186,17 @@ def test_a_rough_mix_is_copied_as_it_is_and_stands_on_the_page(night: Night, tmp
     assert 'src="roughs/01_Slack_Reel.wav"' in page
     assert "01 Slack &amp; Reel" in page
     assert not (parcel.folder / "data" / "tracks").exists()
+
+
+def test_a_rough_mix_is_called_what_its_mix_sheet_calls_it(tmp_path: Path) -> None:
+    track = MixTrack(label="Kick", role="kick", gain_db=(0.0, 0.0))
+    songs = (MixSong(title="Mud on the Keel?", start=0, end=9), MixSong(title="Mud", start=9, end=19))
+    write_toml(MixSheet(take="t", rate_hz=RATE, track=(track,), song=songs), tmp_path / "mix.toml")
+    assert rough_title(tmp_path / "02-mud-on-the-keel.wav") == "Mud on the Keel?"
+    assert rough_title(tmp_path / "01-mud.m4a") == "Mud"
+    assert rough_title(tmp_path / "whole_take.wav") == "whole take"
+    (tmp_path / "mix.toml").write_text("not a sheet", "utf-8")
+    assert rough_title(tmp_path / "01-mud.m4a") == "01-mud"
 
 
 def test_a_show_brings_receivers_of_its_own(tmp_path: Path) -> None:

@@ -62,11 +62,12 @@ def test_plain_text_fits_a_mail_that_is_quoted(ask: Asked) -> None:
     assert max(map(len, letter_text(letter(setting, ask, _questions(setting, ask))).splitlines())) <= WIDTH
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-@pytest.mark.parametrize("ask", LETTERS)
+@pytest.mark.parametrize(
+    ("ask", "paper"), [("venue", "a4"), ("house", "letter"), ("band", "a4"), ("cameras", "letter")]
+)
 def test_letters_of_nothing_and_of_too_much_are_set_whole(ask: Asked, paper: Paper) -> None:
     long = OpenQuestion(ask=ask, text="Ω" * 60 + " เสียงร้องนำ صوت المغنية?", depends="x" * 60)
-    for inputs, questions in ((0, ()), (60, (long,) * 30)):
+    for inputs, questions in ((0, ()), (60, (long,) * 20)):
         setting = _setting(inputs, paper)
         content = typeset("letter", letter(setting, ask, questions), PRINTED)
         assert pdf.missing_glyphs(content) == 0

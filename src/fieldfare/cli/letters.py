@@ -29,6 +29,7 @@ def letters(
     to: Annotated[Path | None, typer.Option(help="Folder for the letters; letters/ in the show's folder.")] = None,
     paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
     lengths: Annotated[Lengths, typer.Option(help="Metres or feet.")] = Lengths.metres,
+    as_json: Annotated[bool, typer.Option("--json", help="Write the files' names and the questions as JSON.")] = False,
 ) -> None:
     """Write the advance to venue, house engineer, band and cameras: only what is not known yet, and what we need."""
     from fieldfare.cli.rooms import planned, show_store
@@ -54,10 +55,14 @@ def letters(
         files[f"{ask}.txt"] = letter_text(page).encode()
         sent[ask] = questions
     folder = to or read.folder / FOLDER
-    put_all(files, folder)
+    written = put_all(files, folder)
     with show_store(read.folder) as store:
         for ask, questions in sent.items():
             keep_letter(store, read.show.title, ask, questions)
+    if as_json:
+        asked: dict[str, object] = {ask: [one.model_dump(mode="json") for one in rows] for ask, rows in sent.items()}
+        show_json({"file": [str(path) for path in written], "question": asked})
+        leave(Status.LOOK if any(sent.values()) else Status.DONE)
     for ask, questions in sent.items():
         say(f"{folder / ask}.pdf and .txt: {len(questions)} {'question' if len(questions) == 1 else 'questions'}")
     say(f"{folder / 'stage.pdf'}: the drawing, to go with each of them")

@@ -10,6 +10,7 @@ import datetime as dt
 import hashlib
 import shutil
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -25,6 +26,7 @@ from fieldfare.sheets.wording import day
 from fieldfare.show.consent import CONSENT_FILE, ConsentBook
 from fieldfare.show.findings import TakeReport
 from fieldfare.show.kit import Kit
+from fieldfare.show.mix import SHEET_FILE, read_mix
 from fieldfare.show.plan import Plan
 from fieldfare.show.receiver import Receiver
 from fieldfare.show.show import Show
@@ -34,7 +36,7 @@ from fieldfare.takes.axis import Axis
 from fieldfare.takes.songs.pieces import pieces_of
 from fieldfare.takes.wave import Cue
 from fieldfare.units.faults import BadDocuments, Blemish, NotDone
-from fieldfare.units.text import listed
+from fieldfare.units.text import listed, slug
 
 SOUNDS = (".wav", ".flac", ".m4a", ".mp3")
 PICTURES = (".mp4", ".mov", ".mkv", ".mxf")
@@ -191,7 +193,18 @@ def _fill(making: _Making, printed: dt.datetime) -> Iterator[str]:
             yield f"{words}: there are none"
         elif wanted:
             copied = _copy_all(making, files, payload / name)
-            played += copied if name == "roughs" else []
+            if name == "roughs":
+                played += [(rough_title(path), copy) for path, (_, copy) in zip(files, copied, strict=True)]
+                sheets = [path for path in dict.fromkeys(one.parent / SHEET_FILE for one in files) if path.is_file()]
+                _copy_all(making, sheets, payload / name)
+    _write_papers(making, printed)
+    if to.page:
+        page = _page(making, played, printed)
+        _write(payload / PAGE, listening_page(page).encode())
+
+
+def _write_papers(making: _Making, printed: dt.datetime) -> None:
+    contents, to, payload = making.contents, making.to, making.part / PAYLOAD
     for name, content in papers(contents.plan, contents.show, contents.venue, contents.kit, contents.recipes, to.sheets,
                                 contents.revision, printed, contents.takes, contents.songs).items():  # fmt: skip
         _write(payload / "sheets" / name, content)
@@ -203,9 +216,21 @@ def _fill(making: _Making, printed: dt.datetime) -> Iterator[str]:
     if to.documents:
         for path in _documents(contents):
             _copy_all(making, [path], payload / "documents")
-    if to.page:
-        page = _page(making, played, printed)
-        _write(payload / PAGE, listening_page(page).encode())
+
+
+def rough_title(path: Path) -> str:
+    """Say what a rough mix is of: by the mix sheet that lies beside it, else by its own name.
+
+    >>> rough_title(Path("03_The_Long_Ebb.wav"))
+    '03 The Long Ebb'
+    """
+    sheet = path.parent / SHEET_FILE
+    if sheet.is_file():
+        with suppress(BadDocuments):
+            titles = [song.title for song in read_mix(sheet).song]
+            stem = slug(path.stem)
+            return max((one for one in titles if slug(one) in stem), key=len, default=path.stem.replace("_", " "))
+    return path.stem.replace("_", " ")
 
 
 def _songs(contents: Contents) -> list[TakeSongs]:
@@ -284,7 +309,7 @@ def _page(making: _Making, played: Sequence[tuple[str, Path]], printed: dt.datet
         return Player(label, path.relative_to(payload).as_posix())
 
     if played:
-        pieces = [Listening(title.replace("_", " "), (player("Rough mix", path),)) for title, path in played]
+        pieces = [Listening(title, (player("Rough mix", path),)) for title, path in played]
         says = "Rough mixes, to tell takes and balances by; the tracks are untouched."
     else:
         folders = dict.fromkeys(one.path.parent for one in making.handed)
