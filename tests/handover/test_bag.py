@@ -52,7 +52,8 @@ def test_a_bag_of_ours_is_complete_and_valid_for_another_validator(bag: Path) ->
 @pytest.mark.skipif(shutil.which("sha512sum") is None, reason="the system has no sha512sum")
 def test_the_system_s_own_tool_finds_every_hash_right(bag: Path) -> None:
     for manifest in ("manifest-sha512.txt", "tagmanifest-sha512.txt"):
-        subprocess.run(["sha512sum", "--check", "--strict", "--quiet", manifest], cwd=bag, check=True)
+        done = subprocess.run(["sha512sum", "--check", "--strict", "--quiet", manifest], cwd=bag, check=False)
+        assert done.returncode == 0
 
 
 def _flip(path: Path) -> None:

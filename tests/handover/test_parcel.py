@@ -210,3 +210,22 @@ def test_a_show_brings_receivers_of_its_own(tmp_path: Path) -> None:
     own.write_text('name = "radio"\nsays = "A station"\nuses = ["relese"]\n', "utf-8")
     with pytest.raises(BadDocuments, match=r"radio\.toml, line 3"):
         receivers(tmp_path)
+
+
+def test_pictures_and_edit_lists_go_with_it_and_other_programs_open_them(night: Night, tmp_path: Path) -> None:
+    import opentimelineio as otio
+
+    _, _, root = night
+    timeline = otio.schema.Timeline("cameras")
+    timeline.tracks.append(otio.schema.Track("camera 1", kind="Video"))
+    otio.adapters.write_to_file(timeline, str(tmp_path / "cameras.otio"))
+    (tmp_path / "Camera 1.mp4").write_bytes(b"not looked into, only copied" * 999)
+    what = contents(
+        root / "show", root / "card", pictures=(tmp_path / "Camera 1.mp4",), edits=(tmp_path / "cameras.otio",)
+    )
+    parcel = _made(what, "film editor", tmp_path / "out")
+    data = parcel.folder / "data"
+    assert otio.adapters.read_from_file(str(data / "edits" / "cameras.otio")).name == "cameras"
+    assert (data / "pictures" / "Camera_1.mp4").read_bytes() == (tmp_path / "Camera 1.mp4").read_bytes()
+    assert bagit.Bag(str(parcel.folder)).is_valid()
+    assert parcel.lacking == ("rough mixes: there are none",)
