@@ -33,9 +33,9 @@ FIGURE = re.compile(
 DECIMAL = re.compile(r"(?<=\d)\.(?=\d)")
 PLACEHOLDER = re.compile(r"\{([nxtgl])(\d*)\}")
 TAG = r"[A-Z]+-\d+"
-PIECES: Mapping[str, str] = {
-    "n": NUMBER, "x": r".+?", "t": r".+?", "l": r".+?", "g": rf"{TAG}(?:(?:, | and ){TAG})*",
-}  # fmt: skip
+PART, LAST = r"(?:(?!: ).)+?", r".+?"
+PIECES: Mapping[str, str] = {"n": NUMBER, "x": PART, "t": PART, "l": PART, "g": rf"{TAG}(?:(?:, | and ){TAG})*"}
+HOPS = ("The ", "Line ", "Channel ", "Number ", "House preamp ")
 SEPARATORS = (". ", "; ")
 # Fields of the sheets' data whose words are the user's own, or the program's for itself, and never looked up.
 KEPT = frozenset(
@@ -73,16 +73,21 @@ class Catalogue:
             return self.plain[text]
         if not re.search(r"[^\W\d_]{2}", text):
             return self._figures(text)
-        for message in self.shaped:
-            match = message.pattern.fullmatch(text)
-            if match is not None:
-                return self._filled(message.text, match.groupdict())
+        pieces = [self.find(one) for one in text.split("; ")] if "; " in text else [None]
+        if all(one is not None for one in pieces):
+            return "; ".join(str(one) for one in pieces)
+        for message in self.shaped:  # with its full stop or without, whichever message says more
+            for stop in ("", ".") if text.endswith(".") else ("",):
+                match = message.pattern.fullmatch(text.removesuffix(stop))
+                if match is not None:
+                    return self._filled(message.text, match.groupdict()) + stop
         if text.endswith("."):
             found = self.find(text[:-1])
             return None if found is None else f"{found}."
-        if text.startswith("The "):  # a hop at the beginning of a sentence
-            found = self.find(f"t{text[1:]}")
-            return None if found is None else found[0].upper() + found[1:]
+        if text.startswith(HOPS):  # at the beginning of a sentence
+            found = self.find(text[0].lower() + text[1:])
+            if found is not None:
+                return found[0].upper() + found[1:]
         return self._figures(text) if FIGURE.fullmatch(text) else self._whole_list(text)
 
     def _piecewise(self, text: str) -> str:
@@ -149,10 +154,12 @@ def catalogue(language: Language) -> Catalogue:
 
 
 def _pattern(message: str) -> re.Pattern[str]:
-    parts, at = [], 0
-    for place in PLACEHOLDER.finditer(message):
-        name = place.group(1) + place.group(2)
-        parts += [re.escape(message[at : place.start()]), f"(?P<{name}>{PIECES[place.group(1)]})"]
+    """Make a message a pattern; only a last piece of words, after others, reaches over a colon."""
+    parts, at, places = [], 0, list(PLACEHOLDER.finditer(message))
+    for place in places:
+        kind = place.group(1)
+        piece = LAST if kind in "tl" and place == places[-1] and at else PIECES[kind]
+        parts += [re.escape(message[at : place.start()]), f"(?P<{kind}{place.group(2)}>{piece})"]
         at = place.end()
     return re.compile("".join([*parts, re.escape(message[at:])]))
 

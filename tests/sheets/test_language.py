@@ -1,0 +1,178 @@
+"""The sheets in German: every message of the program is there, and what is left untouched is a name."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from collections.abc import Iterator
+from dataclasses import asdict
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from sheets import example, pdf
+from sheets.example import PRINTED
+
+from fieldfare.plan.make import make_plan
+from fieldfare.plan.recipes import show_recipes
+from fieldfare.sheets import write
+from fieldfare.sheets.language import KEPT, catalogue, page_in, said
+from fieldfare.sheets.write import write_sheets
+from fieldfare.show.toml import ShowFolder, read_show
+from fieldfare.units.sources import SOURCES
+
+ROOT = Path(__file__).parents[2]
+SHOWS = (ROOT / "src/fieldfare/show/demo", *sorted((ROOT / "examples").iterdir()))
+CASES = sorted((ROOT / "tests/plan/checks/cases").glob("*.toml"))
+TAG = re.compile(r"\b[A-Z]{1,4}-[A-Z0-9]+\b|[A-Z]{2,}\d*(?:-\d+)?|\d[\w.,:/%°²³]*")
+UNITS = frozenset(
+    {"ft", "kg", "dB", "dBu", "dBFS", "SPL", "Hz", "kHz", "min", "Wh", "mA", "MB", "GB", "TB", "mV", "Pa"}
+)
+INVENTED = ("no cable is left", "a cable of 5 m", "the kitchen")  # the cases' own
+# Words that no German sentence holds; those that stand in names are taken out with the names.
+ENGLISH = re.compile(
+    r"\b(the|of|with|which|and|is|are|from|at|to|on|it|every|no|not|more|than|for|by|has|one|never|into|lies|take)\b"
+)
+
+
+@cache
+def _pages(folder: Path) -> tuple[ShowFolder, tuple[tuple[str, Any], ...]]:
+    """The data of every sheet of a show, as they are before they are set."""
+    read = read_show(folder)
+    explain = folder.name == "demo"  # the other shows for the words of all that is not a reason
+    plan = make_plan(read.show, read.venue, read.kit, read.digest, show_recipes(read.folder), explain=explain)
+    pages: list[tuple[str, Any]] = []
+
+    def keep(name: str, page: Any, *_: object) -> bytes:
+        pages.append((name, asdict(page)))
+        return b""
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(write, "typeset", keep)
+        patch.setattr(write, "put_all", lambda files, folder: ())
+        write_sheets(
+            plan, read.show, read.venue, read.kit, Path("nowhere"), paper="a4", revision="C", printed=PRINTED,
+            recipes=show_recipes(read.folder),
+        )  # fmt: skip
+    return read, tuple(pages)
+
+
+def _strings(value: object) -> Iterator[str]:
+    if isinstance(value, dict):
+        for key, one in value.items():
+            if key not in KEPT:
+                yield from _strings(one)
+    elif isinstance(value, list | tuple):
+        for one in value:
+            yield from _strings(one)
+    elif isinstance(value, str):
+        yield value
+
+
+def _names(read: ShowFolder, pages: tuple[tuple[str, Any], ...]) -> list[str]:
+    """Everything a person wrote, the labels made of it, and the titles of sources; the longest first."""
+    documents = [json.loads(one.model_dump_json()) for one in (read.show, read.venue, read.kit)]
+    names = {one for document in documents for one in _everything(document)} | {one.title for one in SOURCES.values()}
+    names |= {strip["label"] for strip in _dicts(pages) if "label" in strip and "bands" in strip}
+    return sorted((name for name in names if re.search(r"[^\W\d_]{2}", name)), key=lambda name: -len(name))
+
+
+def _everything(value: object) -> Iterator[str]:
+    if isinstance(value, dict):
+        for one in value.values():
+            yield from _everything(one)
+    elif isinstance(value, list):
+        for one in value:
+            yield from _everything(one)
+    elif isinstance(value, str):
+        yield value
+
+
+def _dicts(value: object) -> Iterator[dict[str, Any]]:
+    if isinstance(value, dict):
+        yield value
+        value = list(value.values())
+    if isinstance(value, list | tuple):
+        for one in value:
+            yield from _dicts(one)
+
+
+@pytest.mark.parametrize("folder", SHOWS, ids=lambda folder: folder.name)
+def test_no_english_is_left_on_a_german_sheet_but_in_names(folder: Path) -> None:
+    read, pages = _pages(folder)
+    names = _names(read, pages)
+    for sheet, page in pages:
+        for text in _strings(page_in(page, "de")):
+            rest = text
+            for name in names:
+                rest = rest.replace(name, "")
+            assert not ENGLISH.search(rest), f"{sheet}: {text}"
+
+
+@pytest.mark.parametrize("folder", SHOWS[:1], ids=lambda folder: folder.name)
+def test_what_the_catalogue_does_not_know_is_a_name(folder: Path) -> None:
+    read, pages = _pages(folder)
+    names, words = _names(read, pages), catalogue("de")
+    for sheet, page in pages:
+        for text in _strings(page):
+            if words.say(text) == text and words.find(text) is None:
+                rest = text
+                for name in names:
+                    rest = rest.replace(name, "")
+                left = [word for word in re.findall(r"[^\W\d_]{2,}", TAG.sub("", rest)) if word not in {*UNITS, "en"}]
+                assert left == [], f"{sheet}: {text}"
+
+
+@pytest.mark.parametrize("file", CASES, ids=lambda file: file.stem)
+def test_every_check_of_the_trade_says_what_is_wrong_in_german(file: Path) -> None:
+    cases = tomllib.loads(file.read_text("utf-8"))["case"]
+    for sentence in {sentence for case in cases for sentence in case["says"]}:
+        for invented in INVENTED:
+            sentence = sentence.replace(invented, "X-1")
+        german = said(sentence, "de")
+        assert german != sentence
+        assert not re.search(r"\b(the|which|and|is|are|from|never|take|use|put|give|bring)\b", german), german
+
+
+def test_every_message_of_the_templates_is_in_the_catalogue() -> None:
+    words = catalogue("de").plain
+    for template in sorted((ROOT / "src/fieldfare/sheets/templates").glob("*.typ")):
+        for message in re.findall(r'\bt\(\s*"((?:[^"\\]|\\.)*)"', template.read_text("utf-8")):
+            assert message in words, f"{template.name}: {message}"
+
+
+def test_numbers_wear_a_comma_and_tags_clock_times_and_scales_stay() -> None:
+    assert said("≈ 12.5 dB", "de") == "≈ 12,5 dB"
+    assert said("12.5 m of cable in 3 leads: 2 red and 1 blue.", "de").startswith("12,5 m Kabel in 3 Stücken")
+    assert said("B-01", "de") == "B-01"
+    assert said("16:23", "de") == "16:23"
+    assert said("4 December 2026", "de") == "4. Dezember 2026"
+    assert said("Overview 1:50", "de") == "Übersicht 1:50"
+
+
+@given(st.text(max_size=60))
+def test_any_name_comes_through_a_sentence_whole(name: str) -> None:
+    """Whatever is written stays in the sentence, once, as it was written."""
+    sentence = f"Does {name} play on 4 December?"
+    if name.strip() and "\n" not in name:
+        assert said(sentence, "de") == f"Spielt {name} am 4. Dezember?"
+
+
+def test_english_is_left_alone() -> None:
+    page = {"head": "page 1", "label": "Kick"}
+    assert page_in(page, "en") == page
+
+
+def test_the_stage_drawing_and_the_list_are_set_in_german(tmp_path: Path) -> None:
+    documents = example.example()
+    paths = write_sheets(*documents, tmp_path, paper="a4", revision="C", printed=PRINTED, language="de")
+    text = {path.stem: pdf.all_words(path.read_bytes()) for path in paths}
+    assert "Seite 1 von" in text["inputs"]
+    assert "gedruckt 27. November 2026, 11:42" in text["inputs"]
+    assert "Vorderkante, Publikum" in text["stage"]
+    assert "Gesetzlicher Eigentümer" in text["stage"]
+    assert all(pdf.missing_glyphs(path.read_bytes()) == 0 for path in paths)
