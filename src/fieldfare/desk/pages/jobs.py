@@ -44,10 +44,10 @@ class JobPart:
 
 def job_view(here: TheShow, kind: str) -> JobView | None:
     """Return the latest work of a kind; None where there was none."""
+    about = kind_of(kind)
     job = here.desk.jobs.look(job_file(here.book.folder, kind))
     if job is None:
         return None
-    about = kind_of(kind)
     words = {"running": about.running, "stopped": "Stopped", "failed": "Not done", "done": "Done"}[job.state]
     may = here.session.role == "edit" and (here.session.local or not about.reaches_out)
     folder = job.asks.get("card") or job.asks.get("folder") or ""

@@ -14,9 +14,9 @@ from fieldfare.desk.frame import Frame
 from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.pages.jobs import JobView, begin_job, job_view
 from fieldfare.desk.render import html
-from fieldfare.desk.works.rough import FOLDER, kept_mix, sheet_of
+from fieldfare.desk.works.rough import FOLDER, KeptMix, kept_mixes
 from fieldfare.show.edit_toml import edit_toml
-from fieldfare.show.mix import MixReport, MixSheet, Rendered
+from fieldfare.show.mix import MixSheet, Rendered
 from fieldfare.takes.offload.kept import kept_report
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure
@@ -59,20 +59,16 @@ class RoughPage:
 def rough(here: TheShow) -> HTMLResponse:
     """Show the mixes, to be heard and adjusted."""
     now = here.book.open()
-    takes = []
-    for number, name in enumerate(_names(here)):
-        if kept := kept_mix(here.book.folder, name):
-            sheet, report = kept
-            heard = tuple(_heard(place, one) for place, one in enumerate(report.file)) if report else ()
-            playable = tuple(one for one in heard if one.rendered.format == "mp3")
-            takes.append(MixedTake(number, name, sheet, playable, report.note if report else ()))
+    takes = tuple(_take(number, one) for number, one in enumerate(kept_mixes(here.book.folder)))
+    offloaded = kept_report(here.book.folder) is not None
     frame = here.frame("rough", "rough mixes", now)
-    return html("rough.html", RoughPage(frame, bool(_names(here)), tuple(takes), job_view(here, "rough")))
+    return html("rough.html", RoughPage(frame, offloaded, takes, job_view(here, "rough")))
 
 
-def _names(here: TheShow) -> tuple[str, ...]:
-    report = kept_report(here.book.folder)
-    return tuple(one.take for one in report.take) if report else ()
+def _take(number: int, kept: KeptMix) -> MixedTake:
+    files = kept.report.file if kept.report else ()
+    heard = tuple(_heard(place, one) for place, one in enumerate(files) if one.format == "mp3")
+    return MixedTake(number, kept.sheet.take, kept.sheet, heard, kept.report.note if kept.report else ())
 
 
 def _heard(number: int, one: Rendered) -> HeardMix:
@@ -81,22 +77,22 @@ def _heard(number: int, one: Rendered) -> HeardMix:
     return HeardMix(number, one, loudness, peak)
 
 
-def _mix(here: TheShow, take: int) -> tuple[str, MixSheet, MixReport | None]:
-    names = _names(here)
-    kept = kept_mix(here.book.folder, names[take]) if 0 <= take < len(names) else None
-    if kept is None:
+def _mix(here: TheShow, take: int) -> KeptMix:
+    found = kept_mixes(here.book.folder)
+    if not 0 <= take < len(found):
         raise Missing("there is no such mix", f"take {take + 1}", "mix it first")
-    return names[take], *kept
+    return found[take]
 
 
 @router.get("/rough/{take}/{number}.mp3", response_class=FileResponse)
 def listen(here: TheShow, take: int, number: int) -> FileResponse:
     """Give the sound of one song's mix."""
-    name, _, report = _mix(here, take)
+    kept = _mix(here, take)
+    report = kept.report
     if report is None or not 0 <= number < len(report.file):
         raise Missing("there is no such mix", f"song {number + 1}", "mix it again")
     root = (here.book.folder / FOLDER).resolve()
-    file = sheet_of(here.book.folder, name).with_name(report.file[number].file).resolve()
+    file = kept.file.with_name(report.file[number].file).resolve()
     if not file.is_relative_to(root) or not file.is_file():
         raise Missing("the sound is not there", report.file[number].title, "mix it again")
     return FileResponse(file, media_type="audio/mpeg")
@@ -115,7 +111,8 @@ async def adjust(
 ) -> RedirectResponse:
     """Keep what was set by hand, track by track."""
     form = await request.form()
-    name, sheet, _ = _mix(here, take)
+    kept = _mix(here, take)
+    sheet = kept.sheet
     tracks = []
     for place, track in enumerate(sheet.track):
         said = {
@@ -130,7 +127,7 @@ async def adjust(
     except ValidationError as wrong:
         first = wrong.errors()[0]
         at = first["loc"][1] if len(first["loc"]) > 1 else 0
-        label = sheet.track[at].label if isinstance(at, int) else name
+        label = sheet.track[at].label if isinstance(at, int) else sheet.take
         raise Fault(str(first["msg"]), f"{label}, {first['loc'][-1]}", "put it right and send it again") from None
-    edit_toml(sheet_of(here.book.folder, name), after)
+    edit_toml(kept.file, after)
     return here.to("rough")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -29,22 +30,32 @@ def sheet_of(folder: Path, take: str) -> Path:
     return folder / FOLDER / (slug(take) or "take") / SHEET_FILE
 
 
-def kept_mix(folder: Path, take: str) -> tuple[MixSheet, MixReport | None] | None:
-    """Return the mix of a take with what was rendered of it; None where there is none yet.
+@dataclass(frozen=True, slots=True)
+class KeptMix:
+    """The mix of one take, with what was rendered of it."""
+
+    file: Path  # its sheet
+    sheet: MixSheet
+    report: MixReport | None
+
+
+def kept_mixes(folder: Path) -> tuple[KeptMix, ...]:
+    """Return the mixes of a show, take by take.
 
     Raises
     ------
     BadDocuments
-        Every fault of the sheet.
+        Every fault of a sheet.
     """
-    sheet = sheet_of(folder, take)
-    if not sheet.is_file():
-        return None
+    return tuple(_kept(file) for file in sorted((folder / FOLDER).glob(f"*/{SHEET_FILE}")))
+
+
+def _kept(file: Path) -> KeptMix:
     try:
-        report = MixReport.model_validate_json(sheet.with_name(REPORT).read_bytes())
+        report = MixReport.model_validate_json(file.with_name(REPORT).read_bytes())
     except (OSError, ValidationError):
-        return read_mix(sheet), None
-    return read_mix(sheet), report
+        return KeptMix(file, read_mix(file), None)
+    return KeptMix(file, read_mix(file), report)
 
 
 def stretches(songs: SongBook | None, axis: Axis) -> tuple[Stretch, ...]:
