@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from fieldfare.show.alignment import Alignment, PairDelay, ShiftReport, TakeAlignment
-    from fieldfare.show.drawn import DrawnInput
     from fieldfare.takes.axis import Axis
 
 SURE = 0.9
@@ -40,11 +39,14 @@ def align(
     as_json: Annotated[bool, typer.Option("--json", help="Write delays and findings as JSON.")] = False,
 ) -> None:
     """Measure delays and polarity between tracks, find mics that moved and labels that were swapped."""
-    rows, said_c, folder, title = _subject(where, recordings, inputs)
-    axes = _takes(folder, rows, take)
+    from fieldfare.cli.rooms import recorded, takes_of
+
+    found = recorded(where, recordings, inputs)
+    axes = takes_of(found, take)
     if shifts or to:
         _apply(axes, shifts, to, as_json=as_json)
-    measured = _measured(axes, said_c if temperature is None else temperature, title, quiet=as_json)
+    said_c = found.temperature_c if temperature is None else temperature
+    measured = _measured(axes, said_c, found.title, quiet=as_json)
     if offer:
         _offer(measured, offer)
     if as_json:
@@ -60,37 +62,6 @@ def align(
 def status_of(measured: Alignment) -> Status:
     """Tell whether anything needs a person's eye."""
     return Status.LOOK if any(one.severity == "warn" for take in measured.take for one in take.finding) else Status.DONE
-
-
-def _subject(
-    where: Path, recordings: Path | None, inputs: Path | None
-) -> tuple[tuple[DrawnInput, ...], float | None, Path, str]:
-    """Tell what was drawn, how warm it was, where the recordings lie, and of what show."""
-    from fieldfare.cli.rooms import planned, rows_of
-    from fieldfare.show.drawn import drawn_list
-    from fieldfare.show.inputs_csv import read_inputs
-    from fieldfare.show.toml import SHOW_FILE
-    from fieldfare.takes.offload.kept import copies_of
-
-    if where.is_dir() and not (where / SHOW_FILE).is_file():
-        if recordings:
-            raise Fault("--recordings goes with a show", str(where), f"there is no {SHOW_FILE}; name the folder alone")
-        return (drawn_list(read_inputs(inputs)) if inputs else ()), None, where, ""
-    if inputs:
-        raise Fault("--inputs goes with a folder without a show", str(where), "the show has its own inputs")
-    made = planned(where)
-    folder = recordings or copies_of(made.read.folder, made.plan)
-    return rows_of(made), made.read.venue.temperature_c.known, folder, made.plan.title
-
-
-def _takes(folder: Path, rows: Sequence[DrawnInput], take: str) -> tuple[Axis, ...]:
-    from fieldfare.takes.axis import find_axes
-
-    axes = find_axes(folder, rows)
-    chosen = tuple(axis for axis in axes if take in ("", axis.name))
-    if not chosen:
-        raise Fault(f"there is no take {take}", str(folder), f"there is {listed(axis.name for axis in axes)}")
-    return chosen
 
 
 def _measured(axes: Sequence[Axis], temperature_c: float | None, title: str, *, quiet: bool) -> Alignment:

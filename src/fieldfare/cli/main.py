@@ -31,6 +31,7 @@ from fieldfare.cli import (
     picture,
     plan,
     recipes,
+    rough,
     schema,
     sheets,
     songs,
@@ -70,6 +71,7 @@ app.command("sheets")(sheets.sheets)
 app.command("offload")(offload.offload)
 app.command("check")(check.check)
 app.command("align")(align.align)
+app.command("rough")(rough.rough)
 app.command("watch")(watch.watch)
 app.command("mend")(mend.mend)
 app.command("songs")(songs.songs)

@@ -13,6 +13,10 @@ from fieldfare.show.written import read_toml
 from fieldfare.units.faults import BadDocuments
 
 Format = Literal["wav", "flac", "m4a", "mp3"]
+SHEET_FILE = "mix.toml"
+REMARK = """A rough mix. Every figure may be altered: trim_db is for that, gain_db and pan as well, mute = true leaves a
+track out. Then: fieldfare rough FOLDER --sheet THIS-FILE --to FOLDER
+gain_db has a figure for each song, in their order. Places are samples of the take."""
 
 
 class MixTarget(Record):

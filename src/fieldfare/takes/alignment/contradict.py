@@ -13,6 +13,7 @@ from fieldfare.takes.axis import Axis
 from fieldfare.units.text import figure, listed
 
 SURE = 0.9
+FITTED = 0.8  # far misses are held off: a way need not be as sure to be fitted
 MOVED_M, MOVED_SPREADS = 0.45, 3.0
 FAR_OFF_M = 0.6
 TOLD_C, TOLD_SPREADS, KNOWN_C = 4.0, 2.5, 3.0
@@ -24,11 +25,18 @@ def fitted_of(axis: Axis, pairs: Sequence[PairDelay], said_c: float | None) -> F
     rows = {track.label: track.drawn for track in axis.track if track.drawn}
     drawn = list(rows.values())
     mics = {label: row.at for label, row in rows.items() if row.at is not None and row.in_air}
-    sources = {label: sounds[0] for label, row in rows.items() if (sounds := sounds_of(row, drawn))}
+    places = {label: sounds[0] for label, row in rows.items() if (sounds := sounds_of(row, drawn))}
+    sources = {str(place): place for place in places.values()}
     ways = [
-        Way(pair.a, pair.a if pair.a in mics else "", pair.b, pair.delay_ms / 1000, pair.plus_minus / axis.rate_hz)
+        Way(
+            str(places[pair.a]),
+            pair.a if pair.a in mics else "",
+            pair.b,
+            pair.delay_ms / 1000,
+            pair.plus_minus / axis.rate_hz,
+        )
         for pair in pairs
-        if pair.confidence >= SURE and pair.drawn is not None and pair.a in sources and pair.b in mics
+        if pair.confidence >= FITTED and pair.drawn is not None and pair.a in places and pair.b in mics
         and len(sounds_of(rows[pair.a], drawn)) == 1
     ]  # fmt: skip
     found = fit(ways, mics, sources, said_c)

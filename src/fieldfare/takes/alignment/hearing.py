@@ -24,10 +24,12 @@ from fieldfare.takes.lag import Correlation, curve_of
 
 F32 = NDArray[np.float32]
 F64 = NDArray[np.float64]
+C64 = NDArray[np.complex64]
 C128 = NDArray[np.complex128]
 
 REGULAR = 1e-4  # of each source's own power, added to it
 MOST_SURE = 3.0  # a frequency that is surer counts no more: beyond it, reflections are what is wrong
+RESTING_DB, LEAST_RESTING = 20.0, 0.35  # under its loud parts; of the stretches, at least
 NEAR_S = 0.0012  # from a peak: other peaks within this belong to it
 _NEIGHBOURS = 9  # frequencies over which the loudness of a stretch is averaged
 
@@ -69,7 +71,7 @@ class Lag:
     lines: int  # frequencies that count
 
 
-def listen(spectra: Spectra, listener: int, sources: Sequence[int]) -> Hearing:
+def listen(spectra: Spectra, listener: int, sources: Sequence[int], *, own: bool = False) -> Hearing:
     """Gather what one track hears of sources.
 
     Parameters
@@ -80,10 +82,15 @@ def listen(spectra: Spectra, listener: int, sources: Sequence[int]) -> Hearing:
         The track.
     sources
         The tracks close to sources; the listener is not among them.
+    own
+        Whether the listener has a source of its own. Stretches in which that sounds are left out: the others hear it
+        too, and would explain it backwards in time.
     """
     from scipy.ndimage import uniform_filter1d
 
-    ours, close = spectra.lines[:, listener], spectra.lines[:, list(sources)]
+    whole = spectra.lines[:, listener]
+    heard_in = _resting(whole) if own else np.arange(whole.shape[1])
+    ours, close = whole[:, heard_in], spectra.lines[:, list(sources)][:, :, heard_in]
     loud: F32 = np.asarray(np.abs(ours) ** 2, np.float32)
     least: F32 = np.asarray(np.quantile(loud, 0.05, axis=1, keepdims=True) + 1e-12, np.float32)
     around: F32 = uniform_filter1d(loud, _NEIGHBOURS, axis=0, mode="nearest")
@@ -96,12 +103,22 @@ def listen(spectra: Spectra, listener: int, sources: Sequence[int]) -> Hearing:
         normal[half] = weighted @ theirs.transpose(0, 2, 1)
         heard[half] = (weighted @ ours[:, half::2, np.newaxis])[:, :, 0]
     normal[2], heard[2] = normal[0] + normal[1], heard[0] + heard[1]
-    own = np.arange(len(sources))
-    normal[:, :, own, own] += REGULAR * np.abs(normal[:, :, own, own]) + 1e-30
+    diagonal = np.arange(len(sources))
+    normal[:, :, diagonal, diagonal] += REGULAR * np.abs(normal[:, :, diagonal, diagonal]) + 1e-30
     count = ours.shape[1]
     return Hearing(
         listener, tuple(sources), normal, heard, (-(-count // 2), count // 2, count), spectra.first, spectra.rate_hz
     )
+
+
+def _resting(ours: C64) -> NDArray[np.intp]:
+    """Stretches in which a track's own source rests, as far as there are enough of them."""
+    loud = np.asarray(np.einsum("ij,ij->j", ours, np.conj(ours)).real, np.float64)
+    quiet = loud < np.quantile(loud, 0.98) * 10 ** (-RESTING_DB / 10)
+    least = int(LEAST_RESTING * len(loud))
+    if np.count_nonzero(quiet) < least:
+        quiet = loud <= np.partition(loud, least)[least]
+    return np.flatnonzero(quiet)
 
 
 def lag_of(hearing: Hearing, source: int, within_s: tuple[float, float], fellows: Sequence[int] = ()) -> Lag | None:

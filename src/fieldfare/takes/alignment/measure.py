@@ -86,10 +86,13 @@ def lags_of(
     }
 
     def hear(b: int) -> dict[tuple[int, int], Lag]:
-        hearing = listen(spectra, b, [source for source in sources if source != b])
+        others = [source for source in sources if source != b]
+        hearing = listen(spectra, b, others, own=b in sources)
+        of_own = listen(spectra, b, others) if fellows.get(b) else hearing
         found = {}
         for a in (one for one, other in pairs if other == b):
-            lag = lag_of(hearing, a, within_s(axis.track[a], axis.track[b]), fellows[a])
+            heard = of_own if a in fellows.get(b, ()) else hearing
+            lag = lag_of(heard, a, within_s(axis.track[a], axis.track[b]), fellows[a])
             if lag is not None:
                 found[a, b] = lag
         return found
