@@ -143,6 +143,18 @@ def test_a_copy_is_read_back_and_is_there_whole_or_not_at_all(bag: Path, tmp_pat
     assert list((tmp_path / "other").iterdir()) == []
 
 
+def test_what_an_operating_system_leaves_behind_is_named_as_that_and_not_copied_on(bag: Path, tmp_path: Path) -> None:
+    (bag / "data" / ".DS_Store").write_bytes(b"left")
+    (bag / "._bagit.txt").write_bytes(b"left")
+    fault, count = check_bag(bag).fault
+    assert (fault.kind, fault.file) == ("not listed", "data/.DS_Store")
+    assert "an operating system left it there" in fault.says
+    assert count.file == "bag-info.txt"  # which counts what is there
+    copy, found = copy_bag(bag, tmp_path / "stick", lambda what, share: None)
+    assert found.fault == []
+    assert not list(copy.rglob("*DS_Store"))
+
+
 @pytest.mark.skipif(sys.platform != "linux", reason="Linux lets a test write past the cache of the copy")
 def test_a_stick_that_keeps_another_byte_than_it_was_given_is_found(
     bag: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

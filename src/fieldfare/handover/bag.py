@@ -93,6 +93,15 @@ def _seal(folder: Path, info: Mapping[str, str], tell: Callable[[float], None]) 
     return Sealed(len(paths), total, hashed(last, [ALGORITHM])[0][ALGORITHM])
 
 
+def is_litter(name: str) -> bool:
+    """Tell whether an operating system leaves files of that name behind wherever it looks: from memory, no source.
+
+    >>> [is_litter(name) for name in (".DS_Store", "._01_Kick.wav", "Thumbs.db", "01_Kick.wav")]
+    [True, True, True, False]
+    """
+    return name.startswith("._") or name.casefold() in (".ds_store", "thumbs.db", "desktop.ini", ".directory")
+
+
 def payload_files(folder: Path) -> list[str]:
     """Return every file of a bag's payload by its path from the bag, in order."""
     found = (path for path in (folder / PAYLOAD).rglob("*") if path.is_file() or path.is_symlink())

@@ -7,6 +7,7 @@ import shutil
 from collections.abc import Callable
 from pathlib import Path
 
+from fieldfare.handover.bag import is_litter
 from fieldfare.handover.reading import BLOCK_BYTES
 from fieldfare.handover.validate import BagCheck, check_bag
 from fieldfare.takes.offload.device import device_of
@@ -65,7 +66,7 @@ def copy_bag(bag: Path, place: Path, tell: Tell) -> tuple[Path, BagCheck]:
 
 
 def _refuse(bag: Path, place: Path) -> None:
-    files = [path for path in bag.rglob("*") if path.is_file()]
+    files = _files(bag)
     limit = device_of(place).largest_file
     for path in files:
         if limit is not None and path.stat().st_size > limit:
@@ -77,9 +78,14 @@ def _refuse(bag: Path, place: Path) -> None:
         raise NotDone(what, str(place), "make room, or use another medium")
 
 
+def _files(bag: Path) -> list[Path]:
+    """Return the files of a bag, without what an operating system left among them."""
+    return sorted(path for path in bag.rglob("*") if path.is_file() and not is_litter(path.name))
+
+
 def _copy(bag: Path, part: Path, tell: Tell) -> None:
     disk = Disk()
-    files = sorted(path for path in bag.rglob("*") if path.is_file())
+    files = _files(bag)
     total, done = sum(path.stat().st_size for path in files), 0
     for path in files:
         target = part / path.relative_to(bag)

@@ -13,11 +13,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
-from fieldfare.handover.bag import PAYLOAD, payload_files
+from fieldfare.handover.bag import PAYLOAD, is_litter, payload_files
 from fieldfare.handover.reading import hashed
 from fieldfare.takes.offload.disk import HOWS, How
 
 Wrong = Literal["missing", "changed", "unreadable", "not listed", "bag"]
+LITTER = "an operating system left it there: take it out, the rest is not touched by it"
 _MANIFEST = re.compile(r"(tag)?manifest-([a-z0-9-]+)\.txt")
 _KNOWN = ("md5", "sha1", "sha224", "sha256", "sha384", "sha512")
 _LINE = re.compile(r"([0-9A-Fa-f]+)[ \t]+\*?(.+)")
@@ -136,7 +137,8 @@ def _inside(name: str, *, payload: bool) -> bool:
 
 def _completeness(folder: Path, said: _Manifests, there: set[str], version: tuple[int, int], found: BagCheck) -> None:
     for name in sorted(there - set(said.payload)):
-        found.add("not listed", name, "no manifest lists it")
+        litter = is_litter(name.rpartition("/")[2])
+        found.add("not listed", name, LITTER if litter else "no manifest lists it")
     for name, hashes in sorted(said.payload.items()):
         lacking = [one for one in said.of_payload if one not in hashes]
         if lacking and version >= (1, 0):
