@@ -302,6 +302,18 @@ def _documents(contents: Contents) -> list[Path]:
     return [path for path in dict.fromkeys(paths) if path.is_file()]
 
 
+def one_of_each(played: Sequence[tuple[str, Path]]) -> list[tuple[str, Path]]:
+    """Keep of a mix that is there in several forms the one that every browser plays, in the order of their names.
+
+    >>> [path.name for _, path in one_of_each([("a", Path("1.m4a")), ("a", Path("1.wav")), ("b", Path("2.mp3"))])]
+    ['1.wav', '2.mp3']
+    """
+    by_stem: dict[Path, list[tuple[str, Path]]] = {}
+    for title, path in played:
+        by_stem.setdefault(path.with_suffix(""), []).append((title, path))
+    return [min(forms, key=lambda one: SOUNDS.index(one[1].suffix)) for forms in by_stem.values()]
+
+
 def _page(making: _Making, played: Sequence[tuple[str, Path]], printed: dt.datetime) -> ListeningPage:
     contents, payload = making.contents, making.part / PAYLOAD
 
@@ -309,7 +321,8 @@ def _page(making: _Making, played: Sequence[tuple[str, Path]], printed: dt.datet
         return Player(label, path.relative_to(payload).as_posix())
 
     if played:
-        pieces = [Listening(title, (player("Rough mix", path),)) for title, path in played]
+        best = one_of_each(played)
+        pieces = [Listening(title, (player("Rough mix", path),)) for title, path in best]
         says = "Rough mixes, to tell takes and balances by; the tracks are untouched."
     else:
         folders = dict.fromkeys(one.path.parent for one in making.handed)
