@@ -23,7 +23,8 @@ WALK = (
         f"{BASE}/{page}"
         for page in (
             "lineup", "inputs?open=fiddle-mic", "stage", "advance", "patch", "power", "pack", "sheets", "kit",
-            "history", "now", "check", "check/kick/swap", "count?way=back", "marks", "offload", "tracks",
+            "history", "now", "check", "check/kick/swap", "count?way=back", "marks", "watch", "offload", "tracks",
+            "songs", "timing", "rough", "pictures", "handover", "kit/units/M-01",
         )
     ),
 )  # fmt: skip

@@ -12,8 +12,11 @@ from threading import Lock, Timer
 
 from fieldfare.plan.make import make_plan
 from fieldfare.plan.recipes import show_recipes
+from fieldfare.show.kit import Kit
 from fieldfare.show.plan import Plan
+from fieldfare.show.show import Show
 from fieldfare.show.toml import ShowFolder
+from fieldfare.show.venue import Venue
 
 KEPT = 24  # plans, by the digest of their documents
 QUIET_S = 1.0  # nobody has asked for another plan for so long: then the reasons of the last one are found
@@ -27,7 +30,7 @@ class Planner:
         self._quick: OrderedDict[str, Plan] = OrderedDict()
         self._full: OrderedDict[str, Plan] = OrderedDict()
         self._making: dict[str, Lock] = {}
-        self._asked: dict[str, Future[Plan]] = {}
+        self._asked: dict[str, Future[str]] = {}
         self._quiet: Timer | None = None
         self._pool: ProcessPoolExecutor | None = None
         self._lock = Lock()
@@ -93,18 +96,18 @@ class Planner:
             try:
                 if self._pool is None:
                     self._pool = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"), _give_way)
-                asked = self._pool.submit(_make, read, explain=True)
+                asked = self._pool.submit(_explained, str(read.folder), _written(read), read.digest)
             except (BrokenProcessPool, RuntimeError):
                 self._pool = None
                 return
             self._asked[read.digest] = asked
         asked.add_done_callback(lambda done: self._take(read.digest, done))
 
-    def _take(self, digest: str, done: Future[Plan]) -> None:
+    def _take(self, digest: str, done: Future[str]) -> None:
         with self._lock:
             self._asked.pop(digest, None)
             if not done.cancelled() and done.exception() is None:
-                _keep(self._full, digest, done.result())
+                _keep(self._full, digest, Plan.model_validate_json(done.result()))
 
     def close(self) -> None:
         """Let go of the second process."""
@@ -119,6 +122,24 @@ def _give_way() -> None:
     """Let whoever waits for a page go first, where the system knows of such manners."""
     if hasattr(os, "nice"):
         os.nice(10)
+
+
+def _written(read: ShowFolder) -> tuple[str, str, str]:
+    """Write documents for the second process; as they are they do not travel between processes."""
+    return read.show.model_dump_json(), read.venue.model_dump_json(), read.kit.model_dump_json()
+
+
+def _explained(folder: str, written: tuple[str, str, str], digest: str) -> str:
+    """Make a plan with its reasons, in the second process."""
+    show, venue, kit = written
+    read = ShowFolder(
+        Show.model_validate_json(show),
+        Venue.model_validate_json(venue),
+        Kit.model_validate_json(kit),
+        Path(folder),
+        digest,
+    )
+    return _make(read, explain=True).model_dump_json()
 
 
 def _make(read: ShowFolder, *, explain: bool) -> Plan:

@@ -1,0 +1,61 @@
+"""Plans at once, and their reasons from a second process."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from threading import Thread
+
+import pytest
+
+from fieldfare.desk import planner as rooms
+from fieldfare.desk.planner import Planner
+from fieldfare.plan.make import make_plan
+from fieldfare.plan.recipes import show_recipes
+from fieldfare.show.toml import ShowFolder, read_show
+
+PATIENCE_S = 180.0
+
+
+@pytest.fixture
+def read(folder: Path) -> ShowFolder:
+    """The demo show as read."""
+    return read_show(folder / "midwinter-dance")
+
+
+def test_reasons_arrive_and_are_those_of_the_plan_made_whole(read: ShowFolder) -> None:
+    planner = Planner()
+    try:
+        quick = planner.plan(read)
+        assert quick.input[0].reason == ""
+        end = time.monotonic() + PATIENCE_S
+        while not planner.explained(read.digest):
+            assert time.monotonic() < end
+            time.sleep(0.05)
+        whole = make_plan(read.show, read.venue, read.kit, read.digest, show_recipes(read.folder))
+        assert planner.plan(read) == whole
+        assert whole.input[0].reason != ""
+        assert [row.unit for row in quick.input] == [row.unit for row in whole.input]
+    finally:
+        planner.close()
+
+
+def test_two_who_ask_for_the_same_plan_wait_for_one_making(read: ShowFolder, monkeypatch: pytest.MonkeyPatch) -> None:
+    made: list[str] = []
+    make = rooms._make
+
+    def counted(one: ShowFolder, *, explain: bool) -> object:
+        made.append(one.digest)
+        return make(one, explain=explain)
+
+    monkeypatch.setattr(rooms, "_make", counted)
+    planner = Planner(explain=False)
+    asking = [Thread(target=planner.look, args=(read,)) for _ in range(3)]
+    for one in asking:
+        one.start()
+    for one in asking:
+        one.join()
+    assert made == [read.digest]
+    planner.forget()
+    planner.look(read)
+    assert made == [read.digest] * 2
