@@ -2,6 +2,7 @@
 
 python bench/alignment.py FONT [FOLDER]            judge on shows 0 to 11
 python bench/alignment.py FONT [FOLDER] tune       fit the weights of sureness on shows 12 to 17, and print them
+python bench/alignment.py FONT [FOLDER] swaps      swap labels on shows 0 to 11, and see whether that is found
 
 The shows are those of bench/gigs.py, with real sampled instruments (bench/sampled.py): three reverberations, two levels
 of noise. FOLDER keeps the recordings. Weights are fitted on other shows than they are judged on.
@@ -13,7 +14,9 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from dataclasses import replace
+from itertools import combinations, pairwise
+from math import dist
 from pathlib import Path
 from typing import NamedTuple
 
@@ -21,8 +24,9 @@ import numpy as np
 from gigs import Gig, gigs
 from sampled import sampled
 
+from fieldfare.takes.alignment.align import heard_labels
 from fieldfare.takes.alignment.hearing import Lag
-from fieldfare.takes.alignment.measure import measure
+from fieldfare.takes.alignment.measure import gather, lags_of, measure
 from fieldfare.takes.alignment.subjects import are_fellows, is_di, kind_of
 from fieldfare.takes.alignment.sureness import NAMES, evidence, sureness_of
 from fieldfare.takes.axis import Axis, find_axes
@@ -30,6 +34,7 @@ from fieldfare.takes.axis import Axis, find_axes
 JUDGED, TUNED = range(12), range(12, 18)
 LIMIT = {"DI and mic": 0.5}  # samples; of all others:
 OTHERS = 2.0
+APART_M = 0.5  # mics that are drawn nearer than this to one another cannot be told apart by what they hear
 LOUDER_DB = 12.0  # of two ways of one source, the weaker is no answer where the other is louder by this
 
 
@@ -151,10 +156,55 @@ def tune(found: Sequence[Case]) -> None:
     print("WEIGHTS =", tuple(round(float(one), 2) for one in best), "#", NAMES)
 
 
+def swaps(gig: Gig, each: int = 6) -> tuple[int, int, int]:
+    """Swap two labels of a show several times, and none once: how many were found, tried, and told falsely.
+
+    Two tracks that the drawing does not tell apart, by half a metre or by whether they hear air, are not swapped.
+    """
+    (axis,) = find_axes(gig.card, gig.drawing.input)
+    gathered, rng = gather(axis), np.random.default_rng(gig.number)
+    pairs = [pair for pair in combinations(range(len(axis.track)), 2) if told_apart(axis, *pair)]
+    chosen = [pairs[place] for place in rng.choice(len(pairs), min(each, len(pairs)), replace=False)]
+    found = false = 0
+    for pair in [(), *chosen]:
+        rows = list(range(len(axis.track)))
+        if pair:
+            rows[pair[0]], rows[pair[1]] = pair[1], pair[0]
+        named = replace(
+            axis,
+            track=tuple(
+                replace(track, drawn=axis.track[row].drawn, label=axis.track[row].label)
+                for track, row in zip(axis.track, rows, strict=True)
+            ),
+        )
+        labels = heard_labels(named, lags_of(named, gathered), gig.drawing.temperature_c)
+        as_heard = list(labels.row) if labels else []
+        found += bool(pair) and as_heard == rows
+        false += as_heard not in (rows, list(range(len(rows))))
+    print(f"show {gig.number}: {found} of {len(chosen)} swaps found, {false} told falsely", flush=True)
+    return found, len(chosen), false
+
+
+def told_apart(axis: Axis, one: int, other: int) -> bool:
+    """Whether the drawing lets two tracks be told apart."""
+    tracks = axis.track[one], axis.track[other]
+    if any(track.role in ("talk", "mix") for track in tracks):
+        return False
+    if is_di(tracks[0]) != is_di(tracks[1]):
+        return True
+    places = [track.drawn.at if track.drawn else None for track in tracks]
+    return places[0] is not None and places[1] is not None and dist(places[0], places[1]) >= APART_M
+
+
 def main(words: Sequence[str]) -> None:
     """Render what is missing, measure, print."""
     with tempfile.TemporaryDirectory() as passing:
         folder = Path(words[1]) if len(words) > 1 else Path(passing)
+        if "swaps" in words:
+            done = [swaps(show) for show in gigs(JUDGED, folder, sampled(Path(words[0])))]
+            found, tried, false = map(sum, zip(*done, strict=True))
+            print(f"{found} of {tried} swaps found, {false} told falsely, over {len(done)} shows")
+            return
         tuning = "tune" in words
         shows = gigs(TUNED if tuning else JUDGED, folder, sampled(Path(words[0])))
         found = [one for show in shows for one in cases(show)]

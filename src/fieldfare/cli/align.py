@@ -14,6 +14,7 @@ from fieldfare.units.text import figure, listed
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from fieldfare.cli.rooms import Recorded
     from fieldfare.show.alignment import Alignment, PairDelay, ShiftReport, TakeAlignment
     from fieldfare.takes.axis import Axis
 
@@ -36,6 +37,7 @@ def align(
     offer: Annotated[Path | None, typer.Option(help="A new file for the shifts that are offered, TOML.")] = None,
     shifts: Annotated[Path | None, typer.Option(help="Such a file, to be applied; nothing is measured.")] = None,
     to: Annotated[Path | None, typer.Option(help="A new folder for the shifted tracks.")] = None,
+    pdf: Annotated[Path | None, typer.Option(help="A folder to write alignment.pdf into.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Write delays and findings as JSON.")] = False,
 ) -> None:
     """Measure delays and polarity between tracks, find mics that moved and labels that were swapped."""
@@ -49,6 +51,7 @@ def align(
     measured = _measured(axes, said_c, found.title, quiet=as_json)
     if offer:
         _offer(measured, offer)
+    written = _print(measured, found, pdf) if pdf else ()
     if as_json:
         show_json(measured)
     else:
@@ -56,6 +59,8 @@ def align(
             tell_take(one, spill=spill)
         if offer:
             say(f"The shifts offered lie in {offer}. Alter them, then: --shifts {offer} --to FOLDER")
+        for path in written:
+            say(f"Printed {path}.")
     leave(status_of(measured))
 
 
@@ -74,6 +79,19 @@ def _measured(axes: Sequence[Axis], temperature_c: float | None, title: str, *, 
         for axis in axes:
             takes.append(align_take(axis, temperature_c, lambda share: bar.show("listening", share, 1.0)))
     return Alignment(show=title, take=tuple(takes))
+
+
+def _print(measured: Alignment, found: Recorded, folder: Path) -> tuple[Path, ...]:
+    import datetime as dt
+    from zoneinfo import ZoneInfo
+
+    from fieldfare.sheets.alignment import write_align_sheet
+
+    if found.made is None:
+        return write_align_sheet(measured, folder, paper="a4", printed=dt.datetime.now())
+    zone = found.made.read.venue.zone
+    now = dt.datetime.now(ZoneInfo(zone))
+    return write_align_sheet(measured, folder, paper="a4", printed=now, zone=zone, revision=found.made.revision)
 
 
 def _offer(measured: Alignment, path: Path) -> None:
@@ -163,7 +181,7 @@ def _tell_pairs(pairs: Sequence[PairDelay]) -> None:
             f"{pair.delay:.2f}",
             "" if pair.drawn is None else f"{pair.drawn:.0f}",
             "reversed" if pair.polarity < 0 else "",
-            f"{round(100 * pair.confidence)} %",
+            f"{min(99, round(100 * pair.confidence))} %",
         )
         for pair in pairs
     ]

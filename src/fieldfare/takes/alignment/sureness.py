@@ -15,7 +15,7 @@ from fieldfare.takes.axis import AxisTrack
 NAMES = ("once", "clear", "height", "rival", "opposite", "apart")
 WEIGHTS = (3.87, -0.39, 6.31, -2.06, -3.83, -0.01)
 TURNED, RIVAL, DOUBTED = 0.4, 0.65, 0.85  # a peak the other way up, or another, this near is never told as sure
-SAME_LATENCY, ALONE = 3.0, 0.2  # samples
+SAME_LATENCY, ALONE = 70.0, 0.2  # samples: close mics stand up to half a metre from their sources
 
 
 def evidence(lag: Lag) -> tuple[float, ...]:
@@ -40,7 +40,8 @@ def sureness(lag: Lag) -> float:
 def sureness_of(tracks: Sequence[AxisTrack], lags: Mapping[tuple[int, int], Lag]) -> dict[tuple[int, int], float]:
     """Tell how sure every lag is.
 
-    A house's mixer is as late for one source as for another: a lag that is alone in its opinion there is not believed.
+    A house's mixer is as late for one source as for another, but for the way to the mic close to it: a lag that is
+    alone in its opinion there is not believed.
     """
     told = {pair: sureness(lag) for pair, lag in lags.items()}
     for b in (place for place, track in enumerate(tracks) if track.role == "mix"):
