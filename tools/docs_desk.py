@@ -48,8 +48,12 @@ SHOTS = (
     Shot("pack", "pack"),
     Shot("sheets", "sheets"),
     Shot("kit", "kit"),
+    Shot("unit", "kit/units/M-01"),
+    Shot("share", "/share"),
     Shot("now", "now", phone=True, light="stage"),
     Shot("line-check", "check", phone=True, light="stage"),
+    Shot("swap", "check/kick/swap", phone=True, light="stage"),
+    Shot("watch", "watch", phone=True, light="stage"),
     Shot("count", "count?way=back", phone=True, light="stage"),
     Shot("marks", "marks", phone=True, light="stage"),
     Shot("inputs-phone", "inputs", phone=True, light="stage"),
@@ -57,6 +61,10 @@ SHOTS = (
     Shot("offload", "offload"),
     Shot("tracks", "tracks"),
     Shot("songs", "songs?take=0&song=1"),
+    Shot("time", "timing"),
+    Shot("rough", "rough"),
+    Shot("pictures", "pictures"),
+    Shot("handover", "handover"),
     Shot("revisions", "history"),
 )
 
@@ -89,7 +97,9 @@ def take(browser: Browser, address: str, shot: Shot, folder: Path) -> None:
     context = browser.new_context(viewport={"width": wide, "height": high}, has_touch=shot.phone)
     context.add_cookies([{"name": "light", "value": shot.light, "url": address}])
     page = context.new_page()
-    page.goto(f"{address}/shows/show/{shot.page}" if shot.page else address)
+    page.goto(
+        address + (shot.page if shot.page.startswith("/") else f"/shows/show/{shot.page}") if shot.page else address
+    )
     _settle(page)
     _keep(page, folder / f"{shot.name}.webp")
     context.close()
@@ -128,11 +138,10 @@ def act(page: Page, address: str) -> None:
     page.get_by_role("button", name="Good take").click()
     page.locator("[data-song-button]").click()
     page.wait_for_function("() => !document.querySelector('[data-waiting]').textContent")
-    if page.request.get(f"{base}/songs").ok:
-        page.goto(f"{base}/songs")
-        if page.locator("form[action$='/songs/find']").count() and not page.locator("table.songs").count():
-            page.locator("form[action$='/songs/find'] button").click()
-            page.wait_for_selector("table.songs", timeout=120_000)
+    for path, says in (("songs", "Find the songs"), ("timing", "Measure delays"), ("rough", "Choose a mix")):
+        page.goto(f"{base}/{path}")
+        page.get_by_role("button", name=says).click()
+        page.wait_for_function("() => !document.querySelector('.job.running')", timeout=600_000)
 
 
 def main() -> None:

@@ -114,7 +114,7 @@ def unit(here: TheShow, tag: Annotated[str, PathPart(max_length=200)]) -> HTMLRe
             item=thing.item,
             says=tuple(_said(kind, thing, tag)),
             faulty=thing.faulty.get(tag, ""),
-            done=tuple(sorted(_done(here, tag), key=lambda one: one.sorts, reverse=True)),
+            done=tuple(sorted(_done(here, tag, thing.item), key=lambda one: one.sorts, reverse=True)),
         ),
     )
 
@@ -134,7 +134,7 @@ def _said(kind: str, thing: Thing, tag: str) -> Iterator[tuple[str, str]]:
             yield name, said
 
 
-def _done(here: TheShow, tag: str) -> Iterator[UnitDone]:
+def _done(here: TheShow, tag: str, item: str) -> Iterator[UnitDone]:
     """Look through every show of the desk that has the unit; one that cannot be read is left out."""
     for listed in find_shows(here.desk.settings.root):
         book = here.desk.book(listed.key)
@@ -142,7 +142,7 @@ def _done(here: TheShow, tag: str) -> Iterator[UnitDone]:
             read, _ = book.documents()
         except Fault:
             continue
-        if any(tag in thing.tags for _, thing in _things(read.kit)):
+        if any(tag in thing.tags and thing.item == item for _, thing in _things(read.kit)):
             plan = here.desk.planner.made(read.digest)
             roles = [row.label for row in plan.input if tag in _used(row)] if plan else []
             yield UnitDone(

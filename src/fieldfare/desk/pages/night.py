@@ -76,7 +76,8 @@ def marks(here: TheShow) -> HTMLResponse:
     songs = tuple(song for one in now.read.show.set for song in one.songs)
     begun = {one.event.text.removeprefix("song: ") for one in kept if one.event.text.startswith("song: ")}
     zone = ZoneInfo(now.read.venue.zone)
-    lines = [_mark(one.event, zone) for one in kept if one.event.kind in ("marked", "note", "faulty")]
+    labels = {row.id: row.label for row in now.plan.input}
+    lines = [_mark(one.event, zone, labels) for one in kept if one.event.kind in ("marked", "note", "faulty")]
     return html(
         "marks.html",
         MarksPage(
@@ -89,8 +90,9 @@ def marks(here: TheShow) -> HTMLResponse:
     )
 
 
-def _mark(event: Event, zone: ZoneInfo) -> MarkLine:
-    return MarkLine(f"{event.at.astimezone(zone):%H:%M:%S}", event.kind, event.about, event.text, event.device)
+def _mark(event: Event, zone: ZoneInfo, labels: dict[str, str]) -> MarkLine:
+    about = labels.get(event.about, event.about)
+    return MarkLine(f"{event.at.astimezone(zone):%H:%M:%S}", event.kind, about, event.text, event.device)
 
 
 @router.get("/now")
