@@ -59,7 +59,7 @@ def test_lines_that_are_cured_alike_are_counted_together() -> None:
     )
     failure = Failure(kind="line", what="line of the trunk", says="Line 21", outcome=outcomes)
     (part,) = whatif_sheet(setting, _found(setting, failure)).parts
-    assert part.rows[0].dead == "line 1–3, 7"
+    assert part.rows[0].dead == "lines 1 to 3, 7"
     assert part.rows[0].steps == ("Line 21.",)
 
 

@@ -106,7 +106,9 @@ def _summary(found: WhatIf, revision: str) -> None:
 
 
 def _failure(failure: Failure) -> None:
-    dead = ", ".join("+".join(one.dead) for one in failure.outcome)
+    from fieldfare.plan.whatif.named import alike_words
+
+    dead = alike_words(failure.outcome)
     says = failure.says if failure.says.endswith(".") else f"{failure.says}."
     say(f"{dead}: {says}", indent=1, hang=2)
     if failure.harm[0] or failure.harm[1] or failure.harm[2]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import get_args
 
 from fieldfare.plan.choice.stock import natural
+from fieldfare.plan.whatif.named import alike_words, dead_words, losses
 from fieldfare.sheets.head import Head, Setting
 from fieldfare.show.plan import Plan
 from fieldfare.show.whatif import DeadKind, Failure, Lost, Outcome, Possible, WhatIf
@@ -22,6 +23,7 @@ TITLES: dict[str, tuple[DeadKind, ...]] = {
     "Stands": ("stand",),
     "Cables and leads": ("cable", "lead"),
 }
+PLAIN = ("line of the trunk", "socket of a box", "channel of the recorder", "channel of a preamp")  # the name says it
 NAMED = 6  # inputs that are named; of more that are lost only their number is told
 
 
@@ -70,11 +72,11 @@ class WhatIfSheet:
 def whatif_sheet(setting: Setting, found: WhatIf) -> WhatIfSheet:
     """Make the data of the sheet."""
     parts = [FailurePart(title, tuple(_rows(found, kinds, setting.plan))) for title, kinds in TITLES.items()]
-    alone = [one for failure in found.failure for one in failure.outcome if one.musts]
+    alone = losses(one for failure in found.failure for one in failure.outcome if one.musts)
     return WhatIfSheet(
         head=setting.head("if this dies, do that"),
         summary=f"{found.tried} single failures tried, each with the fewest changes",
-        alone=tuple(f"{_dead(one)}: {_counted(one.lost)}" for one in alone),
+        alone=tuple(f"{dead}: {_counted(lost)}" for dead, lost in alone),
         parts=tuple(part for part in parts if part.rows),
         possible=tuple(_possible(one) for one in found.possible),
     )
@@ -83,7 +85,7 @@ def whatif_sheet(setting: Setting, found: WhatIf) -> WhatIfSheet:
 def _rows(found: WhatIf, kinds: tuple[DeadKind, ...], plan: Plan) -> Iterator[FailureRow]:
     order = get_args(DeadKind)
     failures = [one for one in found.failure if one.kind in kinds]
-    for failure in sorted(failures, key=lambda one: (order.index(one.kind), natural(_dead(one.outcome[0])))):
+    for failure in sorted(failures, key=lambda one: (order.index(one.kind), natural(dead_words(one.outcome[0].dead)))):
         yield _row(failure, plan)
 
 
@@ -92,8 +94,8 @@ def _row(failure: Failure, plan: Plan) -> FailureRow:
     alike = len(failure.outcome) > 1
     labels = dict.fromkeys(label for one in failure.outcome for label in one.serves)
     return FailureRow(
-        dead=_spread([_dead(one) for one in failure.outcome]),
-        what="" if failure.kind in ("line", "socket", "channel") or failure.what in first.dead else failure.what,
+        dead=alike_words(failure.outcome),
+        what="" if failure.what in (*PLAIN, *first.dead) else failure.what,
         serves=", ".join(labels) if len(labels) < len(plan.input) else "everything",
         steps=_steps(failure, first),
         note=_note(first),
@@ -101,37 +103,6 @@ def _row(failure: Failure, plan: Plan) -> FailureRow:
         single_point=failure.single_point,
         stops=first.stops,
     )
-
-
-def _dead(one: Outcome) -> str:
-    """Name what is dead; several channels of one bank in short.
-
-    >>> _dead(Outcome(dead=("channel 5", "channel 6", "channel 7")))
-    'channels 5–7'
-    """
-    if len(one.dead) > 1 and all(word.startswith("channel ") for word in one.dead):
-        return f"channels {one.dead[0].split()[1]}–{one.dead[-1].split()[1]}"
-    return ", ".join(one.dead)
-
-
-def _spread(words: list[str]) -> str:
-    """Put what is counted together: a row of numbers in short, and what comes before it once.
-
-    >>> _spread(["line 1", "line 2", "line 3", "line 7"]), _spread(["M-02", "M-03"])
-    ('line 1–3, 7', 'M-02, M-03')
-    """
-    heads = [word.rpartition(" ")[0] for word in words]
-    numbers = [word.rpartition(" ")[2] for word in words]
-    if len(words) < 2 or len({*heads}) > 1 or not heads[0] or not all(number.isdecimal() for number in numbers):
-        return ", ".join(words)
-    runs: list[list[int]] = []
-    for number in sorted(int(one) for one in numbers):
-        if runs and number == runs[-1][1] + 1:
-            runs[-1][1] = number
-        else:
-            runs.append([number, number])
-    spans = (str(a) if a == b else f"{a}–{b}" if b > a + 1 else f"{a}, {b}" for a, b in runs)
-    return f"{heads[0]} {', '.join(spans)}"
 
 
 def _note(first: Outcome) -> str:
@@ -150,7 +121,7 @@ def _lost(failure: Failure, alike: bool) -> str:
     if not first.lost:
         return ""
     if alike and all({lost.label for lost in one.lost} <= {*one.serves} for one in failure.outcome):
-        return "its own input"
+        return "the input it is on"
     return _counted(first.lost)
 
 

@@ -121,7 +121,8 @@ def _failure(ones: Sequence[tuple[DeadKind, str, Outcome]]) -> Failure:
 def _cure(outcome: Outcome, *, alone: bool) -> str:
     """Say what to do: in full where it is the only one, else without what tells it from the others."""
     served = set(outcome.serves)
-    parts = [_said(one, served, alone=alone, several=len(outcome.move) > 1) for one in outcome.move]
+    told = outcome.move if alone else sorted(outcome.move, key=lambda one: one.label not in served)
+    parts = [_said(one, served, alone=alone, several=len(told) > 1) for one in told]
     if outcome.lost and not outcome.move and not outcome.note:
         parts = ["nothing takes its place"]
     parts += [outcome.note] if outcome.note else []
@@ -140,7 +141,7 @@ def _said(move: Move, served: set[str], *, alone: bool, several: bool) -> str:
     text = move.says
     for pattern, short in _OWN:
         text = pattern.sub(short, text)
-    return f"its own input: {text}" if several else text
+    return f"the input it is on: {text}" if several else text
 
 
 def left_home(kit: Kit, plan: Plan, dead: Iterable[str]) -> str:

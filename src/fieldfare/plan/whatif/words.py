@@ -60,9 +60,9 @@ def _taken(before: PlannedInput, after: PlannedInput) -> Iterator[str]:
 def _held(before: PlannedInput, after: PlannedInput) -> Iterator[str]:
     if after.stand and after.stand != before.stand:
         kind = "" if before.stand and before.stand.item == after.stand.item else f" ({after.stand.item})"
-        yield f"on {after.stand.tag}{kind}{f' instead of {before.stand.tag}' if before.stand else ''}"
+        yield f"put it on {after.stand.tag}{kind}{f' instead of {before.stand.tag}' if before.stand else ''}"
     if _fresh(before.lead, after.lead):
-        yield f"lead {_laid(after.lead)}{_instead(before.lead, after.lead)}"
+        yield f"take lead {_laid(after.lead)}{_instead(before.lead, after.lead)}"
     if _fresh(before.cable, after.cable):
         yield f"lay {_laid(after.cable)}{_instead(before.cable, after.cable)}"
     elif len(after.cable) < len(before.cable):
@@ -115,7 +115,7 @@ def _ended(before: PlannedInput, after: PlannedInput, recorder: str) -> Iterator
         told = still if after.trunk_line == after.socket or not line else ""
         yield f"into {after.box} socket {after.socket} instead of {before.box} {before.socket}{told}"
     if line and after.trunk_line and not (into and after.trunk_line == after.socket):
-        yield f"line {after.trunk_line} instead of {before.trunk_line or 'none'}{still}"
+        yield f"onto line {after.trunk_line} instead of {before.trunk_line or 'none'}{still}"
 
 
 def _same(before: PlannedInput, after: PlannedInput) -> Iterator[str]:
