@@ -9,6 +9,7 @@ from sheets.example import PRINTED
 
 from fieldfare.sheets.head import Paper, Setting
 from fieldfare.sheets.letters import LETTERS, LOCAL_RULES, WIDTH, letter, letter_text
+from fieldfare.sheets.stage import stage_sheet
 from fieldfare.sheets.track_sheet import track_sheet
 from fieldfare.sheets.typeset import typeset
 from fieldfare.show.plan import OpenQuestion
@@ -37,6 +38,19 @@ def test_a_letter_holds_its_own_questions_and_nobody_else_s(ask: Asked) -> None:
     for words in (text, paper):
         assert LOCAL_RULES in words
         assert "The stage drawing is enclosed" in words
+
+
+def test_the_stage_drawing_is_the_last_page_of_the_letter() -> None:
+    plan, show, venue, kit = demo()
+    setting = Setting(plan, show, venue, "a4", "C", PRINTED)
+    alone = pdf.read(typeset("stage", stage_sheet(setting, kit), PRINTED)).pages
+    content = typeset("letter", letter(setting, "venue", (), stage_sheet(setting, kit)), PRINTED)
+    pages = pdf.read(content).pages
+    assert pdf.size_mm(pages[-1]) == pdf.size_mm(alone[0]) == (297.0, 210.0)
+    text = pdf.words(pages[-1])
+    assert [row.label for row in plan.input if row.label not in text] == []
+    assert f"page {len(pages)} of {len(pages)}" in text
+    assert "page 1 of 2" in pdf.words(pages[0])
 
 
 def test_needs_are_the_plan_s_own_figures() -> None:

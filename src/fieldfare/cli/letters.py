@@ -44,13 +44,14 @@ def letters(
     read = made.read
     printed = dt.datetime.now(ZoneInfo(read.venue.zone))
     setting = Setting(made.plan, read.show, read.venue, paper.value, made.revision, printed, lengths.value)
-    files = {"stage.pdf": typeset("stage", stage_sheet(setting, read.kit, made.recipes), printed)}
+    stage = stage_sheet(setting, read.kit, made.recipes)
+    files = {"stage.pdf": typeset("stage", stage, printed)}
     sent: dict[Asked, tuple[OpenQuestion, ...]] = {}
     for ask in LETTERS:
         questions = tuple(one for one in made.plan.question if one.ask == ask)
         if ask == "cameras" and not (questions or read.show.camera):
             continue
-        page = letter(setting, ask, questions)
+        page = letter(setting, ask, questions, stage)
         files[f"{ask}.pdf"] = typeset("letter", page, printed)
         files[f"{ask}.txt"] = letter_text(page).encode()
         sent[ask] = questions
@@ -65,7 +66,7 @@ def letters(
         leave(Status.LOOK if any(sent.values()) else Status.DONE)
     for ask, questions in sent.items():
         say(f"{folder / ask}.pdf and .txt: {len(questions)} {'question' if len(questions) == 1 else 'questions'}")
-    say(f"{folder / 'stage.pdf'}: the drawing, to go with each of them")
+    say(f"{folder / 'stage.pdf'}: the drawing that is enclosed in each of them, for a mail")
     leave(Status.LOOK if any(sent.values()) else Status.DONE)
 
 

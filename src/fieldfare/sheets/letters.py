@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from fieldfare.sheets.head import TYPST_PAPER, Setting
+from fieldfare.sheets.stage import StageSheet
 from fieldfare.sheets.wording import NINE_IN_TEN, day, length, where_words
 from fieldfare.show.plan import OpenQuestion, PlannedInput
 from fieldfare.show.record import Asked
@@ -61,9 +62,12 @@ class Letter:
     sender: str
     date: str
     foot: str
+    stage: StageSheet | None = None  # the drawing, on the last page
 
 
-def letter(setting: Setting, ask: Asked, questions: tuple[OpenQuestion, ...]) -> Letter:
+def letter(
+    setting: Setting, ask: Asked, questions: tuple[OpenQuestion, ...], stage: StageSheet | None = None
+) -> Letter:
     """Make the data of one letter.
 
     Parameters
@@ -74,6 +78,8 @@ def letter(setting: Setting, ask: Asked, questions: tuple[OpenQuestion, ...]) ->
         Whom it goes to.
     questions
         What is open for them, in order; numbered from 1.
+    stage
+        The stage drawing, to be enclosed.
     """
     show, head = setting.show, setting.head("letter")
     name = f", {show.house_engineer}" if ask == "house" and show.house_engineer else ""
@@ -98,6 +104,7 @@ def letter(setting: Setting, ask: Asked, questions: tuple[OpenQuestion, ...]) ->
         sender=show.recordist,
         date=day(setting.printed.date()),
         foot=head.foot,
+        stage=stage,
     )
 
 
