@@ -19,9 +19,11 @@ from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.render import html
 from fieldfare.handover.answers import Answer, accepts, answered, read_reply
 from fieldfare.handover.sent import keep_letter, log_answers, sent_letter
+from fieldfare.plan.recipes import show_recipes
 from fieldfare.sheets.head import Setting
 from fieldfare.sheets.letters import LETTERS, Letter, letter, letter_text
 from fieldfare.sheets.questions import ASKED
+from fieldfare.sheets.stage import stage_sheet
 from fieldfare.sheets.typeset import typeset
 from fieldfare.show.facts import Loc, fact_label, facts_of, said_value, with_fact
 from fieldfare.show.plan import Hit, OpenQuestion
@@ -263,7 +265,8 @@ def _letter(here: TheShow, ask: Asked) -> tuple[Letter, dt.datetime]:
     questions = tuple(one for one in now.plan.question if one.ask == ask)
     keep_letter(here.book.store, read.show.title, ask, questions)
     setting = Setting(now.plan, read.show, read.venue, "a4", now.revision, printed)
-    return letter(setting, ask, questions), printed
+    stage = stage_sheet(setting, read.kit, show_recipes(read.folder))
+    return letter(setting, ask, questions, stage), printed
 
 
 def _named(name: str) -> dict[str, str]:
