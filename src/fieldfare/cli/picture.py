@@ -186,7 +186,7 @@ def tell_report(report: PictureReport) -> None:
     heading(report.take)
     rows = [_row(device, clip) for device in report.device for clip in device.clip]
     heads = ("camera", "clip", "offset, s", "clock, ppm", "rms, ms", "sure, %")
-    table(heads, rows, (14, 20, -12, -10, -8, -7))
+    table(heads, rows, (14, 18, -12, -11, -7, -7))
     say("t_take = offset + t_device / (1 + ppm·10⁻⁶); offset: of the first picture, or first sample.")
     for device in report.device:
         for clip in device.clip:

@@ -279,8 +279,8 @@ def _told(subject: Subject, placed: _Placed, shared: tuple[float, float] | None,
         fit = fit_clock(readings, shared[0], fixed_ppm=shared[0]) or fit
     clock = with_corners(fit, readings, media.length_s)
     moments = _moments(readings, fit, clock)
-    sure = _confidence(readings, fit, moments)
-    air, air_s, agree = _air(subject, placed, fit, readings, at)
+    air, air_s, agree, same, said = _air(subject, placed, fit, readings, at)
+    sure = _confidence(readings, fit, moments, max(0, same - 1), max(0, said - 1))
     clock = Clock(clock.offset_s + air_s, clock.ppm, clock.corners)
     start_s, end_s = clock.to_take(0.0), clock.to_take(media.length_s)
     sigma = shared[1] if borrowed and shared else fit.ppm_sigma
@@ -345,10 +345,15 @@ def _moments(readings: Readings, fit: Fit, clock: Clock) -> list[ClockReading]:
     return found
 
 
-def _confidence(readings: Readings, fit: Fit, moments: Sequence[ClockReading]) -> float:
-    """How sure the place is: how many clear readings agree, less the odds that so many would by chance."""
+def _confidence(readings: Readings, fit: Fit, moments: Sequence[ClockReading], same: int, said: int) -> float:
+    """How sure the place is: how much that was read agrees, less the odds that so much would by chance.
+
+    Readings agree with the line, and tracks with one another once their ways through the air are taken off: `same` of
+    `said`, beside the first.
+    """
     fitted = len(fit.late_s) + 1  # offsets and a drift: so many readings agree with any line
-    count, agreed = len(readings) - fitted, int(np.count_nonzero(fit.good)) - fitted
+    count = len(readings) - fitted + said
+    agreed = int(np.count_nonzero(fit.good)) - fitted + same
     if agreed < 1:
         return 0.0
     chance = 2 * TOLERANCE_S / (HIGH_S - LOW_S)
@@ -364,13 +369,13 @@ def _air(subject: Subject, placed: _Placed, fit: Fit, readings: Readings, at: Pl
     stage_weights: list[int] = []
     for place, track in enumerate(placed.tracks):
         good = int(np.count_nonzero(fit.good & (readings.track == place)))
-        if good < 2 or place not in fit.late_s:
+        if not good or place not in fit.late_s:
             continue
         way = travel_s(track, at, subject.temperature_c) if at is not None else None
         if way is not None:
             found.append(fit.late_s[place] + way)
             weights.append(float(good))
-        if track.role in ("close", "voice"):
+        if good > 1 and track.role in ("close", "voice"):
             stage.append(fit.late_s[place])
             stage_weights.append(good)
     if found:

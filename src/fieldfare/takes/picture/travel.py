@@ -59,6 +59,8 @@ class Air(NamedTuple):
     drawn: bool  # by the drawing; else nothing was, and the sound alone is in time
     add_s: float  # to the take time of the device
     sure: float  # 0 to 1: how far the tracks agree on it
+    same: int = 0  # tracks that say the same
+    said: int = 0  # tracks that say anything
 
 
 def agreed(found_s: NDArray[np.float64], weights: NDArray[np.float64]) -> Air:
@@ -85,7 +87,8 @@ def agreed(found_s: NDArray[np.float64], weights: NDArray[np.float64]) -> Air:
     rival = float(support[~mine].max(initial=0.0))
     lead = (float(support[best]) - rival) / float(support[best])
     sure = min(1.0, lead / CLEAR_LEAD) if np.count_nonzero(mine) > 1 else ALONE * min(1.0, lead / CLEAR_LEAD)
-    return Air(True, float(np.average(found_s[mine], weights=weights[mine] * _nearness(apart[best][mine]))), sure)
+    add_s = float(np.average(found_s[mine], weights=weights[mine] * _nearness(apart[best][mine])))
+    return Air(True, add_s, sure, int(np.count_nonzero(mine)), len(found_s))
 
 
 def _nearness(off_s: NDArray[np.float64]) -> NDArray[np.float64]:
