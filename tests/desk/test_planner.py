@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from pathlib import Path
 from threading import Thread
 
@@ -59,3 +60,23 @@ def test_two_who_ask_for_the_same_plan_wait_for_one_making(read: ShowFolder, mon
     planner.forget()
     planner.look(read)
     assert made == [read.digest] * 2
+
+
+def test_a_row_of_quick_edits_lets_go_of_reasons_that_nobody_waits_for(
+    read: ShowFolder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(rooms, "QUIET_S", 0.0)
+    planner = Planner()
+
+    def edits() -> None:
+        for number in range(5):
+            planner.plan(replace(read, digest=f"{read.digest[:-1]}{number}"))
+            time.sleep(0.3)
+
+    editing = Thread(target=edits, daemon=True)
+    try:
+        editing.start()
+        editing.join(PATIENCE_S)
+        assert not editing.is_alive()
+    finally:
+        planner.close()

@@ -12,7 +12,7 @@ from shutil import copytree
 import numpy as np
 import pytest
 from desk.conftest import ONLY_DOCUMENTS
-from playwright.sync_api import Page, expect
+from playwright.sync_api import FilePayload, Page, expect
 
 from fieldfare.show.songs import read_songs
 from fieldfare.show.toml import read_show
@@ -140,8 +140,25 @@ def _after(page: Page, base: str, show: Path, folder: Path) -> None:
     page.get_by_label("Trim of Kick, dB").fill("-3")
     page.get_by_role("button", name="Keep these settings").click()
     expect(page.get_by_label("Trim of Kick, dB")).to_have_value("-3.0")
+    _hand_over(page, base, show)
+
+
+def _hand_over(page: Page, base: str, show: Path) -> None:
     page.goto(f"{base}/handover")
     expect(page.get_by_text("missing").first).to_be_visible()
+    for who in page.locator("input[name=who]").all():
+        who.check()
+    page.get_by_text("Record what those ticked agreed to").click()
+    page.get_by_label("In what form").fill("signed form")
+    paper: FilePayload = {"name": "form.pdf", "mimeType": "application/pdf", "buffer": b"%PDF-1.4 signed"}
+    page.get_by_label("The paper that shows it").set_input_files(paper)
+    page.get_by_role("button", name="Record it").click()
+    mixer = page.locator("section", has=page.get_by_role("heading", name="mixer"))
+    mixer.get_by_role("button", name="Make the parcel, and read it back").click()
+    expect(page.get_by_text("every one read back")).to_be_visible(timeout=PATIENCE_MS)
+    page.reload()
+    expect(page.get_by_role("table", name="Parcels")).to_contain_text("mixer")
+    assert len(list((show / "parcels").glob("*/manifest-*.txt"))) == 1
 
 
 def test_a_festival_of_64_inputs_stays_usable(open_page: OpenPage, folder: Path) -> None:

@@ -8,7 +8,7 @@ from collections import OrderedDict
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
-from threading import Lock, Timer
+from threading import Lock, RLock, Timer
 
 from fieldfare.plan.make import make_plan
 from fieldfare.plan.recipes import show_recipes
@@ -33,7 +33,7 @@ class Planner:
         self._asked: dict[str, Future[str]] = {}
         self._quiet: Timer | None = None
         self._pool: ProcessPoolExecutor | None = None
-        self._lock = Lock()
+        self._lock = RLock()  # a question that is cancelled is taken off the list by the thread that cancels it
 
     def plan(self, read: ShowFolder) -> Plan:
         """Return the plan of some documents, with its reasons where they have been found."""

@@ -3,23 +3,29 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Annotated
+from pathlib import Path, PurePath
+from tempfile import TemporaryDirectory
+from typing import Annotated, Literal
 from zoneinfo import ZoneInfo
 
-from fastapi import APIRouter, Form
+from fastapi import APIRouter, File, Form, UploadFile
 from fastapi.responses import HTMLResponse, RedirectResponse
 
-from fieldfare.desk.desk import Local
+from fieldfare.desk.desk import Editing, Local
 from fieldfare.desk.frame import Frame
 from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.pages.jobs import JobView, begin_job, job_view
 from fieldfare.desk.render import html
 from fieldfare.desk.works.parcels import FOLDER, contents_of
-from fieldfare.handover.parcel import refusals
+from fieldfare.handover.consents import keep_evidence, parties, standing_consents
+from fieldfare.handover.parcel import Contents, refusals
 from fieldfare.handover.receivers import receivers
+from fieldfare.show.consent import USES, Consent, Use, add_consent
 from fieldfare.show.receiver import Receiver
 from fieldfare.units.faults import Fault
+from fieldfare.units.text import slug
 
 router = APIRouter(prefix="/shows/{key}")
 
@@ -42,10 +48,22 @@ class Left:
 
 
 @dataclass(frozen=True, slots=True)
+class PartyLine:
+    """Somebody who must be asked, and what they agree to."""
+
+    name: str
+    does: str
+    agreed: str
+
+
+@dataclass(frozen=True, slots=True)
 class HandoverPage:
     """Handing over."""
 
     frame: Frame
+    parties: tuple[PartyLine, ...]
+    uses: tuple[tuple[str, str], ...]
+    today: str
     lines: tuple[ReceiverLine, ...]
     trouble: str
     left: tuple[Left, ...]
@@ -70,6 +88,9 @@ def handover(here: TheShow) -> HTMLResponse:
         "handover.html",
         HandoverPage(
             frame=here.frame("handover", "handover", now),
+            parties=tuple(_parties(contents, today)),
+            uses=tuple(USES.items()),
+            today=today.isoformat(),
             lines=tuple(
                 ReceiverLine(one, tuple(blemish.read for blemish in refusals(contents, one, today)))
                 for one in receivers(here.book.folder).values()
@@ -81,6 +102,54 @@ def handover(here: TheShow) -> HTMLResponse:
             local=here.session.local,
         ),
     )
+
+
+def _parties(contents: Contents, today: dt.date) -> Iterator[PartyLine]:
+    for one in parties(contents.show, contents.venue, contents.recipes, contents.consents):
+        stands = standing_consents(contents.consents, one.name, today)
+        yield PartyLine(one.name, one.does or one.side, ", ".join(stands))
+
+
+@router.post("/handover/consent")
+def agree(
+    here: TheShow,
+    editor: Editing,
+    how: Annotated[str, Form(max_length=200)] = "",
+    on: Annotated[dt.date | None, Form()] = None,
+    given: Annotated[Literal["yes", "no"], Form()] = "yes",
+    note: Annotated[str, Form(max_length=1000)] = "",
+    who: Annotated[list[str], Form(max_length=200)] = [],  # noqa: B006  (FastAPI copies it)
+    use: Annotated[list[Use], Form(max_length=10)] = [],  # noqa: B006
+    evidence: Annotated[UploadFile | None, File()] = None,
+) -> RedirectResponse:
+    """Record what some of those who must be asked agreed to, or took back, with the paper that shows it."""
+    if not who or not use or not how.strip():
+        raise Fault("who, what for, and in what form are needed", "consent", "tick whom and what, and write the form")
+    contents = contents_of(here.book, with_tracks=False)
+    asked = {one.name: one for one in parties(contents.show, contents.venue, contents.recipes, contents.consents)}
+    for name in who:
+        if name not in asked:
+            raise Fault("nobody is called that", name[:80], "choose from the list")
+    kept, digest = _evidence(here, evidence)
+    day = on or dt.datetime.now(ZoneInfo(contents.venue.zone)).date()
+    for name in who:
+        said = Consent(
+            of=name, side=asked[name].side, given=given == "yes", uses=tuple(use), on=day, how=how.strip(),
+            evidence=kept, sha256=digest, note=note.strip(),
+        )  # fmt: skip
+        add_consent(here.book.folder, said)
+    return here.to("handover")
+
+
+def _evidence(here: TheShow, evidence: UploadFile | None) -> tuple[str, str]:
+    """Keep the paper that shows it in the show's folder, under its hash."""
+    if evidence is None or not evidence.filename:
+        return "", ""
+    name = PurePath(evidence.filename.replace("\\", "/"))
+    with TemporaryDirectory(prefix="fieldfare-") as folder:
+        file = Path(folder) / f"{slug(name.stem)[:60] or 'paper'}{name.suffix.lower()[:8]}"
+        file.write_bytes(evidence.file.read())
+        return keep_evidence(here.book.folder, file)
 
 
 @router.post("/handover")
