@@ -10,6 +10,7 @@ ratios round by round is told. Growth with length and channels follows, and the 
 
 from __future__ import annotations
 
+import json
 import os
 import resource
 import shutil
@@ -27,6 +28,7 @@ from fieldfare.takes.measure import Gauge, measure
 from fieldfare.takes.wave import make_form, pack, read_head, write
 
 RATE_HZ = 48_000
+OUT = Path(__file__).parent / "measure.json"
 
 
 def show_like(channels: int, seconds: int = 10) -> np.ndarray[tuple[int, int], np.dtype[np.int32]]:
@@ -97,8 +99,8 @@ def spent(work: Callable[[list[Path]], None], paths: list[Path]) -> float:
     return sum(ended[:4]) - sum(began[:4])
 
 
-def side_by_side(name: str, paths: list[Path], samples: int, rounds: int) -> None:
-    """Time the ways beside one another and tell the medians."""
+def side_by_side(name: str, paths: list[Path], samples: int, rounds: int) -> list[dict[str, object]]:
+    """Time the ways beside one another, tell the medians and return them."""
     ways = {
         "filter, in process": statistics_filter,
         "filter, program": statistics_program,
@@ -114,6 +116,7 @@ def side_by_side(name: str, paths: list[Path], samples: int, rounds: int) -> Non
             times[way].append(spent(work, paths))
     size = sum(path.stat().st_size for path in paths) / 1e6
     print(f"\n{name}: {len(paths)} file(s), {size:.0f} MB, {samples / 1e6:.0f} million samples, {rounds} rounds")
+    rows: list[dict[str, object]] = []
     for way in ways:
         filters = zip(*(cost for name, cost in times.items() if name.startswith("filter")), strict=True)
         ratios = [min(one) / other for one, other in zip(filters, times[way], strict=True)]
@@ -122,6 +125,9 @@ def side_by_side(name: str, paths: list[Path], samples: int, rounds: int) -> Non
             f"  {way:18} {cost:7.2f} s  {samples / cost / 1e6:6.0f} Msamples/s  "
             f"{statistics.median(ratios):5.1f} times the filter ({min(ratios):.1f} to {max(ratios):.1f})"
         )
+        speed, times_filter = round(samples / cost / 1e6), round(statistics.median(ratios), 1)
+        rows.append({"files": name, "way": way, "million_samples_per_s": speed, "times_filter": times_filter})
+    return rows
 
 
 def growth() -> None:
@@ -140,38 +146,48 @@ def growth() -> None:
         print(f"  {channels:3} channels: " + "  ".join(f"{cost:5.2f}" for cost in row))
 
 
-def four_hours() -> None:
-    """Measure four hours of 32 channels out of memory, and tell the memory that took; in a process of its own."""
-    form = make_form(32, RATE_HZ, 24)
-    packed = pack(show_like(32, 2), form)
+def memory(hours: float, channels: int) -> None:
+    """Measure hours of channels out of memory, and tell what that took; in a process of its own."""
+    form = make_form(channels, RATE_HZ, 24)
+    packed = pack(show_like(channels, 2), form)
     gauge, began = Gauge(form), time.process_time()
-    for _ in range(4 * 3600 // 2):
+    for _ in range(round(hours * 3600 / 2)):
         gauge.feed(packed)
     gauge.result()
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(
-        f"\nFour hours of 32 channels, {gauge.frames * 96 / 1e9:.0f} GB: {time.process_time() - began:.0f} s; "
-        f"the process at its largest {peak:.0f} MB",
-        flush=True,
-    )
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3
+    row = {"hours": hours, "channels": channels, "s": round(time.process_time() - began), "mb": round(peak)}
+    print(json.dumps(row), flush=True)
+
+
+def memory_growth() -> list[dict[str, object]]:
+    """Memory by hours and channels, each in a process of its own."""
+    rows = []
+    for hours, channels in ((1, 8), (1, 32), (4, 32)):
+        told = subprocess.run(
+            [sys.executable, __file__, "memory", str(hours), str(channels)], check=True, capture_output=True, text=True
+        )
+        rows.append(json.loads(told.stdout))
+        print("{hours} h of {channels} channels: {s} s, the process at its largest {mb} MB".format(**rows[-1]))
+    return rows
 
 
 def main(seconds: int = 600, rounds: int = 3, folder: str = "") -> None:
     """Make the files, time, tell."""
-    subprocess.run([sys.executable, __file__, "four hours"], check=True)
+    held, rows = memory_growth(), []
     with tempfile.TemporaryDirectory(dir=folder or None) as here:
         for name, mono in (("Interleaved, 18 channels", False), ("Mono, 18 files", True)):
             place = Path(here) / name
             place.mkdir()
             paths = write_files(place, 18, seconds, mono=mono)
-            side_by_side(name, paths, 18 * seconds * RATE_HZ, rounds)
+            rows += side_by_side(name, paths, 18 * seconds * RATE_HZ, rounds)
             for path in paths:
                 path.unlink()
     growth()
+    OUT.write_text(json.dumps({"cores": os.cpu_count(), "speed": rows, "memory": held}, indent=1) + "\n", "utf-8")
 
 
 if __name__ == "__main__":
-    if sys.argv[1:] == ["four hours"]:
-        four_hours()
+    if sys.argv[1:2] == ["memory"]:
+        memory(float(sys.argv[2]), int(sys.argv[3]))
     else:
         main(*map(int, sys.argv[1:3]), *sys.argv[3:4])

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 from fieldfare.takes.checks import thresholds
 from fieldfare.takes.checks.table import TAKE_CHECKS, TRACK_CHECKS
 from fieldfare.takes.checks.thresholds import Threshold
 
-PAGE = Path(__file__).parent.parent / "docs" / "track-check.md"
+ROOT = Path(__file__).parent.parent
+PAGE = ROOT / "docs" / "track-check.md"
+FOUND = ROOT / "bench" / "faults.json"  # written by bench/faults.py
+COST = ROOT / "bench" / "measure.json"  # written by bench/measure.py
 HEAD = """# Track check
 
 Every track is measured in one pass, while it is offloaded or afterwards, and judged. What is found is told with its
@@ -24,14 +30,28 @@ $ fieldfare check try/card --mains 50 --json
 
 With a show, tracks are matched to the plan's inputs by number, name and what stands in the files, and compared with
 the peak the plan expects. Any other folder of [recordings](files.md) is checked too, with a list of inputs or without
-one; see [without-a-plan.md](without-a-plan.md). A *stop* means that a track cannot be used as it is, a *warn* that somebody should listen, a *note* that
-it is worth knowing. Exit status 1 says that there is a stop or a warn.
+one; see [without-a-plan.md](without-a-plan.md). A *stop* means that a track cannot be used as it is, a *warn* that
+somebody should listen, a *note* that it is worth knowing. Exit status 1 says that there is a stop or a warn.
 
 Levels are dB re full scale; an rms reads 0 for a full-scale sine. Music has silence, brushes, feedback, distortion and
 square waves of synthesisers: each check is tried in the tests on faults and on clean playing that looks like them.
 
 This page is made from the tables in `src/fieldfare/takes/checks` by `python tools/docs_tracks.py`; a source is a key of
 [sources.md](sources.md) or common practice.
+"""
+
+FOUND_HEAD = """
+{put} faults were put one at a time into {tracks} clean tracks of {hours} hours in all: sampled instruments, kits and
+voices, an audience, synthesisers, feedback, handling. Faults are made from their physics by `bench/damage.py`, which
+knows nothing of the check; whether one can be heard is decided there too. Thresholds were set on another half of the
+material, with other instruments, kits and voices. A fault counts as found where it is told at its place, by its own
+name or one that says the same (a short zero block as a click, say). Precision counts every finding of a kind where
+there was none, in clean tracks and beside other faults. Renewed by `python bench/faults.py` and this page's tool.
+"""
+COST_HEAD = """
+Measured on a machine of {cores} cores, shared with other work, one thread; a filter that tells levels, peaks and
+differences, of the library that decodes media, is run on the same files in the same rounds. Renewed by
+`python bench/measure.py` and this page's tool.
 """
 
 
@@ -59,9 +79,40 @@ def page() -> str:
             "| threshold | value | meaning | from |",
             "| --- | --- | --- | --- |",
             *numbers,
+            *(_found(json.loads(FOUND.read_text("utf-8"))) if FOUND.is_file() else ()),
+            *(_cost(json.loads(COST.read_text("utf-8"))) if COST.is_file() else ()),
             "",
         )
     )
+
+
+def _found(score: dict[str, Any]) -> Iterator[str]:
+    """How many of the faults that were put in are found, and how often there was nothing."""
+    put = sum(row["put"] for row in score["rows"])
+    yield "\n## How well faults are found"
+    yield FOUND_HEAD.format(put=put, tracks=score["tracks"], hours=score["clean_hours"])
+    yield "| fault put in | told as | put in | found | recall | by its own name | precision | false on clean tracks |"
+    yield "| --- | --- | --- | --- | --- | --- | --- | --- |"
+    for row in score["rows"]:
+        recall, rate = row["found"] / max(1, row["put"]), row["false_clean"] / score["clean_hours"]
+        yield (
+            f"| {row['fault']} | {row['kind']} | {row['put']} | {row['found']} | {recall:.3f} | {row['named']} "
+            f"| {row['precision']:.3f} | {rate:.2f} per hour |"
+        )
+
+
+def _cost(cost: dict[str, Any]) -> Iterator[str]:
+    """What measuring costs in time and memory."""
+    yield "\n## What it costs"
+    yield COST_HEAD.format(cores=cost["cores"])
+    yield "| files | way | million samples a second | times the filter |"
+    yield "| --- | --- | --- | --- |"
+    for row in cost["speed"]:
+        yield f"| {row['files']} | {row['way']} | {row['million_samples_per_s']} | {row['times_filter']:.1f} |"
+    yield "\n| hours | channels | processor time, s | memory at most, MB |"
+    yield "| --- | --- | --- | --- |"
+    for row in cost["memory"]:
+        yield f"| {row['hours']} | {row['channels']} | {row['s']} | {row['mb']} |"
 
 
 if __name__ == "__main__":

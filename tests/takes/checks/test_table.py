@@ -10,12 +10,12 @@ from typing import get_args
 import pytest
 
 from fieldfare.show.findings import Trouble
-from fieldfare.takes.checks import clicks, clipping, files, gaps, levels, mains, pairs, thresholds
+from fieldfare.takes.checks import clicks, clipping, files, gains, gaps, levels, mains, pairs, sudden, thresholds
 from fieldfare.takes.checks.check import TakeCheck, TrackCheck
 from fieldfare.takes.checks.table import TAKE_CHECKS, TRACK_CHECKS
 from fieldfare.units.sources import PRACTICE, SOURCES
 
-MODULES = (clicks, clipping, files, gaps, levels, mains, pairs)
+MODULES = (clicks, clipping, files, gains, gaps, levels, mains, pairs, sudden)
 CHECKS = (*TRACK_CHECKS, *TAKE_CHECKS)
 HERE = Path(__file__).parent
 

@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fieldfare.takes.checks import thresholds as limit
 from fieldfare.takes.checks.check import Hit, Take, Track, spanned
+from fieldfare.takes.checks.clipping import before_the_converter
 from fieldfare.takes.checks.levels import is_dead
 from fieldfare.takes.measure.grain import I64
 from fieldfare.units.clock import sample_clock
@@ -29,51 +31,61 @@ def _all(track: Track) -> I64:
 
 
 def _faults(track: Track) -> I64:
-    """Where it jumps sharply and goes on as before, away from other faults, and not evenly."""
+    """Where it jumps sharply and goes on as before, away from other faults, and not as the edges of a wave do."""
     balance = limit.CLICK_BALANCE.value
     at = np.array(
         [
             click.at
-            for click in track.channel.clicks
-            if click.ratio >= limit.CLICK_RATIO.value
-            and max(click.before, click.after) <= balance * max(1.0, min(click.before, click.after))
+            for click, own in zip(track.channel.clicks, _edges_of_a_wave(track), strict=True)
+            if not own
+            and click.ratio >= (limit.CLICK_RATIO if click.alone else limit.CLICK_STEP_RATIO).value
+            and click.after <= balance * max(1.0, click.before)
         ],
         np.int64,
     )
     edges = [edge for run in track.channel.flats for edge in (run.start, run.end)]
     edges += [edge for one in track.channel.repeats for edge in (one.start, one.start + one.frames)]
-    edges += [edge for one in track.channel.rails for edge in (one.start, one.end)]
-    return _not_even(at[~_near(at, np.array(sorted(edges), np.int64), _BESIDE)], track.rate_hz)
+    at = at[~_near(at, np.array(sorted(edges), np.int64), _BESIDE)]
+    for one in track.channel.rails:
+        at = at[(at < one.start - _BESIDE) | (at > one.end + _BESIDE)]
+    return at
 
 
-def _near(at: I64, others: I64, reach: int) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+def _edges_of_a_wave(track: Track) -> list[bool]:
+    """Which jumps have many as high close by: they are the edges of a synthesiser's waves."""
+    at = _all(track)
+    height = np.array([click.bend for click in track.channel.clicks], np.int64)
+    close = np.zeros(len(at), np.int64)
+    reach = limit.CLICK_WAVE_S.value * track.rate_hz
+    for ahead in range(1, 2 * int(limit.CLICK_WAVE.value)):
+        near = at[ahead:] - at[:-ahead] <= reach
+        close[:-ahead] += near & (2 * height[ahead:] >= height[:-ahead])
+        close[ahead:] += near & (2 * height[:-ahead] >= height[ahead:])
+    return [bool(count >= limit.CLICK_WAVE.value) for count in close]
+
+
+def _near(at: I64, others: I64, reach: int) -> NDArray[np.bool_]:
     """Which places lie within reach of any of the others, which are in order."""
     return np.asarray(np.searchsorted(others, at - reach) < np.searchsorted(others, at + reach + 1))
-
-
-def _not_even(at: I64, rate_hz: int) -> I64:
-    """Leave out places that come many to the second and evenly: the edges of a wave."""
-    many = int(limit.CLICK_RATE.value)
-    even = np.zeros(len(at), np.bool_)
-    for first in range(len(at) - many):
-        spacing = np.diff(at[first : first + many + 1])
-        if at[first + many] - at[first] <= rate_hz and spacing.std() < limit.CLICK_SPREAD.value * spacing.mean():
-            even[first : first + many + 1] = True
-    return at[~even]
 
 
 def _shared(take: Take) -> tuple[I64, list[Track]]:
     """Samples at which many tracks jump together, and the tracks that do."""
     live = [track for track in take.tracks if not is_dead(track) and track.late == 0]
     least = max(_LEAST_TRACKS, limit.CLICK_TOGETHER.value * len(live))
-    places = {id(track): _all(track) for track in live}
+    reach = 2 * _SAME_SAMPLE
+    places = [_all(track)[~np.array(_edges_of_a_wave(track), np.bool_)] for track in live]
+    every = np.sort(np.concatenate([np.empty(0, np.int64), *places]))
+    if len(live) < least or not len(every):
+        return every[:0], []
+    crowd = np.searchsorted(every, every + reach, side="right") - np.arange(len(every))
     shared: list[int] = []
     with_it: list[Track] = []
-    for place in np.unique(np.concatenate([np.empty(0, np.int64), *places.values()])).tolist():
-        if shared and place - shared[-1] <= _SAME_SAMPLE:
+    for place in every[crowd >= least].tolist():
+        if shared and place - shared[-1] <= reach:
             continue
-        window = np.array([place + _SAME_SAMPLE // 2])
-        jumping = [track for track in live if _near(window, places[id(track)], _SAME_SAMPLE).any()]
+        window = np.array([place + reach // 2])
+        jumping = [track for track, own in zip(live, places, strict=True) if _near(window, own, reach // 2).any()]
         if len(jumping) >= least:
             shared.append(place)
             with_it = max(with_it, jumping, key=len)
@@ -110,7 +122,8 @@ def _alone(take: Take) -> list[tuple[Track, I64]]:
     alone = []
     for place, track in enumerate(take.tracks):
         others = np.sort(np.concatenate([shared, *every[:place], *every[place + 1 :]]))
-        at = np.empty(0, np.int64) if is_dead(track) else _faults(track)
+        cut = is_dead(track) or any(before_the_converter(track))  # the corners of flat tops are told as those
+        at = np.empty(0, np.int64) if cut else _faults(track)
         alone.append((track, at[~_near(at, others, reach)]))
     return alone
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from fieldfare.takes.checks import thresholds as limit
 from fieldfare.takes.checks.check import Hit, Take, Track, spanned
@@ -14,15 +15,27 @@ from fieldfare.units.text import listed
 
 _TOGETHER = 64  # samples between tracks that lost the same block
 _LEAST_TRACKS = 3
+_PULSES = 4  # gaps cut out of the height of a pulse wave: it stops and begins so
+_TOUCH = 2  # samples between the two halves of a square wave
 Place = tuple[int, int]
 
 
 def gaps(track: Track) -> list[FlatRun]:
     """Return the flat runs of a track that are losses, in order."""
     gate = track.full_scale * 10 ** (limit.GAP_GATE_DBFS.value / 20)
-    runs = [run for run in track.channel.flats if run.value == 0 or run.end - run.start >= limit.GAP_HELD.value]
-    wave = _is_wave(runs, track.rate_hz)
-    return [run for run, own in zip(runs, wave, strict=True) if not own and _is_gap(run, track, gate)]
+    wave = _is_wave(track.channel.flats, track.rate_hz)
+    found = [
+        run
+        for run, own in zip(track.channel.flats, wave, strict=True)
+        if not own and (run.value == 0 or run.end - run.start >= limit.GAP_HELD.value) and _is_gap(run, track, gate)
+    ]
+    pulses = [run for run in found if not run.value and (run.jump_in, run.jump_out) == (run.before, run.after)]
+    lengths = sorted(run.end - run.start for run in found)
+    minutes = max(1.0, track.channel.frames / track.rate_hz / 60)
+    often = len(found) > limit.GAP_RESTS.value * minutes
+    if often and lengths[len(found) // 2] >= limit.GAP_REST_S.value * track.rate_hz:
+        return []
+    return found if len(pulses) < max(_PULSES, len(found) / 2) else [run for run in found if run not in pulses]
 
 
 def _is_gap(run: FlatRun, track: Track, gate: float) -> bool:
@@ -35,24 +48,33 @@ def _is_gap(run: FlatRun, track: Track, gate: float) -> bool:
         return False  # a flat top, not a held sample
     if min(run.before, run.after) < gate:
         return False
+    least = limit.GAP_STEPS.value * track.quantum
+    if run.value:
+        moved_on = run.jump_out >= limit.GAP_HELD_JUMP.value * max(run.before, run.after)
+        return moved_on and min(run.jump_in, run.jump_out) >= least
     in_, out = (run.jump_in, run.edge_before, run.before), (run.jump_out, run.edge_after, run.after)
-    return all(_is_cut(*side, held=run.value != 0, least=limit.GAP_STEPS.value * track.quantum) for side in (in_, out))
+    return all(_is_cut(*side, least=least) for side in (in_, out))
 
 
-def _is_cut(jump: int, edge: int, peak: int, *, held: bool, least: float) -> bool:
+def _is_cut(jump: int, edge: int, peak: int, *, least: float) -> bool:
     """Whether signal stops in mid-swing, rather than comes to rest, or to a turn that is coarser than its steps."""
-    return jump >= max(limit.GAP_JUMP.value * peak, least) or (not held and edge >= limit.GAP_EDGE.value * peak)
+    return jump >= max(limit.GAP_JUMP.value * peak, least) or edge >= limit.GAP_EDGE.value * peak
 
 
 def _is_wave(runs: Sequence[FlatRun], rate_hz: int) -> list[bool]:
-    """Which flat runs are part of a pulse or square wave: many to a second, and evenly spaced."""
+    """Which flat runs are part of a pulse or square wave: many to a second and evenly spaced, or one beside another."""
     starts = np.array([run.start for run in runs], np.int64)
+    ends = np.array([run.end for run in runs], np.int64)
     many = int(limit.GAP_RATE.value)
     wave = np.zeros(len(runs), np.bool_)
-    for first in range(len(runs) - many):
-        spacing = np.diff(starts[first : first + many + 1])
-        if starts[first + many] - starts[first] <= rate_hz and spacing.std() < limit.GAP_SPREAD.value * spacing.mean():
+    if len(runs) > many:
+        spacing = sliding_window_view(np.diff(starts), many)
+        even = spacing.std(axis=1) < limit.GAP_SPREAD.value * spacing.mean(axis=1)
+        for first in np.flatnonzero(even & (spacing.sum(axis=1) <= rate_hz)).tolist():
             wave[first : first + many + 1] = True
+    touch = starts[1:] - ends[:-1] <= _TOUCH
+    wave[1:] |= touch
+    wave[:-1] |= touch
     return [bool(one) for one in wave]
 
 

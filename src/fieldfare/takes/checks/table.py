@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fieldfare.show.findings import Finding, Severity
-from fieldfare.takes.checks import clicks, clipping, files, gaps, levels, mains, pairs
+from fieldfare.takes.checks import clicks, clipping, files, gains, gaps, levels, mains, pairs, sudden
 from fieldfare.takes.checks.check import Hit, Take, TakeCheck, TrackCheck
 from fieldfare.units.sources import PRACTICE
 
@@ -16,6 +16,8 @@ TRACK_CHECKS = (
     TrackCheck("clipped", "Crackle and harshness on the loudest notes.", "ClipRuns", clipping.at_the_converter),
     TrackCheck("clipped before the converter", "Rough and flattened when loud, far from full scale.", PRACTICE,
                clipping.before_the_converter),
+    TrackCheck("thump", "A dull blow, and a dip in what follows.", PRACTICE, sudden.thumps),
+    TrackCheck("wireless dropout", "A spit of hiss and a hole, or a hole alone.", PRACTICE, sudden.lost_carrier),
     TrackCheck("hum", "A low steady tone, heard in the pauses.", "EN50160", mains.hum),
     TrackCheck("dc", "Not heard; clicks where it is cut or muted.", PRACTICE, mains.offset),
 )
@@ -31,6 +33,7 @@ TAKE_CHECKS = (
     TakeCheck("missing block", "A click on everything at once.", "Interstitial", clicks.missing_blocks),
     TakeCheck("click", "A tick that nobody played.", PRACTICE, clicks.single_clicks),
     TakeCheck("crackle", "Frying and spitting, on one track alone.", PRACTICE, clicks.crackle),
+    TakeCheck("gain step", "Louder or softer from one moment to the next.", PRACTICE, gains.gain_steps),
     TakeCheck("polarity", "Thin and hollow together, full by itself.", PRACTICE, pairs.reversed_side),
     TakeCheck("duplicate", "Two faders, one sound.", PRACTICE, pairs.same_signal),
     TakeCheck("wrong rate", "Out of tune, and drifting.", PRACTICE, files.wrong_rate),

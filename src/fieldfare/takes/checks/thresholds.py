@@ -11,6 +11,7 @@ from fieldfare.takes.measure.events import CLICK_DBFS, EDGE_STEEP, KEPT_DBFS
 from fieldfare.takes.measure.grain import FLAT_LEAST, RAIL_LEAST, TOP_FLAT, TOP_LEAST
 from fieldfare.takes.measure.hum import ABOVE_FLOOR, PRESENT_SHARE, QUIET_SHARE, STEADY_HZ, STEADY_RATIO
 from fieldfare.takes.measure.lowband import MAINS_TOLERANCE
+from fieldfare.takes.measure.turns import HOLE_FALL_DB, HOLE_RISE_DB, THUMP_BARE, THUMP_DBFS, THUMP_JUMP, THUMP_LEAST
 from fieldfare.units.sources import PRACTICE
 
 
@@ -67,14 +68,17 @@ TOP_RAIL_DB = Threshold(0.2, "dB", "under full scale a ceiling counts as the con
 
 GAP_GATE_DBFS = Threshold(-60, "dBFS peak", "signal on both sides of a gap has to be above this to be missed")
 GAP_JUMP = Threshold(0.015, "", "of the peak beside it: a gap cuts in mid-swing, a gate or a fade comes to rest first")
-GAP_EDGE = Threshold(0.2, "", "of that peak in the last quarter of a millisecond: the same, where it cuts at a zero")
+GAP_EDGE = Threshold(0.24, "", "of that peak in the last quarter of a millisecond: the same, where it cuts at a zero")
 GAP_END_JUMP = Threshold(0.1, "", "the jump into silence that lasts to the end of the file")
 GAP_UNSURE_S = Threshold(2, "s", "a longer gap may as well be a mute or a stopped player; it is told as unsure")
 GAP_STEPS = Threshold(
     4, "steps", "of the track's depth that a jump has to be, so that a slow turn in few bits is no gap"
 )
 GAP_HELD = Threshold(24, "samples", "equal but not zero, to count as held")
+GAP_HELD_JUMP = Threshold(0.05, "", "of the peak beside it: how far sound has gone on while its sample was held")
 GAP_HELD_INSIDE = Threshold(0.9, "", "of the peak beside it: a held sample stands mid-swing, a flat top does not")
+GAP_RESTS = Threshold(8, "1/min", "gaps more often than this are rests of a synthesiser, if most of them are long")
+GAP_REST_S = Threshold(0.05, "s", "or longer; what a recorder loses is shorter")
 GAP_RATE = Threshold(20, "1/s", "flat runs as often as this and evenly spaced are a pulse wave, no fault")
 GAP_SPREAD = Threshold(0.2, "", "spacing over its mean; evenly spaced is less")
 REPEAT_SPARE = Threshold(3, "samples", "by which a block's length may miss whole multiples: equal neighbours by chance")
@@ -83,16 +87,39 @@ REPEAT_MOST = Threshold(
 )
 
 CLICK_RATIO = Threshold(
-    40, "", "times the mean bend on its livelier side, to be no part of the sound: a plectrum gives 30"
+    45, "", "times the mean bend on its livelier side, to be no part of the sound: a plectrum gives 30"
 )
 CLICK_BALANCE = Threshold(4, "", "of bends after it to bends before: more follows where a note begins")
-CLICK_RATE = Threshold(20, "1/s", "jumps as often as this and evenly spaced are the edges of a wave")
-CLICK_SPREAD = Threshold(0.2, "", "spacing over its mean; evenly spaced is less")
+CLICK_STEP_RATIO = Threshold(70, "", "the same for a step that stays: an organ's key does that, but smaller")
+CLICK_WAVE = Threshold(7, "jumps", "half as high or higher close by are the edges of a wave")
+CLICK_WAVE_S = Threshold(0.085, "s", "before it and after")
 CLICK_HEARD_S = Threshold(0.035, "s", "within which another track hears the same sound: 12 m across a stage")
 CLICK_TOGETHER = Threshold(1 / 3, "", "of the tracks at the very same sample is a lost block; sound never comes so")
 CLICK_WARN = Threshold(3, "clicks", "in all are worth a look")
 CRACKLE_CLICKS = Threshold(10, "clicks", "close together are crackle")
 CRACKLE_S = Threshold(10, "s", "within which they come")
+
+KEPT_THUMP_DBFS = Threshold(THUMP_DBFS, "dBFS", "means of 11 ms below this are no thumps")
+KEPT_THUMP_JUMP = Threshold(THUMP_JUMP, "", "times what the mean was just before, a thump begins with")
+KEPT_THUMP_BARE = Threshold(THUMP_BARE, "", "times the rms about it: more than anything that sounds meanwhile")
+KEPT_THUMP_LEAST = Threshold(THUMP_LEAST, "buckets", "of 11 ms on one side of zero: half the period of 12 Hz")
+THUMP_RATE = Threshold(4, "1/min", "thumps more often than this are how a synthesiser sounds")
+THUMP_WARN_DBFS = Threshold(-30, "dBFS", "a thump above this is heard in any mix")
+
+KEPT_HOLE_FALL_DB = Threshold(HOLE_FALL_DB, "dB", "within 21 ms, faster than any room dies")
+KEPT_HOLE_RISE_DB = Threshold(HOLE_RISE_DB, "dB", "within 21 ms, where sound comes back")
+RADIO_BRIGHT = Threshold(1.05, "", "mean bend over rms at the edge: white noise has 1.95, the brightest voice 0.75")
+RADIO_UNDER_DB = Threshold(22, "dB", "that a hole with hiss is under what goes on beside it")
+RADIO_DEEP_DB = Threshold(18, "dB", "under the floor of the track: the preamp's own noise is gone too")
+RADIO_FLOOR_SHARE = Threshold(1, "%", "of the track, outside the hole, lies under its floor")
+RADIO_RATE = Threshold(12, "1/min", "holes more often than this are a gate or a machine")
+
+GAIN_BESIDE_S = Threshold(10, "s", "on both sides are compared: a few bars, pauses among them")
+GAIN_UNEQUAL = Threshold(1.5, "", "times how unequally soft and loud shift is taken off the shift")
+GAIN_STEP_DB = Threshold(3, "dB", "of shift are left then; less is not heard as a step")
+GAIN_NEAR_S = Threshold(2, "s", "within which the same happens on another track is no gain: it is how they play")
+GAIN_ALIKE = Threshold(0.5, "", "of the shift are left then, too: pauses shift by what loud playing does")
+GAIN_MISS = Threshold(0.3, "", "of the shift is what changes over 0.05 to 2 s may miss it by; a swell misses it by all")
 
 HUM_DBFS = Threshold(-90, "dBFS rms", "hum below this drowns in any preamp's noise")
 HUM_NOTE_DB = Threshold(60, "dB", "under the loud parts: not heard once the music is on and mixed")

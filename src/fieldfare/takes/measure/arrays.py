@@ -11,8 +11,10 @@ from numpy.lib.stride_tricks import sliding_window_view
 from fieldfare.takes.measure.grain import (
     BUCKET,
     CELL,
+    CELL_CHANGES,
     CLICK_GAP,
     CLICK_REACH,
+    CLICK_RING,
     CONTEXT,
     EDGE,
     F32,
@@ -144,8 +146,7 @@ def flat_runs(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
 
 def _repeated(row: I32, at: int, lag: int, low: int, high: int) -> tuple[int, int]:
     """From where to where the samples around a column equal those a lag earlier; nowhere if the cell there does not."""
-    cell = row[at : at + CELL]
-    if at - lag < low or (cell != row[at - lag : at - lag + CELL]).any() or (cell == cell[0]).all():
+    if at - lag < low or (row[at : at + CELL] != row[at - lag : at - lag + CELL]).any():
         return at, at
     back = np.flatnonzero(row[low + lag : at][::-1] != row[low : at - lag][::-1])
     on = np.flatnonzero(row[at:high] != row[at - lag : high - lag])
@@ -161,7 +162,8 @@ def repeats(x: I32, cells: I32, begin: int, end: int, first: int, low: int, high
         same = earlier == cells[channel, begin:end:2, np.newaxis]
         for c in np.flatnonzero(same.any(axis=1)).tolist():
             at = first + 2 * c * CELL
-            if at < past or _peak(row[at : at + CELL]) < gate:
+            cell = row[at : at + CELL]
+            if at < past or _peak(cell) < gate or np.count_nonzero(np.diff(cell)) < CELL_CHANGES:
                 continue
             for back in (LAGS - np.flatnonzero(same[c])[::-1]).tolist():
                 lag = back * CELL
@@ -238,14 +240,15 @@ def clicks(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
         row, from_here = x[channel], max(begin, low + 2)
         bends = _bends(row[from_here - 2 : end])
         at = from_here + int(bends.argmax()) if len(bends) else begin
-        start, stop = at - CLICK_GAP - CLICK_REACH, at + CLICK_GAP + 1 + CLICK_REACH
+        start, stop = at - CLICK_GAP - CLICK_REACH, at + CLICK_RING + 1 + CLICK_REACH
         if start - 2 < low or stop > high:
             continue
         around = _bends(row[at - CLICK_GAP - 2 : at + CLICK_GAP + 1])
         if int(around.argmax()) != CLICK_GAP:
             continue
         before = int(_bends(row[start - 2 : start + CLICK_REACH]).sum())
-        after = int(_bends(row[stop - CLICK_REACH - 2 : stop]).sum())
+        ends = at + CLICK_GAP + 1 + CLICK_REACH, stop
+        after = min(int(_bends(row[end - CLICK_REACH - 2 : end]).sum()) for end in ends)
         later = int(_bends(row[at - 1 : at + 2])[0])
         found = _write(out, found, (channel, at, int(bends.max()), later, before, after))
     return found

@@ -205,8 +205,9 @@ class EventKeeper:
         """Return the clicks, and how many there were in all."""
         rows = _of_channel(self._clicks, channel, 6)
         sides = rows[:, 4:6] / CLICK_REACH
-        at = rows[:, 1] - (4 * rows[:, 3] < 3 * rows[:, 2])  # a jump bends twice; one sample alone, thrice
-        found = zip(at.tolist(), rows[:, 2].tolist(), *sides.T.tolist(), strict=True)
+        alone = 4 * rows[:, 3] < 3 * rows[:, 2]  # a jump bends twice; one sample alone, thrice
+        at = rows[:, 1] - alone
+        found = zip(at.tolist(), rows[:, 2].tolist(), *sides.T.tolist(), alone.tolist(), strict=True)
         return tuple(Click(*row) for row in found), int(self._clicks_in_all[channel])
 
     def tops(self, channel: int) -> tuple[Tops, Tops]:

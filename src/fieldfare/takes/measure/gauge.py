@@ -18,6 +18,7 @@ from fieldfare.takes.measure.grain import AHEAD, BEFORE, BUCKET, CELL, I32, I64,
 from fieldfare.takes.measure.kernels import kernels
 from fieldfare.takes.measure.lowband import LowKeeper
 from fieldfare.takes.measure.shapes import Channel, Measures
+from fieldfare.takes.measure.turns import TurnKeeper
 from fieldfare.takes.wave import Form, Head, raw_blocks
 from fieldfare.takes.wave.samples import Packed
 
@@ -61,6 +62,7 @@ class Gauge:
         self._strips = StripKeeper(channels)
         self._levels = LevelKeeper(channels, form.rate_hz, self.full_scale)
         self._lows = LowKeeper(channels, form.rate_hz, self.full_scale, self._kernels)
+        self._turns = TurnKeeper(channels, self.full_scale)
         self._events = EventKeeper(channels, form.rate_hz, self.full_scale, is_float=form.is_float)
 
     def feed(self, packed: Packed) -> None:
@@ -149,6 +151,7 @@ class Gauge:
         self._total += sums[0].sum(axis=1)
         self._strips.add(peaks[0], peaks[1], sums[1])
         self._levels.add(sums[:2])
+        self._turns.add(sums[:3, :, : self._filled // BUCKET])
 
     def result(self) -> Measures:
         """Return the measures of all that was fed; bytes short of a whole frame are left out. To be called once."""
@@ -156,6 +159,7 @@ class Gauge:
         self._take(self._odd, frames)
         if self.frames:
             self._close(last=True)
+        self._turns.finish()
         levels, strips, lows = self._levels.levels(self.frames), self._strips.strips(), self._lows.lows()
         channels = []
         for c in range(self.form.channels):
@@ -178,6 +182,8 @@ class Gauge:
                     clicks_in_all=clicks_in_all,
                     tops=self._events.tops(c),
                     lows=lows[c],
+                    thumps=self._turns.thumps(c),
+                    holes=self._turns.holes(c),
                 )
             )
         return Measures(

@@ -30,7 +30,9 @@ TOP_LEAST = 3  # samples of the shortest one
 TOP_NEAR = 3  # how far beyond it its fall is looked for at least; else a quarter of its width
 LAGS = 128  # longest lag in cells at which a block may stand twice: 2048 frames; the shortest is 2 cells
 CLICK_REACH = 64  # judged on each side of a click
-CLICK_GAP = 4  # left out next to it
+CLICK_GAP = 4  # left out before it
+CLICK_RING = 96  # left out after it: a spark rings for up to two milliseconds
+CELL_CHANGES = 4  # samples of a cell that differ from the one before, to be more than a step of a square wave
 
 SLAB_SAMPLES = 1 << 20  # measured at a time, all channels together
 

@@ -15,8 +15,10 @@ import numpy as np
 from fieldfare.takes.measure.grain import (
     BUCKET,
     CELL,
+    CELL_CHANGES,
     CLICK_GAP,
     CLICK_REACH,
+    CLICK_RING,
     CONTEXT,
     EDGE,
     F32,
@@ -137,22 +139,21 @@ def _slot(value: int) -> np.uint64:
 
 
 @compiled
-def _is_loud(cell: I32, gate: int) -> bool:
-    """Whether a cell reaches a gate, and changes at all."""
-    low, high = cell[0], cell[0]
-    for i in range(CELL):
+def _is_lively(cell: I32, gate: int) -> bool:
+    """Whether a cell reaches a gate, and changes from sample to sample."""
+    low, high, changes = cell[0], cell[0], 0
+    for i in range(1, CELL):
         low, high = min(low, cell[i]), max(high, cell[i])
-    return bool(high > low and max(np.int64(high), -np.int64(low)) >= gate)
+        changes += cell[i] != cell[i - 1]
+    return bool(changes >= CELL_CHANGES and max(np.int64(high), -np.int64(low)) >= gate)
 
 
 @compiled
 def _stands_twice(now: I32, then: I32) -> bool:
-    change = False
+    same = True
     for i in range(len(now)):
-        if now[i] != then[i]:
-            return False
-        change = change or now[i] != now[0]
-    return change
+        same = same and now[i] == then[i]
+    return same
 
 
 @compiled
@@ -201,7 +202,7 @@ def repeats(x: I32, cells: I32, begin: int, end: int, first: int, low: int, high
             last, seen[slot] = seen[slot], c
             if c + 1 < end:
                 seen[_slot(own[c + 1])] = c + 1
-            if c - last > LAGS or at < past or not _is_loud(row[at : at + CELL], gate):
+            if c - last > LAGS or at < past or not _is_lively(row[at : at + CELL], gate):
                 continue
             lag, start, stop = _lag_at(row, own, c, at, low, high)
             past = max(past, stop if lag else low)
@@ -340,7 +341,8 @@ def _sharpest(row: I32, at: int, best: int) -> bool:
 def clicks(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
     """Find the sharpest bend of each span, if none beside the span is sharper, and how much it bends on both sides.
 
-    Rows: channel, column, bend there, bend one later, bends before, bends after.
+    Rows: channel, column, bend there, bend one later, bends before, and bends after: right there, or where a spark has
+    rung out, whichever are less.
     """
     found = 0
     for s in range(len(spans)):
@@ -351,14 +353,17 @@ def clicks(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
             bend = _bends(row[i - 2 : i + 1])
             if bend > best:
                 best, at = bend, i
-        start, stop = at - CLICK_GAP - CLICK_REACH, at + CLICK_GAP + 1 + CLICK_REACH
+        start, stop = at - CLICK_GAP - CLICK_REACH, at + CLICK_RING + 1 + CLICK_REACH
         if start - 2 < low or stop > high or not _sharpest(row, at, best):
             continue
         if found < len(out):
             out[found, 0], out[found, 1], out[found, 2] = channel, at, best
             out[found, 3] = _bends(row[at - 1 : at + 2])
             out[found, 4] = _bends(row[start - 2 : start + CLICK_REACH])
-            out[found, 5] = _bends(row[stop - CLICK_REACH - 2 : stop])
+            beside = at + CLICK_GAP + 1
+            out[found, 5] = min(
+                _bends(row[beside - 2 : beside + CLICK_REACH]), _bends(row[stop - CLICK_REACH - 2 : stop])
+            )
         found += 1
     return found
 

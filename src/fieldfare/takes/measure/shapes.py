@@ -69,11 +69,34 @@ class Click:
     bend: int
     before: float  # mean bend on each side
     after: float
+    alone: bool  # one sample, and not a step that stays
 
     @property
     def ratio(self) -> float:
         """To the mean bend on the livelier side."""
         return self.bend / max(self.before, self.after, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Thump:
+    """A mean that jumps out of rest and falls back like a charging capacitor; to the bucket."""
+
+    start: int
+    end: int  # where a fifth of it is left
+    height: float  # mean of the bucket where it is highest, re full scale, with its sign
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A hole with sharp edges; to the bucket. Levels of buckets, dB re a full-scale sine."""
+
+    start: int
+    end: int
+    before_db: float
+    inside_db: float
+    after_db: float
+    bright_before: float  # mean bend over rms of the brightest bucket at the edge: 1.95 for white noise
+    bright_after: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +153,8 @@ class Channel:
     clicks_in_all: int
     tops: tuple[Tops, Tops]  # above and below zero
     lows: Low
+    thumps: tuple[Thump, ...]
+    holes: tuple[Hole, ...]
 
     @property
     def peak(self) -> int:

@@ -1,0 +1,138 @@
+"""Sudden turns in the course of a channel: thumps that die away on one side of zero, and holes with sharp edges.
+
+Both are seen in buckets of 512 frames, by their mean, their power about it and how much they bend. A thump is the
+charging of capacitors: the mean jumps out of rest and falls back like an exponential, which no sound does for longer
+than half its period. A hole is what a radio leaves that loses its carrier: level falls within two buckets and comes
+back as fast; how bright the buckets at its edges are tells hiss from sound. Nothing here judges.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldfare.takes.measure.grain import BUCKET, F32, F64, I64
+from fieldfare.takes.measure.shapes import Hole, Thump
+
+MOST_KEPT = 4096  # of a kind, for each channel
+THUMP_DBFS = -40.0  # means below this are no thumps
+THUMP_JUMP = 4.0  # times what the mean was in the buckets before
+THUMP_BARE = 3.0  # times the rms about it that the mean has to be: more than anything else that sounds there
+THUMP_END = 0.2  # of its height, where a thump is over
+THUMP_LEAST = 4  # buckets to there: 43 ms, half a period of 12 Hz
+HOLE_DBFS = -48.0  # what goes on in less than this is no loss
+HOLE_FALL_DB = 22.0  # in two buckets
+HOLE_BACK_DB = 14.0  # below what went before, it is back
+HOLE_RISE_DB = 15.0  # in two buckets, where it comes back
+_BEFORE = 8  # buckets of context
+_AFTER = 256  # buckets that the longest turn takes: 2.7 s
+_SPAN = 1024  # looked at in one go
+
+
+class TurnKeeper:
+    """Gathers the turns of all channels."""
+
+    def __init__(self, channels: int, full_scale: int) -> None:
+        self._scale = 1.0 / full_scale
+        self._waiting: list[F32] = [np.zeros((3, channels, _BEFORE), np.float32)]
+        self._start = -_BEFORE  # bucket that the first of those waiting is
+        self._thumps: list[list[Thump]] = [[] for _ in range(channels)]
+        self._holes: list[list[Hole]] = [[] for _ in range(channels)]
+
+    def add(self, sums: I64) -> None:
+        """Add sums, energies and bends of whole buckets, (3 or more, channels, buckets)."""
+        mean = sums[0] * (self._scale / BUCKET)
+        power = np.maximum(sums[1] * (self._scale**2 / BUCKET) - mean**2, 0.0)
+        self._waiting.append(np.stack([mean, power, sums[2] * (self._scale / BUCKET)]).astype(np.float32))
+        if sum(one.shape[2] for one in self._waiting) >= _SPAN + _BEFORE + _AFTER:
+            self._look(last=False)
+
+    def finish(self) -> None:
+        """Look at what remains."""
+        self._waiting.append(np.zeros((3, len(self._thumps), _AFTER), np.float32))
+        self._look(last=True)
+
+    def _look(self, *, last: bool) -> None:
+        mean, power, bends = np.concatenate(self._waiting, axis=2)
+        count = mean.shape[1] - _AFTER
+        for c, b in _jumps(mean, power, count):
+            if len(self._thumps[c]) < MOST_KEPT and (buckets := _fall(mean[c, b : b + _AFTER])):
+                start = (self._start + b) * BUCKET
+                self._thumps[c].append(Thump(start, start + buckets * BUCKET, float(mean[c, b])))
+        level = 10 * np.log10(np.maximum(2 * power, 1e-20))
+        bright = bends / np.sqrt(np.maximum(power, 1e-20))
+        for c, b in _falls(level, count):
+            if len(self._holes[c]) < MOST_KEPT and (hole := _hole(level[c], bright[c], b, self._start)):
+                self._holes[c].append(hole)
+        if not last:
+            self._waiting = [np.stack([mean, power, bends])[:, :, count - _BEFORE :]]
+            self._start += count - _BEFORE
+
+    def thumps(self, channel: int) -> tuple[Thump, ...]:
+        """Return the thumps of a channel."""
+        return tuple(self._thumps[channel])
+
+    def holes(self, channel: int) -> tuple[Hole, ...]:
+        """Return the holes of a channel."""
+        return tuple(self._holes[channel])
+
+
+def _places(wanted: NDArray[np.bool_], first: int, last: int) -> Iterator[tuple[int, int]]:
+    channel, bucket = np.nonzero(wanted[:, first:last])
+    yield from zip(channel.tolist(), (bucket + first).tolist(), strict=True)
+
+
+def _jumps(mean: F32, power: F32, count: int) -> Iterator[tuple[int, int]]:
+    """Buckets at which the mean has jumped out of rest to its height, alone enough to be no part of a sound."""
+    height = np.abs(mean)
+    tall = height >= 10 ** (THUMP_DBFS / 20)
+    if not tall[:, _BEFORE:count].any():
+        return
+    for ago in range(2, _BEFORE - 1):
+        tall[:, ago:] &= height[:, ago:] >= THUMP_JUMP * height[:, :-ago]
+    tall[:, 1:] &= height[:, 1:] > height[:, :-1]
+    tall[:, :-1] &= height[:, :-1] >= height[:, 1:]
+    bare = height**2 >= THUMP_BARE**2 * power
+    bare[:, :-1] |= bare[:, 1:]
+    yield from _places(tall & bare, _BEFORE, count)
+
+
+def _fall(mean: F32) -> int:
+    """How many buckets a thump takes to fall away; 0 where it does not fall like one."""
+    course = mean / mean[0]
+    low = np.flatnonzero(course < THUMP_END)
+    end = int(low[0]) if len(low) else len(course)
+    if not THUMP_LEAST <= end < len(course):
+        return 0
+    middle = float(course[end // 2])
+    return end if float(np.diff(course[:end]).max()) <= 0.05 and THUMP_END < middle < 0.8 else 0
+
+
+def _falls(level: F64, count: int) -> Iterator[tuple[int, int]]:
+    """Buckets after which level falls away."""
+    deep = level[:, :-2] - np.minimum(level[:, 1:-1], level[:, 2:]) >= HOLE_FALL_DB
+    wanted = deep & (level[:, :-2] >= HOLE_DBFS) & (level[:, 1:-1] < level[:, :-2] - 3)
+    yield from _places(wanted, _BEFORE, count)
+
+
+def _hole(level: F64, bright: F64, b: int, start: int) -> Hole | None:
+    """The hole after a bucket, if sound comes back as suddenly."""
+    went_on = float(np.median(level[b - _BEFORE : b - 2]))  # a burst of hiss is louder than what it cut off
+    usual = min(level[b], went_on) if went_on >= HOLE_DBFS else level[b]
+    back = np.flatnonzero(level[b + 2 : b + _AFTER] >= max(usual, HOLE_DBFS) - HOLE_BACK_DB)
+    if not len(back):
+        return None
+    c = b + 2 + int(back[0])
+    if level[c] - level[c - 2 : c].min() < HOLE_RISE_DB:
+        return None
+    return Hole(
+        start=(start + b + 1) * BUCKET,
+        end=(start + c) * BUCKET,
+        before_db=float(level[b]),
+        inside_db=float(np.percentile(level[b + 1 : c], 25)),
+        after_db=float(level[c]),
+        bright_before=float(bright[b - 3 : b + 2][level[b - 3 : b + 2] >= HOLE_DBFS].max(initial=0)),
+        bright_after=float(bright[c - 2 : c + 3][level[c - 2 : c + 3] >= HOLE_DBFS].max(initial=0)),
+    )

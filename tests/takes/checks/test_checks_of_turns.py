@@ -1,0 +1,127 @@
+"""Thumps, lost carriers and gains that were changed; and playing that is none of these."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from takes.checks.material import brushes, drums, gated, organ, plucked, speech, square_synth, told, track
+from takes.measure.signals import RATE_HZ, Floats, codes, equal, measured, noise, seconds, tone
+
+from fieldfare.show.findings import Finding
+
+
+def _of(found: tuple[Finding, ...], kind: str) -> list[Finding]:
+    return [one for one in found if one.kind == kind]
+
+
+def _one(found: tuple[Finding, ...], kind: str) -> Finding:
+    (finding,) = _of(found, kind)
+    return finding
+
+
+def _charging(sound: Floats, at: int, fall_s: float, height: float) -> Floats:
+    """Add what capacitors let through while they charge: 1 ms up, then an exponential."""
+    time = np.arange(len(sound) - at) / RATE_HZ
+    thumped = sound.copy()
+    thumped[at:] += height * (np.exp(-time / fall_s) - np.exp(-time / 0.001))
+    return thumped
+
+
+class TestThump:
+    """Phantom power is switched."""
+
+    @pytest.mark.parametrize("fall_s", [0.05, 0.15, 0.4])
+    @pytest.mark.parametrize("height", [0.6, -0.3])
+    def test_found(self, fall_s: float, height: float) -> None:
+        finding = _one(told({"Voice": _charging(speech(-20), 250_000, fall_s, height)}), "thump")
+        assert abs(finding.places[0][0] - 250_000) < 1100
+        assert finding.severity == "warn"
+        assert finding.figures["peak_dbfs"] == pytest.approx(20 * np.log10(abs(height)), abs=2.5)
+
+    @pytest.mark.parametrize("hz", [20.0, 28.0, 41.2])
+    def test_a_low_note_that_dies_away_is_none(self, hz: float) -> None:
+        time = seconds(12)
+        notes = np.sin(2 * np.pi * hz * time) * np.exp(-(time % 1.5) / 0.3) * np.minimum(1, (time % 1.5) / 0.002)
+        assert not _of(told({"Sub": 0.5 * notes + noise(-85, 12)}), "thump")
+
+    def test_what_comes_with_every_note_is_the_instrument(self) -> None:
+        sound = noise(-85, 20)
+        for at in range(20_000, 900_000, 40_000):
+            sound = _charging(sound, at, 0.05, 0.2)
+        assert not _of(told({"Synthesiser": sound}), "thump")
+
+    def test_drums_and_speech_are_none(self) -> None:
+        assert not _of(told({"Kick": drums(), "Voice": speech()}), "thump")
+
+
+def _lost(sound: Floats, at: int, count: int, hiss: int) -> Floats:
+    """Take the carrier away: hiss until the squelch shuts, then the receiver's own silence."""
+    cut = sound.copy()
+    cut[at : at + count] *= np.concatenate([np.linspace(1, 0, 96), np.zeros(count - 192), np.linspace(0, 1, 96)])
+    cut[at : at + hiss] += noise(-12, hiss / RATE_HZ, 9)[:hiss]
+    return cut
+
+
+class TestWirelessDropout:
+    """A radio loses its carrier."""
+
+    @pytest.mark.parametrize("hiss", [0, 600, 2000])
+    @pytest.mark.parametrize("length", [4000, 30_000])
+    def test_found(self, hiss: int, length: int) -> None:
+        sound = organ() + 0.02 * brushes()
+        finding = _one(told({"Vocal": _lost(sound, 400_000, length, hiss)}), "wireless dropout")
+        (place,) = finding.places
+        assert abs(place[0] - 400_000 - hiss) < 1600
+        assert abs(place[1] - 400_000 - length) < 1100
+        assert ("hiss" in finding.says) == (hiss > 0)
+
+    def test_a_gate_is_none(self) -> None:
+        assert not _of(told({"Vocal": gated(speech(-12, floor_dbfs=-60)), "Toms": gated(drums())}), "wireless dropout")
+
+    def test_a_constant_offset_makes_no_rest_a_hole(self) -> None:
+        assert not _of(told({"Guitar": gated(plucked(), attack_s=0.001) + noise(-80, 20) + 0.05}), "wireless dropout")
+
+    def test_rests_of_a_synthesiser_are_none(self) -> None:
+        assert not _of(told({"Synthesiser": square_synth()}), "wireless dropout")
+
+
+class TestGainStep:
+    """Somebody turns a knob."""
+
+    @pytest.mark.parametrize("step_db", [-14.0, -8.0, 12.0])
+    def test_found(self, step_db: float) -> None:
+        sound = 0.1 * plucked(40.0, -8.0, 21, 0.2) + noise(-70, 40)
+        sound[960_000:] *= 10 ** (step_db / 20)
+        finding = _one(told({"Guitar": sound, "Voice": np.resize(speech(), len(sound))}), "gain step")
+        assert finding.figures["step_db"] == pytest.approx(step_db, abs=2)
+        assert finding.track == "Guitar"
+        assert abs(finding.places[0][0] - 960_000) < RATE_HZ
+
+    def test_playing_louder_is_none(self) -> None:
+        """The player digs in, and the noise stays where it was."""
+        sound = plucked(40.0, -16.0, 21, 0.2)
+        sound[960_000:] *= 3
+        assert not _of(told({"Guitar": sound + noise(-60, 40)}), "gain step")
+
+    def test_what_happens_on_all_tracks_is_music(self) -> None:
+        sounds = {str(seed): 0.1 * plucked(40.0, -8.0, seed, 0.2) + noise(-70, 40, seed) for seed in (1, 2, 3)}
+        for sound in sounds.values():
+            sound[960_000:] *= 4
+        assert not _of(told(sounds), "gain step")
+
+    def test_a_swell_is_none(self) -> None:
+        sound = 10 ** (np.clip((seconds(60) - 20) * 0.8, 0, 16) / 20) * 0.05 * np.resize(brushes(), 60 * RATE_HZ)
+        assert not _of(told({"Audience": sound}), "gain step")
+
+
+@pytest.mark.parametrize("cuts", [(), (1, 700_000), (100_000, 100_001, 1_500_000)])
+def test_turns_do_not_depend_on_how_bytes_are_cut_up(cuts: tuple[int, ...]) -> None:
+    sound = _lost(_charging(speech(-20), 150_000, 0.1, 0.5), 300_000, 9000, 900)
+    whole, cut = (measured(codes(sound), cuts=some).channel[0] for some in ((), cuts))
+    assert whole.thumps
+    assert equal((whole.thumps, whole.holes), (cut.thumps, cut.holes))
+
+
+def test_silence_turns_nowhere() -> None:
+    own = track("Spare", tone(0, -200, 3)).channel
+    assert (own.thumps, own.holes) == ((), ())
