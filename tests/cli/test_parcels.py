@@ -117,6 +117,18 @@ def test_consent_is_recorded_and_a_parcel_leaves_only_then(
     words = ("handover", show, "--for", "mixer", "--to", tmp_path / "out", "--recordings", tmp_path / "card")
     with pytest.raises(Fault, match="no consent for recording"):
         _run(*words)
+    for bad, says in (
+        (("fidler", "--how", "mail"), "did you mean fiddler"),
+        (("fiddler",), "in what form it was given"),
+        (("fiddler", "--how", "x" * 201), "too long for a form"),
+        (("fiddler", "--how", "mail", "--to", " , "), "what was agreed to"),
+        (("fiddler", "--how", "mail", "--to", "recordin"), "write recording"),
+        (("fiddler", "--how", "mail", "--on", "4.12."), "is not a date"),
+        (("y" * 201, "--how", "mail"), "this is no name"),
+    ):
+        with pytest.raises(Fault, match=says):
+            _run("consent", show, *bad)
+    assert not (show / "consent.toml").exists()
     assert _run("consent", show) == 1
     names = [line[:26].strip() for line in capsys.readouterr().out.splitlines() if "nothing yet" in line]
     assert len(names) == 3

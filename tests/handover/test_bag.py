@@ -135,6 +135,9 @@ def test_a_copy_is_read_back_and_is_there_whole_or_not_at_all(bag: Path, tmp_pat
     assert {path.relative_to(copy) for path in copy.rglob("*")} == {path.relative_to(bag) for path in bag.rglob("*")}
     assert _others_say_valid(copy)
     assert dict.fromkeys(said) == {"copying": None, "reading back": None}
+    with pytest.raises(Fault, match="this is no bag"):
+        copy_bag(tmp_path, tmp_path / "nowhere", lambda what, share: None)
+    assert not (tmp_path / "nowhere").exists()
     with pytest.raises(NotDone, match="left alone"):
         copy_bag(bag, tmp_path / "stick", lambda what, share: None)
     _flip(bag / TRACK)

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     from fieldfare.show.toml import ShowFolder
 
 
+LONGEST = 200  # letters of a name
+
+
 def consent(
     show: Annotated[Path, typer.Argument(help="A show's folder, or its show.toml.")],
     who: Annotated[str, typer.Argument(help="Whose word it is; without it, how all stand.")] = "",
@@ -49,8 +52,9 @@ def consent(
     asked = parties(read.show, read.venue, show_recipes(read.folder), book)
     if who:
         party = _party(who, asked)
-        if not how:
-            raise Fault("it is not said in what form it was given", "--how", 'write --how "signed form"')
+        if not how.strip() or len(how) > LONGEST:
+            what = "it is not said in what form it was given" if not how.strip() else "this is too long for a form"
+            raise Fault(what, "--how", 'write --how "signed form"; --note takes the rest')
         uses, day = _uses(to), _day(on, "--on") or today
         kept, digest = keep_evidence(read.folder, evidence) if evidence else ("", "")
         said = Consent(
@@ -82,6 +86,8 @@ def _party(who: str, asked: Sequence[Party]) -> Party:
     if found is None:
         from fieldfare.handover.consents import Party
 
+        if not who.strip() or len(who) > LONGEST:
+            raise Fault("this is no name", "the command", "give who agreed, as the show calls them")
         names = [one.name for one in asked]
         if guess := nearest(who, names):
             raise Fault(f"nobody is called {who!r}", "the command", f"did you mean {guess}?")
@@ -98,6 +104,8 @@ def _uses(text: str) -> tuple[Use, ...]:
         if word not in known:
             near = nearest(word, known)
             raise Fault(f"{word!r} is no use", "--to", f"write {near}" if near else f"one of {listed(known)}")
+    if not words:
+        raise Fault("it is not said what was agreed to", "--to", f"one or more of {listed(known)}")
     return tuple(use for use in known if use in words)
 
 

@@ -12,7 +12,7 @@ from fieldfare.handover.reading import BLOCK_BYTES
 from fieldfare.handover.validate import BagCheck, check_bag
 from fieldfare.takes.offload.device import device_of
 from fieldfare.takes.offload.disk import Disk
-from fieldfare.units.faults import NotDone
+from fieldfare.units.faults import Fault, NotDone
 
 Tell = Callable[[str, float], None]
 
@@ -35,10 +35,14 @@ def copy_bag(bag: Path, place: Path, tell: Tell) -> tuple[Path, BagCheck]:
 
     Raises
     ------
+    Fault
+        It is no bag.
     NotDone
         It is there already, a file is too large for that medium, the medium is full, or the copy is not valid; nothing
         is left there.
     """
+    if not (bag / "bagit.txt").is_file():
+        raise Fault("this is no bag: bagit.txt is not in it", str(bag), "name the bag's own folder")
     target = place / bag.name
     if os.path.lexists(target):
         raise NotDone("something of that name is there already, and is left alone", str(target), "move it away")
