@@ -50,7 +50,11 @@ def test_delays_are_told_in_80_columns_offered_and_applied(hall: Path) -> None:
 
 def test_a_mix_is_as_loud_as_asked_and_rendered_again_from_its_sheet(hall: Path) -> None:
     """Loudness by an independent library, pyloudnorm."""
-    done = _run("rough", hall / "card", "--to", hall / "rough", "--loudness", "-23")
+    listed = (
+        'take = "card"\nrate_hz = 48000\n[[shift]]\ntrack = "Fiddle DI"\napply = true\nsamples = 39.6\nflip = true\n'
+    )
+    (hall / "by-hand.toml").write_text(listed, "utf-8")
+    done = _run("rough", hall / "card", "--to", hall / "rough", "--loudness", "-23", "--shifts", hall / "by-hand.toml")
     assert done.returncode in (0, 1), done.stderr
     assert all(len(line) <= 80 for line in done.stdout.splitlines())
     (mix,) = (hall / "rough").glob("*.wav")
@@ -62,7 +66,9 @@ def test_a_mix_is_as_loud_as_asked_and_rendered_again_from_its_sheet(hall: Path)
     again = _run("rough", hall / "card", "--sheet", sheet, "--to", hall / "again", "--form", "flac", "--json")
     (report,) = json.loads(again.stdout)["mix"]
     assert [one["format"] for one in report["file"]] == ["flac"]
-    assert read_mix(sheet).track[0].mute
+    tracks = {track.label: track for track in read_mix(sheet).track}
+    assert tracks["Voice"].mute
+    assert (tracks["Fiddle DI"].shift, tracks["Fiddle DI"].flip) == (40, True)
 
 
 @pytest.mark.parametrize(

@@ -38,6 +38,9 @@ def rough(
     sheet: Annotated[
         Path | None, typer.Option(help="A mix sheet to be rendered as it stands; nothing is chosen anew.")
     ] = None,
+    shifts: Annotated[
+        Path | None, typer.Option(help="A list of shifts from align --offer: the marked ones go into the mix.")
+    ] = None,
     take: Annotated[str, typer.Option(help="Only this take.")] = "",
     loudness: Annotated[
         float | None, typer.Option(min=-40, max=-6, help="Integrated loudness in LUFS: -14, -16, -23 or any. [-16]")
@@ -45,6 +48,7 @@ def rough(
     ceiling: Annotated[float | None, typer.Option(min=-12, max=0, help="Highest true peak in dBTP. [-1]")] = None,
     form: Annotated[list[str] | None, typer.Option("--form", help="wav, flac, m4a (AAC), mp3. [wav]")] = None,
     whole: Annotated[bool, typer.Option("--whole", help="The whole take in one piece as well.")] = False,
+    pdf: Annotated[bool, typer.Option("--pdf", help="The mix sheet on paper too, mix.pdf beside the mixes.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Write what was rendered as JSON.")] = False,
 ) -> None:
     """Mix every song, or the take: balanced by loudness, panned as drawn, limited; every choice in a sheet."""
@@ -59,16 +63,34 @@ def rough(
         target = _target(None, loudness, ceiling)
         cut = _songs(found, songs, axes)
         reports = [
-            _chosen(axis, cut[axis.name], to / slug(axis.name) if len(axes) > 1 else to, target, wanted, whole=whole,
-                    quiet=as_json)
+            _chosen(axis, cut[axis.name], to / slug(axis.name) if len(axes) > 1 else to, target, shifts, wanted,
+                    whole=whole, quiet=as_json)
             for axis in axes
         ]  # fmt: skip
+    for report in reports if pdf else ():
+        _print(report, found, to / slug(report.take) if len(reports) > 1 else to)
     if as_json:
         show_json({"mix": [report.model_dump(mode="json") for report in reports]})
     else:
         for report in reports:
             tell(report)
     leave(Status.LOOK if any(report.note for report in reports) else Status.DONE)
+
+
+def _print(report: MixReport, found: Recorded, folder: Path) -> None:
+    import datetime as dt
+    from zoneinfo import ZoneInfo
+
+    from fieldfare.sheets.mix import write_mix_sheet
+    from fieldfare.show.mix import read_mix
+
+    sheet, made = read_mix(Path(report.sheet)), found.made
+    if made is None:
+        write_mix_sheet(sheet, report, folder, paper="a4", printed=dt.datetime.now())
+        return
+    zone, title = made.read.venue.zone, made.plan.title
+    now = dt.datetime.now(ZoneInfo(zone))
+    write_mix_sheet(sheet, report, folder, paper="a4", printed=now, title=title, zone=zone, revision=made.revision)
 
 
 def _formats(asked: Sequence[str]) -> tuple[Format, ...]:
@@ -110,6 +132,7 @@ def _chosen(
     songs: Sequence[Stretch],
     folder: Path,
     target: MixTarget,
+    shifts: Path | None,
     wanted: Sequence[Format],
     *,
     whole: bool,
@@ -117,9 +140,11 @@ def _chosen(
 ) -> MixReport:
     """Choose a mix, keep its sheet, render it."""
     from fieldfare.cli.progress import Bar
+    from fieldfare.show.alignment import read_shifts
     from fieldfare.show.mix import REMARK, SHEET_FILE
     from fieldfare.show.write_toml import write_toml
     from fieldfare.takes.rough.choose import choose_mix
+    from fieldfare.takes.rough.shifted import with_shifts
 
     path = folder / SHEET_FILE
     if path.exists():
@@ -127,6 +152,8 @@ def _chosen(
         raise NotDone("a mix sheet lies there already, and may have been altered by hand", str(folder), remedy)
     with Bar(quiet=quiet) as bar:
         sheet = choose_mix(axis, songs, target, lambda share: bar.show("listening", share, 1.0))
+    if shifts:
+        sheet = with_shifts(sheet, read_shifts(shifts))
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:

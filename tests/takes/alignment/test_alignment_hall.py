@@ -32,7 +32,8 @@ def test_a_di_comes_before_its_mic_and_is_offered_to_wait(told: TakeAlignment) -
     (pair,) = (pair for pair in told.pair if pair.kind == "DI and mic")
     assert (pair.a, pair.b) == ("Fiddle DI", "Fiddle mic")
     assert pair.delay == pytest.approx(true_delay("Fiddle DI", "Fiddle mic"), abs=0.1)
-    (shift,) = (shift for shift in told.shift if shift.group == "source")
+    shift, over = (shift for shift in told.shift if shift.group == "source")
+    assert (over.track, over.flip, over.samples) == ("Trumpet", True, 0)
     assert (shift.track, shift.apply, shift.flip) == ("Fiddle DI", True, False)
     assert shift.samples == pytest.approx(pair.delay, abs=0.01)
 

@@ -51,15 +51,17 @@ def align(axis: Axis, temperature_c: float | None = None, tell: Tell | None = No
         lags = lags_of(as_heard, gathered, tell)
     pairs = pairs_told(as_heard, lags, temperature_c)
     fitted = fitted_of(as_heard, pairs, temperature_c)
+    findings = findings_of(axis, pairs, labels, fitted, temperature_c)
+    turned = {one.track[0]: one.confidence for one in findings if one.kind == "polarity"}
     return TakeAlignment(
         take=axis.name,
         rate_hz=axis.rate_hz,
         frames=axis.frames,
         pair=pairs,
-        finding=findings_of(axis, pairs, labels, fitted, temperature_c),
+        finding=findings,
         row=_rows_told(axis, labels),
         fitted=fitted,
-        shift=shifts_of(as_heard, pairs),
+        shift=shifts_of(as_heard, pairs, turned),
         not_known=tuple(_not_known(axis, gathered)),
     )
 

@@ -7,7 +7,7 @@ close mics wait for the overheads, and whether rooms are brought forward, is tas
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import ceil
 
 from fieldfare.show.alignment import PairDelay, Shift
@@ -20,11 +20,31 @@ _DRUMS = ("kick", "snare", "tom", "hat", "ride", "drums")
 WORTH = 0.25  # samples: less is left alone
 
 
-def shifts_of(axis: Axis, pairs: Sequence[PairDelay]) -> tuple[Shift, ...]:
-    """Return what is offered, one shift at most for each track and group."""
+def shifts_of(axis: Axis, pairs: Sequence[PairDelay], turned: Mapping[str, float]) -> tuple[Shift, ...]:
+    """Return what is offered, one shift at most for each track and group.
+
+    Parameters
+    ----------
+    axis
+        The take.
+    pairs
+        What was measured.
+    turned
+        Tracks that are upside down against all others, and how sure that is.
+    """
     files = {track.label: track.file.name for track in axis.track}
-    offered = (*_within_sources(pairs), *_to_overheads(axis, pairs), *_rooms(pairs))
-    return tuple(shift.model_copy(update={"file": files[shift.track]}) for shift in offered)
+    within = _within_sources(pairs)
+    known = {shift.track for shift in within} | {shift.against for shift in within}
+    over = [
+        Shift(track=label, apply=sure >= SURE, flip=True, confidence=sure, why="upside down against most that hear it")
+        for label, sure in turned.items()
+        if label not in known
+    ]
+    taste = [
+        shift.model_copy(update={"flip": shift.track in turned})
+        for shift in (*_to_overheads(axis, pairs), *_rooms(pairs))
+    ]
+    return tuple(shift.model_copy(update={"file": files[shift.track]}) for shift in (*within, *over, *taste))
 
 
 def _within_sources(pairs: Sequence[PairDelay]) -> list[Shift]:

@@ -1,0 +1,129 @@
+"""A mix sheet on paper: every track with its level, place and filter and why, and every file as it was measured."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from pathlib import Path
+
+from fieldfare.sheets.head import TYPST_PAPER, Head, Paper
+from fieldfare.sheets.typeset import typeset
+from fieldfare.sheets.wording import stamp
+from fieldfare.sheets.write import put_all
+from fieldfare.show.mix import MixReport, MixSheet, MixTrack, Rendered
+from fieldfare.units.clock import clock
+from fieldfare.units.text import figure
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One track."""
+
+    name: str
+    role: str
+    gain: str
+    pan: float  # -1 left, 1 right
+    high_pass: str
+    time: str
+    gate: str
+    why: str
+    mute: bool
+
+
+@dataclass(frozen=True, slots=True)
+class MixFile:
+    """One file, measured."""
+
+    name: str
+    length: str
+    loudness: str
+    peak: str
+    spread: str
+    limited: str
+
+
+@dataclass(frozen=True, slots=True)
+class MixPage:
+    """The whole page."""
+
+    head: Head
+    target: str
+    tracks: tuple[Line, ...]
+    files: tuple[MixFile, ...]
+    notes: tuple[str, ...]
+
+
+def write_mix_sheet(
+    sheet: MixSheet,
+    report: MixReport,
+    folder: Path,
+    *,
+    paper: Paper,
+    printed: dt.datetime,
+    title: str = "",
+    zone: str = "UTC",
+    revision: str = "",
+) -> tuple[Path, ...]:
+    """Write a mix sheet and what came of it as one PDF.
+
+    Parameters
+    ----------
+    sheet, report
+        The mix, and its files.
+    folder
+        Where the PDF goes; made if it is not there.
+    paper
+        Paper size.
+    printed
+        Time of print: with a zone it is shown as the venue's clock, without one it is taken as that.
+    title, zone, revision
+        Of the show, where there is one.
+
+    Raises
+    ------
+    NotDone
+        The sheet could not be set, or the folder cannot be written to; nothing was changed.
+    """
+    when = stamp(printed, zone)
+    head = Head(
+        paper=TYPST_PAPER[paper], sheet="rough mix", title=title or "Recordings", subtitle=sheet.take,
+        revision=revision, printed=when, foot=f"Revision {revision}, printed {when}" if revision else f"Printed {when}",
+    )  # fmt: skip
+    page = MixPage(
+        head=head,
+        target=f"{figure(sheet.target.loudness_lufs, 1)} LUFS, {figure(sheet.target.ceiling_dbtp, 1)} dBTP at most",
+        tracks=tuple(_line(track, sheet.rate_hz) for track in sheet.track),
+        files=tuple(_file(one) for one in report.file),
+        notes=report.note,
+    )
+    return put_all({"mix.pdf": typeset("mix", page, printed)}, folder)
+
+
+def _line(track: MixTrack, rate_hz: int) -> Line:
+    gains = [gain + track.trim_db for gain in track.gain_db]
+    low, high = min(gains), max(gains)
+    time = f"{figure(1000 * track.shift / rate_hz, 2, sign=True)} ms" if track.shift else ""
+    return Line(
+        name=track.label,
+        role=track.role,
+        gain=figure(low, 1, sign=True)
+        if low == high
+        else f"{figure(low, 1, sign=True)} to {figure(high, 1, sign=True)}",
+        pan=track.pan,
+        high_pass=figure(track.high_pass_hz) if track.high_pass_hz else "",
+        time=", ".join(text for text in (time, "turned over" if track.flip else "") if text),
+        gate=f"below {figure(track.gate.below_lufs)}" if track.gate else "",
+        why=track.why,
+        mute=track.mute,
+    )
+
+
+def _file(one: Rendered) -> MixFile:
+    return MixFile(
+        name=one.file,
+        length=clock(one.frames / one.rate_hz),
+        loudness="silent" if one.loudness_lufs is None else figure(one.loudness_lufs, 2),
+        peak="" if one.true_peak_dbtp is None else figure(one.true_peak_dbtp, 2),
+        spread=figure(one.range_lu, 1),
+        limited=f"{figure(one.limited_db, 1)} dB, {figure(100 * one.limited_share, 1)} %",
+    )
