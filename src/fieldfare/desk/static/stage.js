@@ -1,6 +1,6 @@
 // Dragging on the stage: by mouse, by touch, by keyboard. The server draws; while something moves it draws what would be.
-const TRY_EVERY_MS = 120;
-let asked = false, wanted = null, holding = null;
+const REST_MS = 80, LONGEST_MS = 700; // a hand that rests is shown what would be; one that moves on and on, now and then
+let asked = false, wanted = null, holding = null, resting = 0, latest = 0;
 
 document.addEventListener("pointerdown", event => {
   const handle = event.target.closest?.(".handle[tabindex]");
@@ -42,6 +42,7 @@ document.addEventListener("keydown", event => {
 function begin(handle) {
   const { what, name, x, y } = handle.dataset;
   holding = { what, name, x: +x, y: +y, from: [+x, +y], moved: false };
+  latest = performance.now();
 }
 
 function sheet() { return document.querySelector("#drawing .sheet"); }
@@ -61,7 +62,8 @@ function to([x, y]) {
   holding.moved = holding.x !== holding.from[0] || holding.y !== holding.from[1];
   mark();
   wanted = { ...holding };
-  if (!asked) ask();
+  clearTimeout(resting);
+  resting = setTimeout(ask, performance.now() - latest > LONGEST_MS ? 0 : REST_MS);
 }
 
 function mark() {
@@ -76,7 +78,7 @@ function mark() {
 }
 
 async function ask() {
-  if (!wanted) return;
+  if (!wanted || asked) return;
   const now = wanted;
   wanted = null;
   asked = true;
@@ -86,7 +88,8 @@ async function ask() {
     if (answer.ok && holding) show(await answer.text());
   } finally {
     asked = false;
-    if (wanted) setTimeout(ask, TRY_EVERY_MS);
+    latest = performance.now();
+    if (wanted) resting = setTimeout(ask, REST_MS);
   }
 }
 
