@@ -9,7 +9,7 @@ import typer
 
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
 from fieldfare.units.faults import Fault
-from fieldfare.units.text import figure, listed
+from fieldfare.units.text import figure
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,6 +32,9 @@ def picture(
     recordings: Annotated[
         Path | None, typer.Option(help="Where the show's recordings lie, if not where they were offloaded to.")
     ] = None,
+    inputs: Annotated[
+        Path | None, typer.Option(help="What is on which track, CSV or XLSX, where there is no show.")
+    ] = None,
     take: Annotated[str, typer.Option(help="Only this take.")] = "",
     document: Annotated[
         Path | None, typer.Option(help="The songs document; songs.toml in a show's folder, where there is one.")
@@ -52,9 +55,11 @@ def picture(
     """Find where each camera's clips lie in the take and how its clock ran. No picture is ever encoded again."""
     if lay_to and not mix:
         raise Fault("there is no mix to lay under the pictures", "--lay-to", "name one with --mix")
-    made, folder, document = _subject(where, recordings, document)
-    axes = _axes(made, folder, take)
-    book = _book(document)
+    from fieldfare.cli.rooms import recorded, takes_of
+
+    found = recorded(where, recordings, inputs)
+    made, axes = found.made, takes_of(found, take)
+    book = _book(_document(document, made))
     reports = []
     for axis in axes:
         report = _found(axis, made, camera, quiet=as_json)
@@ -62,7 +67,7 @@ def picture(
                              quiet=as_json))  # fmt: skip
     sheets = _print(reports, made, pdf) if pdf else ()
     if as_json:
-        show_json({"folder": str(folder), "take": [report.model_dump(mode="json") for report in reports]})
+        show_json({"folder": str(found.folder), "take": [report.model_dump(mode="json") for report in reports]})
     else:
         for report in reports:
             tell_report(report)
@@ -82,30 +87,12 @@ def status_of(reports: Sequence[PictureReport]) -> Status:
     return Status.LOOK if any(sure < SURE for sure in best.values()) else Status.DONE
 
 
-def _subject(where: Path, recordings: Path | None, document: Path | None) -> tuple[Planned | None, Path, Path | None]:
-    from fieldfare.cli.rooms import planned
+def _document(document: Path | None, made: Planned | None) -> Path | None:
+    """Return the songs document: the one that is named, or the show's own where it is there."""
     from fieldfare.show.songs import SONGS_FILE
-    from fieldfare.show.toml import SHOW_FILE
-    from fieldfare.takes.offload.kept import copies_of
 
-    if where.is_dir() and not (where / SHOW_FILE).is_file():
-        if recordings:
-            raise Fault("--recordings goes with a show", str(where), f"there is no {SHOW_FILE}; name the folder alone")
-        return None, where, document
-    made = planned(where)
-    own = made.read.folder / SONGS_FILE
-    return made, recordings or copies_of(made.read.folder, made.plan), document or (own if own.is_file() else None)
-
-
-def _axes(made: Planned | None, folder: Path, take: str) -> tuple[Axis, ...]:
-    from fieldfare.cli.rooms import rows_of
-    from fieldfare.takes.axis import find_axes
-
-    axes = find_axes(folder, rows_of(made) if made else ())
-    chosen = tuple(axis for axis in axes if take in ("", axis.name))
-    if not chosen:
-        raise Fault(f"there is no take {take}", str(folder), f"there is {listed(axis.name for axis in axes)}")
-    return chosen
+    own = made.read.folder / SONGS_FILE if made else None
+    return document or (own if own and own.is_file() else None)
 
 
 def _book(document: Path | None) -> SongBook | None:

@@ -12,7 +12,7 @@ from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
     from fieldfare.cli.progress import Bar
-    from fieldfare.cli.rooms import Planned
+    from fieldfare.cli.rooms import Planned, Recorded
     from fieldfare.show.cuts import CutReport, PlacedSong
     from fieldfare.show.songs import Handles, SongBook
     from fieldfare.takes.axis import Axis
@@ -53,22 +53,22 @@ def songs(
     as_json: Annotated[bool, typer.Option("--json", help="Write songs and cuts as JSON.")] = False,
 ) -> None:
     """Find the songs in a night's recordings; what was changed by hand in the document stays."""
+    from fieldfare.cli.rooms import recorded
+    from fieldfare.show.songs import SONGS_FILE, write_songs
     from fieldfare.takes.songs.cut import cut_songs
 
-    made, folder, document = _subject(where, recordings, document)
-    if inputs and made:
-        raise Fault("--inputs goes with a folder without a show", str(where), "the show has its own inputs")
+    found = recorded(where, recordings, inputs)
+    made, folder = found.made, found.folder
+    document = document or (made.read.folder / SONGS_FILE if made else None)
     if as_written and pdf:
         raise Fault("--as-written does not listen", "--pdf", "leave one of the two out")
-    asked = _asked(made, document, set_list, inputs, marks, (before, after, applause, talk))
+    asked = _asked(found, document, set_list, marks, (before, after, applause, talk))
     if as_written:
         night, book, axes = None, *_as_written(folder, document, asked)
     else:
         night = _found(folder, asked, quiet=as_json)
         book, axes = night.book, tuple(one.axis for one in night.heard)
     if document:
-        from fieldfare.show.songs import write_songs
-
         write_songs(document, book)
     sheets = _print(night, made, pdf) if night and pdf else ()
     with _bar(quiet=as_json) as bar:
@@ -77,45 +77,27 @@ def songs(
     leave(_status(book))
 
 
-def _subject(where: Path, recordings: Path | None, document: Path | None) -> tuple[Planned | None, Path, Path | None]:
-    """Tell show, folder of recordings and songs document."""
-    from fieldfare.cli.rooms import planned
-    from fieldfare.show.songs import SONGS_FILE
-    from fieldfare.show.toml import SHOW_FILE
-    from fieldfare.takes.offload.kept import copies_of
-
-    if where.is_dir() and not (where / SHOW_FILE).is_file():
-        if recordings:
-            raise Fault("--recordings goes with a show", str(where), f"there is no {SHOW_FILE}; name the folder alone")
-        return None, where, document
-    made = planned(where)
-    return made, recordings or copies_of(made.read.folder, made.plan), document or made.read.folder / SONGS_FILE
-
-
 def _asked(
-    made: Planned | None,
+    found: Recorded,
     document: Path | None,
     set_list: Path | None,
-    inputs: Path | None,
     marks: Path | None,
     handles: tuple[float | None, float | None, bool | None, Talk | None],
 ) -> Asked:
     """Gather what is known of the night."""
-    from fieldfare.cli.rooms import marks_of_night, rows_of
-    from fieldfare.show.drawn import drawn_list
-    from fieldfare.show.inputs_csv import read_inputs
+    from fieldfare.cli.rooms import marks_of_night
     from fieldfare.show.night_marks import read_marks
     from fieldfare.show.set_list import read_set_list
     from fieldfare.show.songs import ListedSong, read_songs
     from fieldfare.takes.songs.night_songs import Asked
 
+    made = found.made
     kept = read_songs(document) if document and document.is_file() else None
     titles = [title for one in made.read.show.set for title in one.songs] if made else []
     listed = read_set_list(set_list) if set_list else tuple(ListedSong(title=title) for title in titles)
     clocked = (*(marks_of_night(made.read) if made else ()), *(read_marks(marks) if marks else ()))
-    rows = rows_of(made) if made else drawn_list(read_inputs(inputs)) if inputs else ()
-    show = made.plan.title if made else kept.show if kept else ""
-    return Asked(show, rows, listed, clocked, kept, _handles(kept, *handles))
+    show = found.title or (kept.show if kept else "")
+    return Asked(show, found.rows, listed, clocked, kept, _handles(kept, *handles))
 
 
 def _handles(
