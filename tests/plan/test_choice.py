@@ -308,6 +308,64 @@ def test_sockets_of_a_box_and_lines_of_the_trunk_are_not_used_twice() -> None:
     assert len(choice_of(wanted, stock, needed_m=boxes_only).chosen) == 4
 
 
+def test_dead_sockets_lines_and_channels_are_never_used() -> None:
+    """The verifier knows of them; here, that what is left is used to the last place."""
+    wanted = tuple(want(f"i{n}") for n in range(6))
+    stock = kit(
+        mic=[mic("small dynamic", "M-1..M-9")],
+        trunk=[{"item": "trunk", "tags": ["TR"], "lines": 6, "length_m": 20, "dead": {"TR": [1, 4]}}],
+        box=[{"item": "box", "tags": ["B"], "lines": 4, "tail_m": 5, "dead": {"B": [2]}}],
+        recorder=[recorder(8, bank=4, dead={"REC": [1, 6]})],
+    )
+    lengths = {(one.id, tag): 3.0 for one in wanted for tag in ("B", "TR")}
+    rows = choice_of(wanted, stock, needed_m=lengths).chosen
+    assert sorted(row.trunk_line for row in rows) == [2, 3, 5, 6]
+    assert [row.channel for row in rows] == [2, 3, 4, 5]
+    assert {row.socket for row in rows if row.box == "B"} <= {1, 3, 4}
+
+
+def test_a_bank_with_a_dead_channel_keeps_one_phantom_switch() -> None:
+    wanted = (want("hat", CONDENSER), want("trumpet", RIBBON), want("room", CONDENSER), want("kick", DYNAMIC))
+    mics = [mic("small condenser", "M-1, M-2"), mic("ribbon", "M-3"), mic("small dynamic", "M-4")]
+    whole = choice_of(wanted, kit(mic=mics, recorder=[recorder(6, bank=3, dead={"REC": [2, 5]})]))
+    assert {row.channel for row in whole.chosen} == {1, 3, 4, 6}
+    assert not rows_of(whole)["trumpet"].phantom
+    one_bank = choice_of(wanted[:2], kit(mic=mics, recorder=[recorder(3, bank=3, dead={"REC": [2]})]))
+    assert len(one_bank.chosen) == 1, "the dead channel does not part the bank in two"
+
+
+def test_a_preamp_outside_the_recorder_is_used_round_its_dead_channel() -> None:
+    preamp = {"item": "preamp", "tags": ["P-1", "P-2"], "channels": 2, "dead": {"P-1": [1], "P-2": [1, 2]}}
+    wanted = tuple(want(f"i{n}") for n in range(4))
+    stock = kit(
+        mic=[mic("small dynamic", "M-1..M-9")], preamp=[preamp], recorder=[recorder(1, lines=4, dead={"REC": [2]})]
+    )
+    spots = [(row.preamp, row.preamp_channel, row.channel) for row in choice_of(wanted, stock).chosen]
+    assert spots == [("REC", 1, 1), ("P-1", 2, 3)]
+
+
+def test_a_pin_on_a_dead_line_or_channel_is_told() -> None:
+    stock = kit(mic=[mic("small dynamic", "M-1")], recorder=[recorder(4, dead={"REC": [3]})])
+    with pytest.raises(Fault, match="I0 is on channel 3"):
+        choice_of((want("i0"),), stock, Pin(input="i0", channel=3))
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_dead_places_cost_no_more_than_places_that_are_not_there(seed: int) -> None:
+    """As much is kept as with a smaller box, trunk and recorder, wherever the dead places lie."""
+    draw = random.Random(seed)
+    kinds = [(DYNAMIC, "must"), (CONDENSER, "want"), (RIBBON, "nice")]
+    wanted = tuple(want(f"i{n}", kind, importance=rank) for n in range(5) for kind, rank in [draw.choice(kinds)])
+    mics = [mic("small dynamic", "M-1..M-5"), mic("small condenser", "K-1..K-5"), mic("ribbon", "B-1..B-5")]
+    gone = tuple(sorted(draw.sample(range(1, 7), draw.randint(1, 4))))
+    with_dead = kit(mic=mics, recorder=[recorder(6, dead={"REC": gone})])
+    without = kit(mic=mics, recorder=[recorder(6 - len(gone))])
+    told = [goals_of(choice_of(wanted, one)) for one in (with_dead, without)]
+    assert [told[0][f"{rank} inputs kept"] for rank in ("must", "want", "nice")] == [
+        told[1][f"{rank} inputs kept"] for rank in ("must", "want", "nice")
+    ]
+
+
 def test_two_sources_of_one_player_share_a_row_when_channels_are_short_and_not_otherwise() -> None:
     wanted = (want("guitar", DI), want("bouzouki", DI, doubles_with="guitar"), want("fiddle"))
     stock = {"di": [di("D-1, D-2")], "mic": [mic("small dynamic", "M-1")]}

@@ -108,6 +108,26 @@ def _kit(draw: Random, size: int) -> Kit:
     )  # fmt: skip
 
 
+def _with_dead_places(kit: Kit, draw: Random) -> Kit:
+    """Mark about a fifth of all sockets, lines and channels dead."""
+    return kit.model_copy(
+        update={
+            kind: tuple(
+                one.model_copy(
+                    update={
+                        "dead": {
+                            tag: tuple(number for number in range(1, one.size + 1) if draw.random() < 0.2)
+                            for tag in one.tags
+                        }
+                    }
+                )
+                for one in getattr(kit, kind)
+            )
+            for kind in ("box", "trunk", "recorder", "preamp")
+        }
+    )
+
+
 def _lengths(wanted: tuple[Wanted, ...]) -> dict[tuple[str, str], float]:
     places = {"B-1": (-1.2, 2.0), "B-2": (1.2, 2.0), "TR": (-3.0, 0.2)}
     return {
@@ -127,6 +147,7 @@ def _any_show(seed: int, sources: int, size: int = 1) -> tuple[tuple[Wanted, ...
 def test_plans_of_200_random_shows_pass_the_verifier(block: int) -> None:
     for seed in range(20 * block, 20 * block + 20):
         wanted, kit, show = _any_show(seed, sources=3 + seed % 10)
+        kit = _with_dead_places(kit, Random(seed)) if seed % 2 else kit
         needed = _lengths(wanted)
         choice = choose(wanted, kit, needed, show=show, venue=plain_venue(HOUSE), explain=False)
         assert faults(choice, wanted, kit, needed, show, plain_venue(HOUSE)) == [], seed
@@ -161,8 +182,11 @@ def test_the_verifier_itself_sees_what_is_wrong() -> None:
         "stand": replace(first, stand=""),
         "a socket is used twice": replace(first, box=other.box, socket=other.socket),
         "is not in the kit": replace(first, unit="XX-1"),
+        "which is dead": first,
     }
+    dead = {"recorder": (kit.recorder[0].model_copy(update={"dead": {"REC": (first.channel,)}}),)}
     for says, row in spoiled.items():
         rows = tuple(row if one is first else one for one in choice.chosen)
-        found = faults(replace(choice, chosen=rows), wanted, kit, needed, show, plain_venue(HOUSE))
+        there = kit.model_copy(update=dead) if row is first else kit
+        found = faults(replace(choice, chosen=rows), wanted, there, needed, show, plain_venue(HOUSE))
         assert any(says in fault for fault in found), says

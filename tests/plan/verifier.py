@@ -49,11 +49,35 @@ class Judge:
             *self.guests(),
             *self.sockets_and_lines(),
             *self.channels(),
+            *self.dead_places(),
             *self.phantom(),
             *self.pairs(),
             *self.pinned(),
             *self.goals(),
         ]
+
+    def dead_places(self) -> Iterator[str]:
+        """Nobody is plugged into what the kit marks dead."""
+        lines: list[tuple[str, int]] = []  # of all trunks, as they are counted on: ours, the band's, the house's, hired
+        owners = ("ours", "band", "house", "hired")
+        trunks = [one for one in self.kit.trunk if set(one.tags) - set(one.faulty)]
+        for trunk in sorted(trunks, key=lambda one: (owners.index(one.owner), one.item.casefold(), min(one.tags))):
+            for tag in sorted(set(trunk.tags) - set(trunk.faulty)):
+                lines += [(tag, number) for number in range(1, trunk.lines + 1)]
+        for row in self.choice.chosen:
+            ends = [(row.box, row.socket)] if isinstance(self.thing.get(row.box), Box) else []
+            ends += lines[row.trunk_line - 1 :][:1] if row.trunk_line else []
+            ends += [(row.preamp, row.preamp_channel), (self.recorder_tag(), row.channel)]
+            for tag, number in ends:
+                if number in getattr(self.thing.get(tag), "dead", {}).get(tag, ()):
+                    yield f"{row.wanted.id} is plugged into {tag} {number}, which is dead"
+
+    def recorder_tag(self) -> str:
+        """The recorder that records: the one with the most channels that work."""
+        return max(
+            ((one, tag) for one in self.kit.recorder for tag in one.tags if tag not in one.faulty),
+            key=lambda unit: unit[0].preamps + unit[0].line_inputs - len(unit[0].dead.get(unit[1], ())),
+        )[1]
 
     def everyone_once(self) -> Iterator[str]:
         told = [row.wanted.id for row in self.choice.chosen] + [one.wanted.id for one in self.choice.not_kept]
@@ -246,8 +270,10 @@ class Judge:
             yield f"{tag} is no box"
         if len(set(sockets)) < len(sockets):
             yield f"{tag}: a socket is used twice: {sockets}"
-        if isinstance(box, Box) and sockets != list(range(1, len(sockets) + 1)):
-            yield f"{tag}: sockets do not ascend: {sockets}"
+        if isinstance(box, Box):
+            good = [socket for socket in range(1, box.lines + 1) if socket not in box.dead.get(tag, ())]
+            if sockets != good[: len(sockets)]:
+                yield f"{tag}: sockets do not ascend: {sockets}"
 
     def channels(self) -> Iterator[str]:
         used = [row.channel for row in self.choice.chosen]

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from fieldfare.show.cells import Unreadable, cell_value
 from fieldfare.show.expected import Slot, slots
-from fieldfare.show.kit import Di, Mic, Recorder, Sundry
+from fieldfare.show.kit import Box, Di, Mic, Recorder, Sundry
 
 LENGTH = Slot(float, "length_m")
 
@@ -121,6 +121,23 @@ def test_other_cells(cell: str | float, model: type[Mic], field: str, value: obj
 )
 def test_symptoms_belong_to_units(cell: str, tags: tuple[str, ...], value: dict[str, str]) -> None:
     assert cell_value(cell, slots(Mic)["faulty"], tags) == value
+
+
+@pytest.mark.parametrize(
+    ("cell", "tags", "value"),
+    [
+        ("B-01: 2, 5; B-02: 1", ("B-01", "B-02"), {"B-01": [2, 5], "B-02": [1]}),
+        ("2 5", ("B-01",), {"B-01": [2, 5]}),
+    ],
+)
+def test_dead_places_belong_to_units(cell: str, tags: tuple[str, ...], value: dict[str, list[int]]) -> None:
+    assert cell_value(cell, slots(Box)["dead"], tags) == value
+
+
+@pytest.mark.parametrize("cell", ["2, 5", "B-01: all", "B-01:", "yes"])
+def test_dead_places_without_unit_or_number_are_told(cell: str) -> None:
+    with pytest.raises(Unreadable, match="write tag and numbers: B-01: 2, 5"):
+        cell_value(cell, slots(Box)["dead"], ("B-01", "B-02"))
 
 
 def test_a_symptom_of_one_of_several_needs_its_tag() -> None:

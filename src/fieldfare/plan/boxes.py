@@ -15,12 +15,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldfare.plan.choice.case import recorder_of
 from fieldfare.plan.choice.stock import natural
 from fieldfare.plan.ground import Floats, Ground, ground
 from fieldfare.plan.remember import remembered
 from fieldfare.plan.runs import JOIN_CLEAR_M, SPARE_SHARE, Path, clear_of, starts, weighed_m
 from fieldfare.plan.wanted import Wanted
-from fieldfare.show.kit import Box, Kit, Recorder, Trunk
+from fieldfare.show.kit import Box, Kit, Trunk
 from fieldfare.show.plan import PlacedBox
 from fieldfare.show.record import Place
 from fieldfare.show.show import Show
@@ -43,6 +44,11 @@ class Lot:
     tags: tuple[str, ...]
     pinned: Place | None = None
     holds: frozenset[str] = frozenset()  # inputs that a pin sends to it
+
+    @property
+    def lines(self) -> int:
+        """How many sockets of each work."""
+        return len(self.thing.working(self.tags[0]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,9 +105,8 @@ def place_boxes(venue: Venue, show: Show, kit: Kit, wanted: tuple[Wanted, ...]) 
         PlacedBox(tag=tag, item=one.item, at=at, sockets=one.lines, trunk=True)
         for one, tag in _trunks(kit, len(floor.inputs))
     ]
-    recorder = _recorder(kit)
-    if not head and recorder is not None:
-        one, tag = recorder
+    one, tag = recorder_of(kit)
+    if not head and one is not None:
         head = [PlacedBox(tag=tag, item=one.item, at=at, sockets=one.preamps + one.line_inputs)]
     return (*head, *sorted(placed, key=lambda one: natural(one.tag)))
 
@@ -181,7 +186,7 @@ def _rules(floor: Floor, boxes: list[tuple[int, int]]) -> Iterator[Rule]:
     from scipy.sparse import csr_array, diags_array, eye_array, hstack, kron, vstack
 
     inputs, count, landings = len(floor.inputs), len(boxes), len(boxes) + 2
-    lines = [float(floor.lots[lot].thing.lines) for lot, _ in boxes]
+    lines = [float(floor.lots[lot].lines) for lot, _ in boxes]
     each, every = eye_array(inputs), np.ones((1, inputs))
     once = kron(each, np.ones((1, landings)))  # every input plugs in somewhere, or nowhere
     yield csr_array(hstack([csr_array((inputs, count)), once])), 1.0, 1.0
@@ -232,10 +237,10 @@ def _floor(venue: Venue, show: Show, kit: Kit, wanted: tuple[Wanted, ...]) -> Fl
     pins = {one.box: one.at for one in show.box_place}
     begins = starts(wanted, venue)
     rows = sorted(wanted, key=lambda one: (one.source.status == "possible", RANK[one.importance], one.order))
-    recorder = _recorder(kit)
-    channels = recorder[0].preamps + recorder[0].line_inputs if recorder else len(rows)
+    recorder, recorder_tag = recorder_of(kit)
+    channels = len(recorder.working(recorder_tag)) if recorder else len(rows)
     trunks = _trunks(kit, min(len(rows), channels))
-    lines = sum(thing.lines for thing, _ in trunks) if trunks else channels
+    lines = sum(len(thing.working(tag)) for thing, tag in trunks) if trunks else channels
     kept = rows[: min(channels, lines)]
     ours = ground(venue, (*begins.values(), *pins.values()))
     here: Place = venue.recordist.at[:2]
@@ -252,7 +257,7 @@ def _floor(venue: Venue, show: Show, kit: Kit, wanted: tuple[Wanted, ...]) -> Fl
         places=places,
         heads=heads,
         head_lines=lines,
-        head_holds=_held(show, {tag for _, tag in trunks} or {recorder[1] if recorder else ""}),
+        head_holds=_held(show, {tag for _, tag in trunks} or {recorder_tag}),
         run_m={(name, end): metres for ((name, start), end), metres in found.items() if start < 0},
         tail_m=tail_m,
         trunk_m={head: tail_m[head, recordist] for head in heads},
@@ -283,25 +288,20 @@ def _trunks(kit: Kit, lines: int) -> list[tuple[Trunk, str]]:
     units = sorted(
         ((thing, tag) for thing in kit.trunk for tag in thing.good_tags),
         key=lambda one: (
-            one[0].lines < lines,
-            one[0].lines if one[0].lines >= lines else -one[0].lines,
+            len(one[0].working(one[1])) < lines,
+            len(one[0].working(one[1])) * (1 if len(one[0].working(one[1])) >= lines else -1),
             natural(one[1]),
         ),
     )
     taken: list[tuple[Trunk, str]] = []
     for unit in units:
-        if sum(thing.lines for thing, _ in taken) < lines:
+        if sum(len(thing.working(tag)) for thing, tag in taken) < lines:
             taken.append(unit)
     return taken
 
 
-def _recorder(kit: Kit) -> tuple[Recorder, str] | None:
-    units = [(thing, tag) for thing in kit.recorder for tag in thing.good_tags]
-    return max(units, key=lambda one: one[0].preamps + one[0].line_inputs, default=None)
-
-
 def _lots(kit: Kit, show: Show, pins: Mapping[str, Place]) -> Iterator[Lot]:
-    named = {pin.box for pin in show.pin if pin.box} | set(pins)
+    named = {pin.box for pin in show.pin if pin.box} | set(pins) | {tag for box in kit.box for tag in box.dead}
     for thing in kit.box:
         alike = tuple(sorted((tag for tag in thing.good_tags if tag not in named), key=natural))
         if alike:

@@ -10,6 +10,7 @@ from fieldfare.plan.boxes import place_boxes
 from fieldfare.plan.changeovers import changeovers
 from fieldfare.plan.checks.context import context
 from fieldfare.plan.checks.table import run_checks
+from fieldfare.plan.choice.case import recorder_of
 from fieldfare.plan.choice.choose import choose
 from fieldfare.plan.day import day, odds_ready
 from fieldfare.plan.fitness import fitnesses, scores
@@ -44,8 +45,8 @@ class Documents:
 
     @property
     def recorder(self) -> Recorder | None:
-        """The recorder that is used: the first that is fit."""
-        return next((one for one in self.kit.recorder if one.good_tags), None)
+        """The recorder that is used, the same that the choice fills."""
+        return recorder_of(self.kit)[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +148,7 @@ def _rig(of: Documents, laid: Laid) -> Rigged:
         for row, path in zip(rows, paths, strict=True)
     )
     guests = _guests(of, laid)
-    machines = _machines(laid.choice, laid.boxes, of.recorder)
+    machines = _machines(laid.choice, laid.boxes, recorder_of(of.kit)[1])
     pack = pack_list(of.kit, (*inputs, *guests), machines | extras(paths), of.show.spares)
     return Rigged(inputs, guests, trunk_run(laid.floor, of.venue, laid.boxes, of.kit), machines, pack)
 
@@ -221,7 +222,7 @@ def _microphones(laid: Laid) -> list[tuple[Wanted, Pattern]]:
     return [(wanted, pattern) for wanted, pattern in rows if pattern is not None]
 
 
-def _machines(choice: Choice, boxes: tuple[PlacedBox, ...], recorder: Recorder | None) -> dict[str, str]:
+def _machines(choice: Choice, boxes: tuple[PlacedBox, ...], recorder: str) -> dict[str, str]:
     found = {box.tag: "trunk" if box.trunk else "lines on stage" for box in boxes}
     found |= {row.preamp: "amplifies" for row in choice.chosen if row.preamp}
-    return found | ({recorder.good_tags[0]: "records"} if recorder else {})
+    return found | ({recorder: "records"} if recorder else {})

@@ -44,6 +44,8 @@ def cell_value(cell: Cell, slot: Slot, tags: tuple[str, ...]) -> Any:
     kind = slot.annotation
     if slot.name in ("faulty", "serials"):
         return _by_tag(cell_text(cell), tags, slot.name)
+    if slot.name == "dead":
+        return _dead_by_tag(cell_text(cell), tags)
     if slot.name == "pairs":
         return [_pieces(pair, r"[+&/,]") for pair in _pieces(cell_text(cell), r"[;\n]")]
     if kind is bool:
@@ -125,6 +127,21 @@ def _decimals(digits: str) -> tuple[str, str, str]:
         read = f'"{digits}" may be {whole}{part} or {whole}.{part}'
         raise Unreadable(read, f"write {whole}{part}, or {whole}.{part}")
     return whole or "0", point, part
+
+
+def _dead_by_tag(text: str, tags: tuple[str, ...]) -> dict[str, list[int]]:
+    """Read "B-01: 2, 5; B-02: 1", or the numbers alone where there is only one unit."""
+    said: dict[str, list[int]] = {}
+    for piece in _pieces(text, r"[;\n]"):
+        tag, colon, numbers = (part.strip() for part in piece.rpartition(":"))
+        if not colon and len(tags) == 1:
+            tag = tags[0]
+        words = _pieces(numbers, r"[, ]")
+        if not tag or not words or not all(word.isdecimal() for word in words):
+            example = f"{tags[0] if tags else 'B-01'}: 2, 5"
+            raise Unreadable(f'"{piece}" does not say which of a unit are dead', f"write tag and numbers: {example}")
+        said.setdefault(tag, []).extend(int(word) for word in words)
+    return said
 
 
 def _by_tag(text: str, tags: tuple[str, ...], column: str) -> dict[str, str]:

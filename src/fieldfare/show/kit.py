@@ -91,6 +91,24 @@ class Thing(Record):
         return tuple(tag for tag in self.tags if tag not in self.faulty)
 
 
+class Numbered(Thing):
+    """A thing with numbered places: sockets of a box, lines of a trunk, channels of a recorder or preamp."""
+
+    dead: dict[str, tuple[int, ...]] = Field(
+        default_factory=dict, description='Tag, and which of its sockets, lines or channels are dead: { "B-01" = [2] }'
+    )
+
+    @property
+    def size(self) -> int:
+        """How many places one unit has, dead ones among them."""
+        raise NotImplementedError
+
+    def working(self, tag: str) -> tuple[int, ...]:
+        """Return the numbers of a unit's places that are fit for use."""
+        gone = set(self.dead.get(tag, ()))
+        return tuple(number for number in range(1, self.size + 1) if number not in gone)
+
+
 class Mic(Thing):
     """A microphone."""
 
@@ -152,21 +170,31 @@ class Cable(Thing):
     capacitance_pf_m: Positive = Field(default=100.0, description="Between its conductors; counts for instrument leads")
 
 
-class Box(Thing):
+class Box(Numbered):
     """A drop box: sockets on the stage and a tail that plugs into the trunk or a recorder."""
 
     lines: Annotated[int, Field(ge=1, le=128)] = Field(description="How many sockets it has")
     tail_m: NotNegative = Field(description="Length of its tail")
 
+    @property
+    def size(self) -> int:
+        """How many sockets it has."""
+        return self.lines
 
-class Trunk(Thing):
+
+class Trunk(Numbered):
     """The long multicore from the stage to the recorder, with its own sockets at the stage end."""
 
     lines: Annotated[int, Field(ge=1, le=256)] = Field(description="How many lines it carries")
     length_m: Positive = Field(description="From the stage end to the recorder")
 
+    @property
+    def size(self) -> int:
+        """How many lines it carries."""
+        return self.lines
 
-class Recorder(Thing):
+
+class Recorder(Numbered):
     """Interface, preamps and machine that record."""
 
     preamps: Annotated[int, Field(ge=0, le=256)] = Field(
@@ -193,8 +221,13 @@ class Recorder(Thing):
         default="mono files", description="How it writes its tracks"
     )
 
+    @property
+    def size(self) -> int:
+        """How many channels it has."""
+        return self.preamps + self.line_inputs
 
-class Preamp(Thing):
+
+class Preamp(Numbered):
     """A preamplifier whose line outputs feed line inputs of the recorder."""
 
     channels: Annotated[int, Field(ge=1, le=64)] = Field(description="How many it has")
@@ -209,6 +242,11 @@ class Preamp(Thing):
     output_plug: End = Field(default="jack-trs", description="What plugs into a line output")
     ein_dbu: float = Field(default=-128.0, description="Equivalent input noise, 150 Ω, 20 Hz to 20 kHz")
     power_w: NotNegative = Field(default=0.0, description="What it takes from the mains")
+
+    @property
+    def size(self) -> int:
+        """How many channels it has."""
+        return self.channels
 
 
 class Adapter(Thing):

@@ -152,6 +152,7 @@ def _unit_faults(kit: Written, thing: Entry) -> Iterator[Blemish]:
         said = thing.data.get(field)
         for tag in said if isinstance(said, Mapping) else ():
             yield from unknown_name(kit, (*thing.loc, field, tag), tag, tags, "unit of this item")
+    yield from _dead_faults(kit, thing, tags)
     yield from _pair_faults(kit, thing, tags)
     good = len([tag for tag in tags if not isinstance(faulty, Mapping) or tag not in faulty])
     keep = thing.data.get("keep_back", 0)
@@ -162,6 +163,20 @@ def _unit_faults(kit: Written, thing: Entry) -> Iterator[Blemish]:
         if isinstance(least, int | float) and isinstance(most, int | float) and least > most:
             read = f"{shown(least)} is more than {high}, {shown(most)}"
             yield kit.blemish((*thing.loc, low), read, "exchange or correct the two")
+
+
+def _dead_faults(kit: Written, thing: Entry, tags: tuple[str, ...]) -> Iterator[Blemish]:
+    """Dead places of units that there are not, and numbers that they do not have."""
+    said = thing.data.get("dead")
+    sizes = [thing.data.get(name, 0) for name in ("lines", "channels", "preamps", "line_inputs")]
+    most = sum(size for size in sizes if isinstance(size, int))
+    for tag, numbers in said.items() if isinstance(said, Mapping) else ():
+        yield from unknown_name(kit, (*thing.loc, "dead", tag), tag, tags, "unit of this item")
+        for number in numbers if isinstance(numbers, list) else ():
+            if isinstance(number, int) and not 1 <= number <= most:
+                yield kit.blemish(
+                    (*thing.loc, "dead", tag), f"has no number {number}", f"write numbers from 1 to {most}"
+                )
 
 
 def _pair_faults(kit: Written, thing: Entry, tags: tuple[str, ...]) -> Iterator[Blemish]:

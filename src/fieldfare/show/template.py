@@ -83,6 +83,7 @@ def column_helps() -> list[tuple[str, str, str]]:
         "faulty": ("all but bin", "tag and symptom: M-04: rattles; M-07: dead. One unit: the symptom alone"),
         "serials": ("all but bin", "tag and serial number: M-04: 10372; M-07: 10380. One unit: the number alone"),
         "comes_with": ("all but bin", "what must be packed with each unit, parted by ; or ,"),
+        "dead": ("box, trunk, recorder and preamp", "tag and dead sockets, lines or channels: B-01: 2, 5; B-02: 1"),
         "pairs": ("mic", "units matched for stereo: M-01 + M-02; M-03 + M-04"),
     }
     return [

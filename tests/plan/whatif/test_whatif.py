@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -124,6 +125,24 @@ def test_on_the_night_a_swap_is_saved_so_that_it_stays() -> None:
     units = {row.id: row.unit for row in made.plan.input}
     assert {row.id: row.unit for row in later.input if row.id in units} == units
     assert any(snare in one.faulty for one in made.kit.mic)
+
+
+def test_dead_places_stay_dead_in_the_documents_and_in_every_later_plan() -> None:
+    words = ("line 5", "channel 2", "B-01 socket 2", "P-1 channel 1")
+    made = replan(OF, _plan(), words)
+    (box,), (trunk,) = [one for one in made.kit.box if one.dead], [one for one in made.kit.trunk if one.dead]
+    assert box.dead == {"B-01": (2,)}
+    assert set(trunk.dead.values()) == {(5,)}
+    assert [one.dead for one in (*made.kit.recorder, *made.kit.preamp)] == [{"REC-1": (2,)}, {"P-1": (1,)}]
+    later = make_plan(made.show, READ.venue, made.kit, "", own_recipes(), explain=False)
+    for plan in (made.plan, later):
+        for row in plan.input:
+            assert (row.trunk_line, row.channel) not in ((5, row.channel), (row.trunk_line, 2))
+            assert (row.box, row.socket) != ("B-01", 2)
+            assert (row.preamp, row.preamp_channel) != ("P-1", 1)
+    again = replan(replace(OF, show=made.show, kit=made.kit), later, [*words, "channel 4"])
+    assert not {2, 4} & {row.channel for row in again.plan.input}
+    assert len(again.plan.input) >= len(made.plan.input) - 1, "what is dead already is not counted twice"
 
 
 def test_a_channel_that_dies_leaves_the_others_where_they_are() -> None:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fieldfare.plan.choice.case import recorder_of, trunk_lines
 from fieldfare.plan.ground import Ground, ground
 from fieldfare.plan.patch import patch
 from fieldfare.plan.ports import Path, signal_graph
@@ -41,6 +42,8 @@ class Context:
     graph: nx.DiGraph[str]
     ground: Ground
     recorder: Recorder | None
+    recorder_tag: str
+    lines: Mapping[str, range]  # numbers of the lines of each trunk
     circuit: Circuit | None  # that the recording rig hangs on
 
     @property
@@ -99,6 +102,8 @@ def context(
         paths=paths,
         graph=signal_graph(paths),
         ground=ground(venue, [box.at for box in boxes]),
-        recorder=next((one for one in kit.recorder if one.good_tags), None),
+        recorder=recorder_of(kit)[0],
+        recorder_tag=recorder_of(kit)[1],
+        lines=trunk_lines(kit),
         circuit=next((one for one in venue.circuit if socket and one.name == socket.circuit), None),
     )

@@ -49,7 +49,7 @@ def no_room_for_a_guest(context: Context) -> Iterator[Fired]:
 
 def no_spare_channel(context: Context) -> Iterator[Fired]:
     """Every channel is taken."""
-    most = context.recorder.preamps + context.recorder.line_inputs if context.recorder else 0
+    most = len(context.recorder.working(context.recorder_tag)) if context.recorder else 0
     if context.recorder is not None and len(context.inputs) >= most:
         remedy = "leave the least important out, and patch and label one line as the spare"
         yield Fired("the recorder", remedy, "", figure(most))

@@ -104,6 +104,7 @@ CHECKS: tuple[Check, ...] = (
     Check("TH8", "warn", "{hop} are taken with two different things: {remedy}.", PRACTICE, things.pair_of_two_kinds),
     Check("TH9", "warn", "Only one side of a stereo pair is kept, {hop}: {remedy}.", PRACTICE, things.half_a_pair),
     Check("TH10", "note", "The spare of {hop} has a job, {detail}: {remedy}.", PRACTICE, things.spare_is_used),
+    Check("TH11", "stop", "{hop} is marked dead: {remedy}.", PRACTICE, things.dead_place),
     # the recording as a whole
     Check("RC1", "stop", "{hop} cannot record at {detail}: {remedy}.", "definition", recorder.rate),
     Check("RC2", "stop", "{hop} cannot record {detail}: {remedy}.", "definition", recorder.bits),

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from fieldfare.plan.checks.check import Fired
 from fieldfare.plan.checks.context import Context
 from fieldfare.plan.pack import units_of
-from fieldfare.show.kit import Mic, Stand
+from fieldfare.show.kit import Mic, Numbered, Stand
 from fieldfare.show.plan import PlannedInput
 from fieldfare.units.text import metres
 
@@ -26,6 +26,27 @@ def faulty(context: Context) -> Iterator[Fired]:
                     row.id,
                     thing.faulty[one.tag],
                 )
+
+
+def dead_place(context: Context) -> Iterator[Fired]:
+    """A dead socket, line or channel is used."""
+    for row in context.inputs:
+        for hop, tag, number in _places(context, row):
+            thing = context.things.get(tag)
+            if isinstance(thing, Numbered) and number in thing.dead.get(tag, ()):
+                yield Fired(hop, "make the plan again, or use another that is free", row.id)
+
+
+def _places(context: Context, row: PlannedInput) -> Iterator[tuple[str, str, int]]:
+    """Name every numbered place that a row is plugged into: in words, its tag, its number there."""
+    if row.box != context.recorder_tag and row.box not in context.lines:
+        yield f"{row.box} socket {row.socket}", row.box, row.socket
+    for tag, lines in context.lines.items():
+        if row.trunk_line in lines:
+            yield f"line {row.trunk_line} of the trunk", tag, row.trunk_line - lines.start + 1
+    yield f"channel {row.channel}", context.recorder_tag, row.channel
+    if row.preamp != context.recorder_tag and row.preamp_channel:
+        yield f"{row.preamp} channel {row.preamp_channel}", row.preamp, row.preamp_channel
 
 
 def not_in_the_kit(context: Context) -> Iterator[Fired]:

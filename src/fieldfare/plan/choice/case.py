@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -38,26 +38,33 @@ class Landing:
     """Where cables may end: a box, the trunk's own sockets, or the recorder itself."""
 
     tag: str
-    sockets: int
+    sockets: int  # that work
     trunk: bool  # it takes a line of the trunk
     tail_dm: int = 0
     own: bool = False  # the trunk's or the recorder's own sockets: no box on the way
+    dead: frozenset[int] = frozenset()  # numbers of sockets that do not work
 
 
 @dataclass(frozen=True, slots=True)
 class Bank:
     """Neighbouring preamps of the recorder that share one phantom switch; none where each has its own."""
 
-    channels: tuple[int, ...]
+    channels: tuple[int, ...]  # that work
     switched: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Outboard:
-    """Preamps outside the recorder, all units of one entry."""
+    """Preamps outside the recorder: units of one entry with as many channels that work."""
 
     thing: Preamp
     tags: tuple[str, ...]
+    channels: int  # of each, that work
+
+    @property
+    def spots(self) -> tuple[tuple[str, int], ...]:
+        """Tag and number of every channel that works."""
+        return tuple((tag, channel) for tag in self.tags for channel in self.thing.working(tag))
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +90,9 @@ class Case:
     inputs: tuple[Input, ...]
     stock: Stock
     landings: tuple[Landing, ...]
-    trunk_lines: int | None  # none where there is no trunk
-    trunks: tuple[tuple[str, int], ...]  # tag, lines
+    trunk_lines: int | None  # that work; none where there is no trunk
+    trunks: tuple[tuple[str, int], ...]  # tag, lines, dead ones among them
+    dead_lines: frozenset[int]
     recorder: Recorder | None
     recorder_tag: str
     banks: tuple[Bank, ...]
@@ -97,8 +105,8 @@ class Case:
     @property
     def line_channels(self) -> tuple[int, ...]:
         """The recorder's channels that are line inputs."""
-        first = self.recorder.preamps if self.recorder else 0
-        return tuple(range(first + 1, first + 1 + (self.recorder.line_inputs if self.recorder else 0)))
+        there = self.recorder.working(self.recorder_tag) if self.recorder else ()
+        return tuple(channel for channel in there if self.recorder and channel > self.recorder.preamps)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,21 +135,26 @@ def prepare(asked: Asked) -> Case:
     _check_pins(asked.wanted, kit, show)
     stock = stock_of(kit, show, asked.alone)
     landings = _landings(kit, {tag for _, tag in asked.needed_m})
-    recorder, recorder_tag = _recorder(kit)
+    recorder, recorder_tag = recorder_of(kit)
     rows = sorted(asked.wanted, key=lambda one: one.order)
     inputs = tuple(_input(asked, one, stock, {landing.tag for landing in landings}) for one in rows)
     return Case(
         inputs=inputs,
         stock=stock,
         landings=landings,
-        trunk_lines=sum(thing.lines * len(thing.good_tags) for thing in kit.trunk) if kit.trunk else None,
-        trunks=tuple((tag, thing.lines) for thing in _good(kit.trunk) for tag in sorted(thing.good_tags, key=natural)),
+        trunk_lines=sum(len(one.working(tag)) for one in kit.trunk for tag in one.good_tags) if kit.trunk else None,
+        trunks=tuple((tag, len(lines)) for tag, lines in trunk_lines(kit).items()),
+        dead_lines=frozenset(
+            lines[number - 1]
+            for tag, lines in trunk_lines(kit).items()
+            for thing in kit.trunk
+            for number in thing.dead.get(tag, ())
+            if 1 <= number <= len(lines)
+        ),
         recorder=recorder,
         recorder_tag=recorder_tag,
-        banks=_banks(recorder),
-        outboards=tuple(
-            Outboard(thing, tags) for thing in _good(kit.preamp) if (tags := _plannable(thing)) and recorder is not None
-        ),
+        banks=_banks(recorder, recorder_tag),
+        outboards=tuple(one for thing in _good(kit.preamp) for one in _outboards(thing) if recorder is not None),
         house=asked.venue.house_box if asked.venue else (),
         jumpers=jumpers_of(stock),
         shares=shares_among(inputs),
@@ -173,38 +186,66 @@ def _input(asked: Asked, wanted: Wanted, stock: Stock, lands: set[str]) -> Input
 def _landings(kit: Kit, tags: set[str]) -> tuple[Landing, ...]:
     trunk = bool(kit.trunk)
     found = [
-        Landing(tag, box.lines, trunk, decimetres(box.tail_m))
+        Landing(tag, len(box.working(tag)), trunk, decimetres(box.tail_m), dead=frozenset(box.dead.get(tag, ())))
         for box in kit.box
         for tag in box.good_tags
         if tag in tags
     ]
-    found += [Landing(tag, one.lines, True, own=True) for one in kit.trunk for tag in one.good_tags if tag in tags]
-    found += [
-        Landing(tag, one.preamps + one.line_inputs, False, own=True)
-        for one in kit.recorder
-        for tag in one.good_tags
-        if tag in tags
-    ]
+    for things, through in ((kit.trunk, True), (kit.recorder, False)):
+        found += [
+            Landing(tag, len(one.working(tag)), through, own=True)
+            for one in things
+            for tag in one.good_tags
+            if tag in tags
+        ]
     return tuple(sorted(found, key=lambda landing: natural(landing.tag)))
 
 
-def _recorder(kit: Kit) -> tuple[Recorder | None, str]:
-    """Return the recorder with the most channels and its first good unit."""
-    ranked = _good(kit.recorder)
-    if not ranked:
-        return None, ""
-    best = max(ranked, key=lambda one: (one.preamps + one.line_inputs, one.preamps, -OWNERS.index(one.owner)))
-    return best, sorted(best.good_tags, key=natural)[0]
+def recorder_of(kit: Kit) -> tuple[Recorder | None, str]:
+    """Return the recorder that is used and its tag: the unit with the most working channels.
+
+    Of those with as many the one with the most preamps, then ours before others, then the first by tag.
+    """
+    units = [(one, tag) for one in _good(kit.recorder) for tag in sorted(one.good_tags, key=natural)]
+    return max(units, key=_worth, default=(None, ""))
 
 
-def _banks(recorder: Recorder | None) -> tuple[Bank, ...]:
-    if recorder is None or not recorder.preamps:
+def _worth(unit: tuple[Recorder, str]) -> tuple[int, int, int]:
+    one, working = unit[0], unit[0].working(unit[1])
+    return len(working), sum(channel <= one.preamps for channel in working), -OWNERS.index(one.owner)
+
+
+def _banks(recorder: Recorder | None, tag: str) -> tuple[Bank, ...]:
+    if recorder is None:
         return ()
-    channels = range(1, recorder.preamps + 1)
+    channels = tuple(channel for channel in recorder.working(tag) if channel <= recorder.preamps)
     if recorder.phantom_bank == 1:
-        return (Bank(tuple(channels), switched=False),)
-    step = recorder.phantom_bank
-    return tuple(Bank(tuple(channels[first : first + step])) for first in range(0, len(channels), step))
+        return (Bank(channels, switched=False),) if channels else ()
+    banks: dict[int, list[int]] = {}
+    for channel in channels:
+        banks.setdefault((channel - 1) // recorder.phantom_bank, []).append(channel)
+    return tuple(Bank(tuple(one)) for one in banks.values())
+
+
+def _outboards(thing: Preamp) -> Iterator[Outboard]:
+    """Put units with as many working channels together; a unit of which none works is no preamp."""
+    by_channels: dict[int, list[str]] = {}
+    for tag in _plannable(thing):
+        by_channels.setdefault(len(thing.working(tag)), []).append(tag)
+    for channels, tags in sorted(by_channels.items(), reverse=True):
+        if channels:
+            yield Outboard(thing, tuple(tags), channels)
+
+
+def trunk_lines(kit: Kit) -> dict[str, range]:
+    """Number the lines of all trunks that are fit, one after the other: by tag, the numbers of its lines."""
+    found: dict[str, range] = {}
+    first = 1
+    for thing in _good(kit.trunk):
+        for tag in sorted(thing.good_tags, key=natural):
+            found[tag] = range(first, first + thing.lines)
+            first += thing.lines
+    return found
 
 
 def _good(things: Iterable[AnyThing]) -> list[AnyThing]:

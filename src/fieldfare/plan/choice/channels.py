@@ -45,7 +45,7 @@ def preamps(program: Program) -> None:
     for bank in case.banks:
         _bank(program, bank, counts)
     for outboard in case.outboards:
-        _outboard(program, len(outboard.tags), outboard.thing.channels, outboard.thing.phantom, counts)
+        _outboard(program, len(outboard.tags), outboard.channels, outboard.thing.phantom, counts)
     more_lines = _bought_channels(program, counts) if program.extra else []
     for phantom in PHANTOMS:
         need = [column for number in range(len(case.inputs)) for column in program.asking(number, phantom)]

@@ -144,10 +144,9 @@ def _blocked(program: Program, found: Picked, number: int, values: Solution) -> 
         if values[column] and _is_bought(program, heap):
             phrases[_short(program, heap, one)] = None
     if any(values[program.extra[name]] for name in ("preamps", "recorder")):
-        recorder = case.recorder
-        there = (recorder.preamps + recorder.line_inputs if recorder else 0) - len(found.rows)
         inside = sum(len(bank.channels) for bank in case.banks)
-        outside = sum(len(one.tags) * one.thing.channels for one in case.outboards)
+        there = inside + len(case.line_channels) - len(found.rows)
+        outside = sum(len(one.tags) * one.channels for one in case.outboards)
         both = f"{inside} in the recorder and {outside} outside it" if outside else f"{inside} in the recorder"
         phrases["no channel of the recorder is left" if there <= 0 else f"no preamp is left ({both})"] = None
     if values[program.extra["trunk lines"]]:

@@ -69,7 +69,8 @@ class _Board:
     pinned: dict[int, int]  # channel to number
     most_outside: int
     last: int
-    bank: dict[int, int] = field(default_factory=dict)  # channel to its phantom switch
+    bank: dict[int, int] = field(default_factory=dict)  # channel to its phantom switch, of dead channels too
+    dead: frozenset[int] = frozenset()  # channels that nobody may sit on
 
 
 def number_inputs(
@@ -133,6 +134,9 @@ def _board(case: Case, seats: Sequence[Seat], blocks: Sequence[tuple[int, int]],
     in_block = {number for block in free_blocks for number in block}
     singles = [(seat.number,) for seat in by_number.values() if seat.pinned is None and seat.number not in in_block]
     kinds = {seat.number: seat.kind for seat in seats}
+    there = sorted([*(c for bank in case.banks for c in bank.channels), *case.line_channels])
+    step = case.recorder.phantom_bank if case.recorder else 1
+    inside = range(1, 1 + (case.recorder.preamps if case.recorder else 0))
     return _Board(
         case=case,
         ranks=ranks,
@@ -140,8 +144,9 @@ def _board(case: Case, seats: Sequence[Seat], blocks: Sequence[tuple[int, int]],
         rows=tuple(tuple(row) for row in _rows([*singles, *free_blocks], kinds, ranks)),
         pinned=pinned,
         most_outside=most_outside,
-        last=max([*(c for bank in case.banks for c in bank.channels), *case.line_channels], default=0),
-        bank={channel: n for n, bank in enumerate(case.banks) if bank.switched for channel in bank.channels},
+        last=max(there, default=0),
+        bank={channel: (channel - 1) // step for channel in inside} if step > 1 else {},
+        dead=frozenset(range(1, max(there, default=0))) - {*there},
     )
 
 
@@ -247,6 +252,8 @@ def _seated(board: _Board, place: _Place, block: tuple[int, ...], row: int | Non
 
 
 def _suited(board: _Board, place: _Place, kind: Kind) -> _Place | None:
+    if place.channel in board.dead:
+        return None
     at_line = place.channel in board.case.line_channels
     if kind == "line":
         return place if at_line else None

@@ -40,8 +40,8 @@ def _shared(outboards: Sequence[Outboard], live: Sequence[int], counts: Counts) 
     """Share out with so many units of each entry switched on: those that fit fewest entries first."""
     rooms: tuple[list[int], list[int], list[int]] = ([], [], [])  # with phantom, without, either
     for one, on in zip(outboards, live, strict=True):
-        total = len(one.tags) * one.thing.channels
-        on_all = on * one.thing.channels
+        total = len(one.tags) * one.channels
+        on_all = on * one.channels
         by_switch = {"by channel": (0, 0, total), "none": (0, total, 0), "all at once": (on_all, total - on_all, 0)}
         for room, places in zip(rooms, by_switch[one.thing.phantom], strict=True):
             room.append(places)

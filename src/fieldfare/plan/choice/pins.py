@@ -41,7 +41,8 @@ def _pinned_channel(program: Program, number: int, channel: int) -> None:
     at_line = channel in case.line_channels
     on_preamp = any(channel in bank.channels for bank in case.banks)
     pin = case.inputs[number].pin
-    beyond = pin is not None and pin.line is not None and case.trunk_lines is not None and pin.line > case.trunk_lines
+    lines = set(range(1, 1 + sum(lines for _, lines in case.trunks))) - case.dead_lines
+    beyond = pin is not None and pin.line is not None and case.trunk_lines is not None and pin.line not in lines
     if beyond or not (at_line or on_preamp):
         model.row([(program.own[number], 1)], most=0, by_hand=True)
     elif on_preamp:

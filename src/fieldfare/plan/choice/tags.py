@@ -241,7 +241,7 @@ def _preamps(program: Program, found: Picked, numbered: Mapping[int, Numbered]) 
         inputs = sorted(
             (n for n, place in numbered.items() if place.outboard == entry), key=lambda n: numbered[n].channel
         )
-        spots = [(tag, channel) for tag in outboard.tags for channel in range(1, outboard.thing.channels + 1)]
+        spots = outboard.spots
         if (
             outboard.thing.phantom == "all at once"
         ):  # those that need phantom from the front, those it harms from the back
@@ -277,7 +277,7 @@ def _lines(program: Program, found: Picked, numbered: Mapping[int, Numbered]) ->
     bound_first = sorted(through, key=lambda n: (open_to[n] is every, numbered[n].channel))
     for same in (True, False):
         for number in bound_first:
-            taken, channel = set(told.values()), numbered[number].channel
+            taken, channel = {*told.values(), *case.dead_lines}, numbered[number].channel
             if number in told or (same and (channel in taken or channel not in open_to[number])):
                 continue
             told[number] = channel if same else next(line for line in open_to[number] if line not in taken)
@@ -289,7 +289,8 @@ def _sockets(program: Program, found: Picked, numbered: Mapping[int, Numbered]) 
     told: dict[int, int] = {}
     for index, landing in enumerate(program.case.landings):
         here = sorted((n for n in numbered if found.landing[n] == index), key=lambda n: numbered[n].channel)
-        for socket, number in enumerate(here, start=1):
+        free = (socket for socket in range(1, 1 + landing.sockets + len(landing.dead)) if socket not in landing.dead)
+        for socket, number in zip(free, here, strict=False):
             told[number] = numbered[number].channel if landing.own else socket
     return told
 

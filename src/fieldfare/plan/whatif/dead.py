@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from fieldfare.plan.choice.case import recorder_of, trunk_lines
 from fieldfare.plan.choice.stock import natural
-from fieldfare.show.kit import Kit
+from fieldfare.show.kit import Kit, Numbered
 from fieldfare.show.plan import Plan
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import nearest
@@ -67,6 +68,20 @@ def dead_of(words: Iterable[str], kit: Kit, plan: Plan) -> Dead:
         sockets=frozenset().union(*(one.sockets for one in read)),
         channels=frozenset().union(*(one.channels for one in read)),
         spots=frozenset().union(*(one.spots for one in read)),
+    )
+
+
+def fresh(dead: Dead, kit: Kit) -> Dead:
+    """Leave out sockets, lines and channels that the kit marks dead already: nothing has been planned on them."""
+    things = {tag: thing for thing in kit.things if isinstance(thing, Numbered) for tag in thing.tags}
+    gone = {(tag, number) for tag, thing in things.items() for number in thing.dead.get(tag, ())}
+    lines = {line[number - 1] for tag, line in trunk_lines(kit).items() for one, number in gone if one == tag}
+    return replace(
+        dead,
+        lines=dead.lines - lines,
+        sockets=dead.sockets - gone,
+        channels=dead.channels - {number for tag, number in gone if tag == recorder_of(kit)[1]},
+        spots=dead.spots - gone,
     )
 
 

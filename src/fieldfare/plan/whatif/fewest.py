@@ -245,7 +245,7 @@ def _fewer_sockets(standing: Standing, dead: Dead) -> Iterator[Row]:
         here = plugged_at(program, number)
         lines = standing.ranges.get(landing.tag)
         if lines is not None:
-            left = len(set(lines) - gone)
+            left = len(set(lines) - gone - case.dead_lines)
             claimed = [
                 column
                 for one, column in standing.stays.line.items()
@@ -271,8 +271,8 @@ def _fewer_channels(standing: Standing, dead: Dead) -> Iterator[Row]:
             yield Row(tuple(ones(columns.values())), -INFINITE, left)
     for outboard, columns in zip(case.outboards, program.outside_of, strict=True):
         gone = sum(tag in outboard.tags for tag, _ in dead.spots)
-        left = 0 if dead.tags & set(outboard.tags) else outboard.thing.channels - gone
-        if left < outboard.thing.channels:
+        left = 0 if dead.tags & set(outboard.tags) else outboard.channels - gone
+        if left < outboard.channels:
             yield Row(tuple(ones(columns.values())), -INFINITE, left)
     if case.recorder_tag in dead.tags:
         yield Row(tuple(ones(program.own)), -INFINITE, 0)

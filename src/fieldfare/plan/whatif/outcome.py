@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from fieldfare.plan.rows import around, input_rows
 from fieldfare.plan.wanted import Choice, Chosen, NotKept
 from fieldfare.plan.whatif.carriers import Instead, ways_round
-from fieldfare.plan.whatif.dead import Dead
+from fieldfare.plan.whatif.dead import Dead, fresh
 from fieldfare.plan.whatif.fewest import Solved, fewest_changes, touched_by
 from fieldfare.plan.whatif.settle import Settled, settle
 from fieldfare.plan.whatif.standing import Standing
@@ -48,7 +48,7 @@ def again(standing: Standing, dead: Dead) -> Again:
         What cannot be used any more.
     """
     tried = []
-    for way in ways_round(standing, dead):
+    for way in ways_round(standing, fresh(dead, standing.of.kit)):
         solved = fewest_changes(way.standing, way.dead)
         assert solved is not None, "leaving everything out is always possible: nothing is held by a pin"
         tried.append(Again(way, solved, settle(way.standing, way.dead, solved)))

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
+from fieldfare.plan.choice.case import recorder_of, trunk_lines
 from fieldfare.plan.hold import held
 from fieldfare.plan.make import Documents, Laid, plan_of
 from fieldfare.plan.rows import around
 from fieldfare.plan.whatif.dead import Dead, dead_of
 from fieldfare.plan.whatif.outcome import Again, again, choice_of, lost, moves
 from fieldfare.plan.whatif.standing import standing_of
-from fieldfare.show.kit import Kit, Thing
+from fieldfare.show.kit import Kit, Numbered, Thing
 from fieldfare.show.plan import PlacedBox, Plan
 from fieldfare.show.show import Pin, Show
 from fieldfare.show.whatif import Lost, Move
@@ -29,7 +31,7 @@ class Replanned:
     changes: int  # assignments that change
     proven: bool  # that nothing keeps more, and nothing that keeps as much changes less
     show: Show  # with pins that hold the new plan
-    kit: Kit  # with the dead units marked faulty
+    kit: Kit  # with dead units marked faulty, and dead sockets, lines and channels marked dead
 
 
 def replan(of: Documents, plan: Plan, dead: Iterable[str], *, symptom: str = "failed on the night") -> Replanned:
@@ -55,8 +57,7 @@ def replan(of: Documents, plan: Plan, dead: Iterable[str], *, symptom: str = "fa
     Returns
     -------
     The new plan, the moves in words ("take M-09 instead of M-07; same stand, same line"), what is lost, and the show
-    and kit to keep: a plan made of them holds all that stands now. Dead lines, sockets and channels have no place in
-    these documents; as long as any are dead, the plan returned here is the one to go by.
+    and kit to keep: a plan made of them holds all that stands now, and never uses what is dead.
 
     Raises
     ------
@@ -80,19 +81,39 @@ def replan(of: Documents, plan: Plan, dead: Iterable[str], *, symptom: str = "fa
 
 
 def _marked(kit: Kit, dead: Dead, symptom: str) -> Kit:
-    """Mark dead units faulty; nothing is kept back any more."""
+    """Mark dead units faulty, and dead sockets, lines and channels dead."""
+    places = _dead_places(kit, dead)
     kinds: dict[str, tuple[Thing, ...]] = {}
     for kind in KINDS:
         things: tuple[Thing, ...] = getattr(kit, kind)
         kinds[kind] = tuple(
             one.model_copy(
                 update={
-                    "faulty": one.faulty | {tag: one.faulty.get(tag, symptom) for tag in one.tags if tag in dead.tags}
+                    "faulty": one.faulty | {tag: one.faulty.get(tag, symptom) for tag in one.tags if tag in dead.tags},
+                    **_with_dead(one, places),
                 }
             )
             for one in things
         )
     return kit.model_copy(update=kinds)
+
+
+def _dead_places(kit: Kit, dead: Dead) -> dict[str, set[int]]:
+    """Which sockets, lines and channels of each unit have died, by tag."""
+    found = defaultdict[str, set[int]](set)
+    for tag, number in (*dead.sockets, *dead.spots):
+        found[tag].add(number)
+    for tag, lines in trunk_lines(kit).items():
+        found[tag] |= {line - lines.start + 1 for line in dead.lines if line in lines}
+    found[recorder_of(kit)[1]] |= dead.channels
+    return found
+
+
+def _with_dead(thing: Thing, places: Mapping[str, set[int]]) -> dict[str, object]:
+    if not isinstance(thing, Numbered):
+        return {}
+    fresh = {tag: tuple(sorted({*thing.dead.get(tag, ()), *places[tag]})) for tag in thing.tags if places.get(tag)}
+    return {"dead": thing.dead | fresh}
 
 
 def _plan_again(of: Documents, plan: Plan, found: Again) -> Plan:

@@ -268,7 +268,7 @@ def _spot(
     outboard = case.outboards[place[1]]
     tag, held = outboard.tags[0], standing.holds.get(number)
     taken = {spot for _, preamp, spot in told.values() if preamp == tag} | {s for one, s in dead.spots if one == tag}
-    spots = [spot for spot in range(1, outboard.thing.channels + 1) if spot not in taken]
+    spots = [spot for one, spot in outboard.spots if one == tag and spot not in taken]
     own = held.row.preamp_channel if held and held.row.preamp == tag else 0
     return _line_channel(standing, dead, told, number), tag, own if own in spots else spots[0]
 
@@ -333,6 +333,7 @@ def _sockets(standing: Standing, dead: Dead, found: Picked, channels: Mapping[in
 def _free_sockets(
     standing: Standing, dead: Dead, found: Picked, told: Mapping[int, int], landing: int
 ) -> Iterator[int]:
-    tag, sockets = standing.case.landings[landing].tag, standing.case.landings[landing].sockets
+    one = standing.case.landings[landing]
+    every = [socket for socket in range(1, 1 + one.sockets + len(one.dead)) if socket not in one.dead]
     used: Set[int] = {socket for number, socket in told.items() if found.landing[number] == landing}
-    return (one for one in range(1, sockets + 1) if one not in used and (tag, one) not in dead.sockets)
+    return (socket for socket in every if socket not in used and (one.tag, socket) not in dead.sockets)

@@ -154,7 +154,7 @@ def standing_from(asked: Asked, of: Documents, plan: Plan, laid: Laid) -> Standi
         guests=guests,
         come=frozenset(number for number, one in enumerate(case.inputs) if one.wanted.id not in stood),
         ranges=lines,
-        lines=frozenset({line for one in lines.values() for line in one} | used),
+        lines=frozenset({line for one in lines.values() for line in one if line not in case.dead_lines} | used),
         goals=tuple(goal for goal in goals_of(program) if goal.name not in NO_MATTER),
     )
 
@@ -226,7 +226,7 @@ def _case(case: Case, of: Documents) -> Case:
             replace(one, pin=Pin(input=one.pin.input, never=one.pin.never) if one.pin and one.pin.never else None)
             for one in case.inputs
         ),
-        outboards=tuple(Outboard(one.thing, (tag,)) for one in case.outboards for tag in one.tags),
+        outboards=tuple(Outboard(one.thing, (tag,), one.channels) for one in case.outboards for tag in one.tags),
         landings=tuple(one for one in case.landings if one.tag not in machines or one.tag == case.recorder_tag),
     )
 

@@ -86,7 +86,7 @@ def _lines(program: Program, stays: Stays, rows: Mapping[int, PlannedInput], ran
     for tag, lines in ranges.items():
         own = next((number for number, one in enumerate(case.landings) if one.own and one.tag == tag), None)
         claimed = [stays.line[number] for number, row in rows.items() if row.trunk_line in lines]
-        model.row([*plugged_at(program, own), *ones(claimed)], most=len(lines))
+        model.row([*plugged_at(program, own), *ones(claimed)], most=len(set(lines) - case.dead_lines))
 
 
 def plugged_at(program: Program, landing: int | None) -> list[tuple[int, float]]:
