@@ -165,6 +165,18 @@ def test_the_player_s_other_instrument_is_no_spill() -> None:
     assert spill_working(weighed).value is None
 
 
+def test_who_talks_while_the_band_is_silent_is_no_spill_and_hears_none() -> None:
+    band, talk = sounding("Drums", (0.0, 3.0, 1.0)), replace(sounding("Compère", (1.0, 0.0, 1.5)), alone=True)
+    stage = [sounding("Fiddle", AT), band, talk]
+    assert {one.source for one in balance(FIDDLE, "omni", stage, OPEN_AIR).others} == {"Drums"}
+    alone = replace(FIDDLE, source=FIDDLE.source.model_copy(update={"name": "Compère", "alone": True}))
+    assert balance(alone, "omni", stage, OPEN_AIR).ratio_db is None
+    second = replace(sounding("Reader", (2.0, 0.0, 1.5)), alone=True)
+    assert {one.source for one in balance(alone, "omni", [*stage, second], OPEN_AIR).others} == {"Reader"}
+    heard = {one.source for one in spill_matrix([(alone, "omni")], stage, OPEN_AIR)}
+    assert heard == {"Fiddle", "Drums", "Compère"}, "its mic stays open: what it picks up of the band is told"
+
+
 def test_a_chain_of_doublings_is_one_player() -> None:
     stage = [sounding("a", AT, never_with="b"), sounding("b", AT, never_with="a"), sounding("c", AT, never_with="b")]
     weighed = balance(replace(FIDDLE, source=FIDDLE.source.model_copy(update={"name": "a"})), "omni", stage, OPEN_AIR)

@@ -115,6 +115,7 @@ def soundings(show: Show, venue: Venue, recipes: Mapping[str, Recipe]) -> tuple[
             directivity=sound.directivity,
             never_with=silent.get(seat.source.name, ""),
             sets=seat.sets,
+            alone=seat.source.alone,
         )
         for seat in _seats(show, venue, recipes)
         for sound in seat.recipe.sound

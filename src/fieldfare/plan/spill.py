@@ -2,7 +2,8 @@
 
 Conventions: dB SPL as the microphone hears it, its pattern counted, against a sound on its axis. The loudest moments of
 all parts of one source come together; two sources of one player never do, and the louder of them counts. Of acts that
-never play together, those of the loudest set count.
+never play together, those of the loudest set count. What sounds alone, while the band is silent, hears and is heard by
+nothing but what sounds so too.
 The direct sound of a source is taken to be as loud everywhere as on its axis, which is the worst case.
 """
 
@@ -190,6 +191,7 @@ def _others(wanted: Wanted, pattern: Pattern, everything: tuple[Sounding, ...], 
         and (one.source == mine or one.source not in of_mine)
         and mine in players
         and not apart(one.sets, wanted.sets)
+        and one.alone == wanted.source.alone  # who talks while the band is silent is no spill of it, nor it of them
     ]
 
 

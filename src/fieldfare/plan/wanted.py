@@ -24,6 +24,7 @@ class Sounding:
     directivity: float = 1.0  # Q towards the room; 1 radiates alike in all directions
     never_with: str = ""  # a source by the same player that is silent while this one sounds
     sets: frozenset[int] = frozenset()  # numbers of the sets in which it sounds; empty: all
+    alone: bool = False  # it sounds only while the band is silent
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,6 +53,9 @@ class Source(Record):
     doubles_with: str = Field(
         default="", description="A source that never sounds at the same time: the same player, or another act"
     )
+    alone: bool = Field(
+        default=False, description="Whether it sounds only while the band is silent: a compère, talk between songs"
+    )
     level_db: Positive | None = Field(
         default=None, description="Loudest, dB SPL at 1 m, where known better than the recipe"
     )

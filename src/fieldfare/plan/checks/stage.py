@@ -66,6 +66,6 @@ def _close(context: Context) -> list[PlannedInput]:
 
 def _never_both(context: Context, row: PlannedInput, other: PlannedInput) -> bool:
     one, two = context.wanted[row.id].source, context.wanted[other.id].source
-    if apart(context.wanted[row.id].sets, context.wanted[other.id].sets):
+    if apart(context.wanted[row.id].sets, context.wanted[other.id].sets) or one.alone != two.alone:
         return True
     return one.name == two.name or bool(one.player and one.player == two.player) or one.doubles_with == two.name
