@@ -20,7 +20,9 @@ from sheets.example import PRINTED
 from fieldfare.plan.make import make_plan
 from fieldfare.plan.recipes import show_recipes
 from fieldfare.sheets import write
+from fieldfare.sheets.head import Setting
 from fieldfare.sheets.language import KEPT, catalogue, page_in, said
+from fieldfare.sheets.letters import LETTERS, letter, letter_text
 from fieldfare.sheets.write import write_sheets
 from fieldfare.show.toml import ShowFolder, read_show
 from fieldfare.units.sources import SOURCES
@@ -125,6 +127,19 @@ def test_what_the_catalogue_does_not_know_is_a_name(folder: Path) -> None:
                     rest = rest.replace(name, "")
                 left = [word for word in re.findall(r"[^\W\d_]{2,}", TAG.sub("", rest)) if word not in {*UNITS, "en"}]
                 assert left == [], f"{sheet}: {text}"
+
+
+def test_the_letters_ask_in_german() -> None:
+    read, pages = _pages(SHOWS[0])
+    plan = make_plan(read.show, read.venue, read.kit, read.digest, show_recipes(read.folder), explain=False)
+    setting = Setting(plan, read.show, read.venue, "a4", "C", PRINTED, language="de")
+    for ask in LETTERS:
+        questions = tuple(one for one in plan.question if one.ask == ask)
+        text = " ".join(letter_text(letter(setting, ask, questions), "de").replace("not known", "").split())
+        for name in _names(read, pages):
+            text = text.replace(name, "")
+        assert not ENGLISH.search(text), ask
+        assert "Die örtlichen Regeln" in text
 
 
 @pytest.mark.parametrize("file", CASES, ids=lambda file: file.stem)

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import typer
 
 from fieldfare.cli.say import Status, heading, leave, say, show_json
-from fieldfare.cli.sheets import Lengths, Paper
+from fieldfare.cli.sheets import Lengths, Paper, Tongue
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed
 
@@ -29,6 +29,7 @@ def letters(
     to: Annotated[Path | None, typer.Option(help="Folder for the letters; letters/ in the show's folder.")] = None,
     paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
     lengths: Annotated[Lengths, typer.Option(help="Metres or feet.")] = Lengths.metres,
+    language: Annotated[Tongue, typer.Option(help="Language of everything but names.")] = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write the files' names and the questions as JSON.")] = False,
 ) -> None:
     """Write the advance to venue, house engineer, band and cameras: only what is not known yet, and what we need."""
@@ -38,22 +39,24 @@ def letters(
     from fieldfare.sheets.letters import LETTERS, letter, letter_text
     from fieldfare.sheets.stage import stage_sheet
     from fieldfare.sheets.typeset import typeset
-    from fieldfare.sheets.write import put_all
+    from fieldfare.sheets.write import names_of, put_all
 
     made = planned(show)
     read = made.read
     printed = dt.datetime.now(ZoneInfo(read.venue.zone))
-    setting = Setting(made.plan, read.show, read.venue, paper.value, made.revision, printed, lengths.value)
+    tongue = language.value
+    setting = Setting(made.plan, read.show, read.venue, paper.value, made.revision, printed, lengths.value, tongue)
     stage = stage_sheet(setting, read.kit, made.recipes)
-    files = {"stage.pdf": typeset("stage", stage, printed)}
+    names = names_of(read.show, read.kit)
+    files = {"stage.pdf": typeset("stage", stage, printed, tongue, names)}
     sent: dict[Asked, tuple[OpenQuestion, ...]] = {}
     for ask in LETTERS:
         questions = tuple(one for one in made.plan.question if one.ask == ask)
         if ask == "cameras" and not (questions or read.show.camera):
             continue
         page = letter(setting, ask, questions, stage)
-        files[f"{ask}.pdf"] = typeset("letter", page, printed)
-        files[f"{ask}.txt"] = letter_text(page).encode()
+        files[f"{ask}.pdf"] = typeset("letter", page, printed, tongue, names)
+        files[f"{ask}.txt"] = letter_text(page, tongue).encode()
         sent[ask] = questions
     folder = to or read.folder / FOLDER
     written = put_all(files, folder)

@@ -33,7 +33,7 @@ FIGURE = re.compile(
 DECIMAL = re.compile(r"(?<=\d)\.(?=\d)")
 PLACEHOLDER = re.compile(r"\{([nxtgl])(\d*)\}")
 TAG = r"[A-Z]+-\d+"
-PART, LAST = r"(?:(?!: ).)+?", r".+?"
+PART, LAST = r"(?:(?![:;] ).)+?", {"t": r".+?", "l": r"(?:(?!; ).)+?"}
 PIECES: Mapping[str, str] = {"n": NUMBER, "x": PART, "t": PART, "l": PART, "g": rf"{TAG}(?:(?:, | and ){TAG})*"}
 HOPS = ("The ", "Line ", "Channel ", "Number ", "House preamp ")
 SEPARATORS = (". ", "; ")
@@ -73,14 +73,14 @@ class Catalogue:
             return self.plain[text]
         if not re.search(r"[^\W\d_]{2}", text):
             return self._figures(text)
-        pieces = [self.find(one) for one in text.split("; ")] if "; " in text else [None]
-        if all(one is not None for one in pieces):
-            return "; ".join(str(one) for one in pieces)
         for message in self.shaped:  # with its full stop or without, whichever message says more
             for stop in ("", ".") if text.endswith(".") else ("",):
                 match = message.pattern.fullmatch(text.removesuffix(stop))
                 if match is not None:
                     return self._filled(message.text, match.groupdict()) + stop
+        pieces = [self.find(one) for one in text.split("; ")] if "; " in text else [None]
+        if all(one is not None for one in pieces):
+            return "; ".join(str(one) for one in pieces)
         if text.endswith("."):
             found = self.find(text[:-1])
             return None if found is None else f"{found}."
@@ -158,7 +158,8 @@ def _pattern(message: str) -> re.Pattern[str]:
     parts, at, places = [], 0, list(PLACEHOLDER.finditer(message))
     for place in places:
         kind = place.group(1)
-        piece = LAST if kind in "tl" and place == places[-1] and at else PIECES[kind]
+        last = kind in LAST and place == places[-1] and place.start()
+        piece = LAST[kind] if last else PIECES[kind]
         parts += [re.escape(message[at : place.start()]), f"(?P<{kind}{place.group(2)}>{piece})"]
         at = place.end()
     return re.compile("".join([*parts, re.escape(message[at:])]))

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from fieldfare.sheets.head import TYPST_PAPER, Setting
+from fieldfare.sheets.language import Language, said
 from fieldfare.sheets.stage import StageSheet
 from fieldfare.sheets.wording import NINE_IN_TEN, day, length, where_words
 from fieldfare.show.plan import OpenQuestion, PlannedInput
@@ -242,19 +243,26 @@ def _count(number: int, one: str, many: str = "") -> str:
     return f"One {one}" if number == 1 else f"{number} {many or one + 's'}"
 
 
-def letter_text(letter: Letter) -> str:
+def letter_text(letter: Letter, language: Language = "en") -> str:
     """Write a letter as plain text that can be pasted into a mail and answered between its lines."""
-    lines = [f"To {letter.to}", ", ".join(letter.subject), "", *_wrapped(letter.opening), ""]
+
+    def listing(texts: tuple[str, ...]) -> Iterator[str]:
+        for text in texts:
+            yield from _wrapped(f"- {said(text, language)}", hang=2)
+
+    title, date, venue = letter.subject
+    lines = [said(f"To {letter.to}", language), ", ".join((title, said(date, language), venue)), ""]
+    lines += [*_wrapped(said(letter.opening, language)), ""]
     for one in letter.questions:
-        lines += _wrapped(f"{one.number}. {one.text}", hang=3)
+        lines += _wrapped(f"{one.number}. {said(one.text, language)}", hang=3)
         if one.depends:
-            lines += _wrapped(f"(Depends on it: {one.depends})", indent=3, hang=3)
+            lines += _wrapped(f"({said(f'Depends on it: {one.depends}', language)})", indent=3, hang=3)
         lines += [f"{one.number}: ", ""]
     for need in letter.needs:
-        lines += [need.heading, *(line for text in need.lines for line in _wrapped(f"- {text}", hang=2)), ""]
+        lines += [said(need.heading, language), *listing(need.lines), ""]
     if letter.cautions:
-        lines += ["Cautions", *(line for text in letter.cautions for line in _wrapped(f"- {text}", hang=2)), ""]
-    lines += [*_wrapped(letter.closing), "", letter.sender, letter.date]
+        lines += [said("Cautions", language), *listing(letter.cautions), ""]
+    lines += [*_wrapped(said(letter.closing, language)), "", letter.sender, said(letter.date, language)]
     return "\n".join(line.rstrip() for line in lines).rstrip() + "\n"
 
 

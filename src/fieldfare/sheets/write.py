@@ -100,9 +100,14 @@ def write_sheets(
     }
     if whatif is not None:
         pages["whatif"] = whatif_sheet(setting, whatif)
-    names = frozenset(thing.item for thing in kit.things) | {one.name for one in show.sources}
+    names = names_of(show, kit)
     made = {f"{name}.pdf": typeset(name, pages[name], printed, language, names) for name in pages}
     return put_all(made, folder)
+
+
+def names_of(show: Show, kit: Kit) -> frozenset[str]:
+    """Return what is a name even where it looks like words of ours: things in the kit, sources."""
+    return frozenset(thing.item for thing in kit.things) | {one.name for one in show.sources}
 
 
 def put_all(files: Mapping[str, bytes], folder: Path) -> tuple[Path, ...]:
