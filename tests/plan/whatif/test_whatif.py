@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
@@ -11,8 +12,10 @@ from pathlib import Path
 import pytest
 from plan.whatif.test_fewest import OnTheNight
 
+from fieldfare.plan.choice.solver import Aim, Model, Solution
 from fieldfare.plan.make import Documents, make_plan
 from fieldfare.plan.recipes import own_recipes
+from fieldfare.plan.whatif import fewest
 from fieldfare.plan.whatif.dead import Dead, dead_of
 from fieldfare.plan.whatif.outcome import again, choice_of, outcome_of
 from fieldfare.plan.whatif.outside import outside_failures
@@ -20,11 +23,11 @@ from fieldfare.plan.whatif.replan import replan
 from fieldfare.plan.whatif.single import grouped, singles
 from fieldfare.plan.whatif.standing import Standing, at_venue, standing_of
 from fieldfare.plan.whatif.whatif import what_if
-from fieldfare.show.plan import Plan
+from fieldfare.show.plan import Goal, Plan
 from fieldfare.show.show import Show
 from fieldfare.show.toml import read_show
 from fieldfare.show.whatif import WhatIf
-from fieldfare.units.faults import Fault
+from fieldfare.units.faults import Fault, NotDone
 
 READ = read_show(Path(str(files("fieldfare.show") / "demo")))
 OF = Documents(READ.show, READ.venue, READ.kit, own_recipes())
@@ -143,6 +146,22 @@ def test_dead_places_stay_dead_in_the_documents_and_in_every_later_plan() -> Non
     again = replan(replace(OF, show=made.show, kit=made.kit), later, [*words, "channel 4"])
     assert not {2, 4} & {row.channel for row in again.plan.input}
     assert len(again.plan.input) >= len(made.plan.input) - 1, "what is dead already is not counted twice"
+
+
+def test_where_time_runs_out_who_lost_nothing_stays_and_nothing_is_called_proven(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    standing, solve = _standing(), fewest.solve_in_order
+
+    def slow(model: Model, aims: Sequence[Aim]) -> tuple[Solution, tuple[Goal, ...]] | None:
+        if len(model.least) == len(standing.program.model.least):  # the whole program
+            raise NotDone("no plan was found in a minute", "the choice", "pin some inputs by hand")
+        return solve(model, aims)
+
+    monkeypatch.setattr(fewest, "solve_in_order", slow)
+    outcome = outcome_of(standing, _dead("channel 2"))
+    assert {one.label for one in outcome.lost} == {"Snare top"} or outcome.move
+    assert not any(goal.proven for goal in outcome.goal)
 
 
 def test_a_channel_that_dies_leaves_the_others_where_they_are() -> None:

@@ -29,6 +29,7 @@ from fieldfare.plan.whatif.dead import Dead
 from fieldfare.plan.whatif.standing import Holds, Standing
 from fieldfare.plan.whatif.stays import plugged_at
 from fieldfare.show.plan import Goal
+from fieldfare.units.faults import NotDone
 
 FIELDS = 8  # assignments that one input has at most
 CHANGES = "changed assignments"
@@ -72,13 +73,17 @@ def fewest_changes(standing: Standing, dead: Dead) -> Solved | None:
     """
     aims, rows = _aims(standing, dead), tuple(_rows(standing, dead))
     touched = touched_by(standing, dead)
-    if not standing.come:
-        near = _near(standing, aims, rows, touched)
-        if near is not None and near.changes <= len(touched) and _all_kept(standing, near):
-            return near
+    near = None if standing.come else _near(standing, aims, rows, touched)
+    if near is not None and near.changes <= len(touched) and _all_kept(standing, near):
+        return near
     model = replace(standing.program.model, rows=[*standing.program.model.rows, *rows])
     kept = aims if len(touched) <= MANY else aims[: 1 + next(n for n, aim in enumerate(aims) if aim.name == CHANGES)]
-    solved = solve_in_order(model, kept)
+    try:
+        solved = solve_in_order(model, kept)
+    except NotDone:  # within its minute; what leaves everybody else where they stand is a plan all the same
+        if near is None:
+            raise
+        return Solved(near.values, tuple(goal.model_copy(update={"proven": False}) for goal in near.goals))
     return None if solved is None else Solved(solved[0], solved[1])
 
 
