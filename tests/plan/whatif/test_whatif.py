@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from plan.whatif.test_fewest import OnTheNight
 
-from fieldfare.plan.choice.solver import Aim, Model, Solution
+from fieldfare.plan.choice.solver import Aim, Model, Row, Solution, solve_in_order
 from fieldfare.plan.make import Documents, make_plan
 from fieldfare.plan.recipes import own_recipes
 from fieldfare.plan.whatif import fewest
@@ -151,12 +151,12 @@ def test_dead_places_stay_dead_in_the_documents_and_in_every_later_plan() -> Non
 def test_where_time_runs_out_who_lost_nothing_stays_and_nothing_is_called_proven(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    standing, solve = _standing(), fewest.solve_in_order
+    standing = _standing()
 
-    def slow(model: Model, aims: Sequence[Aim]) -> tuple[Solution, tuple[Goal, ...]] | None:
+    def slow(model: Model, aims: Sequence[Aim]) -> tuple[Solution, tuple[Goal, ...], list[Row]] | None:
         if len(model.least) == len(standing.program.model.least):  # the whole program
             raise NotDone("no plan was found in a minute", "the choice", "pin some inputs by hand")
-        return solve(model, aims)
+        return solve_in_order(model, aims)
 
     monkeypatch.setattr(fewest, "solve_in_order", slow)
     outcome = outcome_of(standing, _dead("channel 2"))
