@@ -12,6 +12,7 @@ from pydantic import BaseModel
 
 from fieldfare.show.expected import Slot, plain, slots
 from fieldfare.show.record import Fact
+from fieldfare.show.show import Question
 
 Document = TypeVar("Document", bound=BaseModel)
 
@@ -35,6 +36,8 @@ def documents(model: type[Document]) -> st.SearchStrategy[Document]:
 def _data(model: type[BaseModel]) -> st.SearchStrategy[dict[str, Any]]:
     if issubclass(model, Fact):
         return _fact(slots(model)["value"])
+    if issubclass(model, Question):
+        return _question()
     required = {name: _slot(slot) for name, slot in slots(model).items() if slot.required}
     optional = {name: _slot(slot) for name, slot in slots(model).items() if not slot.required}
     return st.fixed_dictionaries(required, optional=optional)
@@ -48,6 +51,12 @@ def _fact(value: Slot) -> st.SearchStrategy[dict[str, Any]]:
         {"value": _slot(value), "status": st.just("confirmed"), "by": names, "on": st.dates(), "ask": asked}
     )
     return unknown | likely | sure
+
+
+def _question() -> st.SearchStrategy[dict[str, Any]]:
+    asked = {"ask": st.sampled_from(["venue", "house", "band"]), "text": names}
+    answered = {"answer": names, "by": names, "on": st.dates()}
+    return st.fixed_dictionaries(asked) | st.fixed_dictionaries({**asked, **answered})
 
 
 def _slot(slot: Slot) -> st.SearchStrategy[Any]:
@@ -78,7 +87,9 @@ def _single(slot: Slot) -> st.SearchStrategy[Any]:
     if slot.annotation is bool:
         return st.booleans()
     if slot.annotation is int:
-        return st.integers(int(low) if low is not None else None, int(high) if high is not None else None)  # type: ignore[call-overload]
+        least_int: Any = low if above is None else int(str(above)) + 1
+        most_int: Any = high
+        return st.integers(least_int, most_int)
     if slot.annotation is float:
         least: Any = above if above is not None else low
         return st.floats(least, high, allow_nan=False, allow_infinity=False, exclude_min=above is not None)  # type: ignore[arg-type]

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from fieldfare.cli.rooms import Planned
     from fieldfare.handover.answers import Answer
     from fieldfare.handover.sent import Numbered
+    from fieldfare.sheets.language import Language
     from fieldfare.show.plan import OpenQuestion
     from fieldfare.show.record import Asked
 
@@ -44,7 +45,7 @@ def letters(
     made = planned(show)
     read = made.read
     printed = dt.datetime.now(ZoneInfo(read.venue.zone))
-    tongue = language.value
+    tongue: Language = language.value
     setting = Setting(made.plan, read.show, read.venue, paper.value, made.revision, printed, lengths.value, tongue)
     stage = stage_sheet(setting, read.kit, made.recipes)
     names = names_of(read.show, read.kit)

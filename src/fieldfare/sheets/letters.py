@@ -161,7 +161,7 @@ def _band_needs(setting: Setting) -> Iterator[Need]:
     rows: dict[str, list[PlannedInput]] = {}
     for row in plan.input:
         rows.setdefault(row.source, []).append(row)
-    lines = [f"{source}: {listed(row.label for row in of_it)}" for source, of_it in rows.items()]
+    lines = [f"{source}: {', '.join(row.label for row in of_it)}" for source, of_it in rows.items()]
     lost = [one.label for one in plan.left_out if not one.shares]
     if lost:
         lines.append(f"Not recorded, for want of channels or gear: {listed(lost)}.")
