@@ -33,7 +33,7 @@ def _on_the_bar(context: Context, row: PlannedInput) -> bool:
     thing = context.things.get(row.stand.tag) if row.stand else None
     if other is None or other.stand != row.stand or other.number > row.number or not isinstance(thing, Stand):
         return False
-    return dist(row.at, other.at) <= thing.bar_m
+    return dist(row.at, other.at) <= thing.bar_m > 0
 
 
 def socket(context: Context) -> Iterator[Fired]:

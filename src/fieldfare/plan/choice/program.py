@@ -151,7 +151,7 @@ def _stereo_bars(program: Program) -> None:
         apart_m = dist(one.wanted.at, case.inputs[right].wanted.at)
         for heap, _ in one.stands:
             thing = case.stock.heaps[heap].thing
-            if isinstance(thing, Stand) and thing.bar_m >= apart_m and (right, heap) in program.stand:
+            if isinstance(thing, Stand) and 0 < thing.bar_m >= apart_m and (right, heap) in program.stand:
                 column = program.on_bar[heap, left, right] = model.column()
                 for side in (left, right):
                     model.row([(column, 1), (program.stand[side, heap], -1)], most=0)
