@@ -13,6 +13,7 @@ from fieldfare.takes.render.seeds import seeded
 from fieldfare.takes.render.sound import Bell, Sound, bandpass, bells, decay, frequency, noise, place
 
 VARIANTS = 3
+SLIP_S = 0.0005  # a string leaves the finger or plectrum in this time, never from one sample to the next
 
 
 class Plucked(NamedTuple):
@@ -80,6 +81,8 @@ def _string(kind: str, pitch: int, variant: int, rate_hz: int) -> Sound:
     count = round(0.05 * rate_hz)
     nail = bandpass(noise(rng, count) * decay(count, rate_hz, 0.02), rate_hz, 300.0, how.finger_hz)
     sound[:count] += 0.04 * nail * np.max(np.abs(sound))
+    slip = round(SLIP_S * rate_hz)
+    sound[:slip] *= np.sin(0.5 * np.pi * np.arange(slip, dtype=np.float32) / slip) ** 2
     return cast(Sound, sound / np.max(np.abs(sound)))
 
 
