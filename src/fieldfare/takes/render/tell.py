@@ -87,7 +87,9 @@ def tell_truth(stage: Stage, tracks: Sequence[Track], files: Mapping[str, str]) 
             for one in stage.sounders
         ),
         path=tuple(_path(stage, path) for path in stage.paths),
-        fault=tuple(_fault(one, tracks, files, programme.frames) for one in stage.planted),
+        fault=tuple(
+            told for one in stage.planted if (told := _fault(one, tracks, files, programme.frames)) is not None
+        ),
     )  # fmt: skip
 
 
@@ -120,7 +122,8 @@ def _path(stage: Stage, path: Path) -> TruePath:
     )
 
 
-def _fault(one: Planted, tracks: Sequence[Track], files: Mapping[str, str], frames: int) -> TrueFault:
+def _fault(one: Planted, tracks: Sequence[Track], files: Mapping[str, str], frames: int) -> TrueFault | None:
+    """Tell a fault as it came out; none where nothing was ever loud enough for it."""
     track = next(track for track in tracks if track.ear.row.id == one.input)
     places = list(one.places)
     figures = {_AMOUNTS[one.kind]: one.amount} if one.kind in _AMOUNTS else {}
@@ -130,6 +133,8 @@ def _fault(one: Planted, tracks: Sequence[Track], files: Mapping[str, str], fram
     }
     if one.kind in measured:
         places = measured[one.kind]()
+        if not places:
+            return None
         figures |= {"runs": len(places), "samples": sum(last - first for first, last in places)}
     trouble: Trouble = "unfinished header" if one.kind == "stale header" else one.kind
     whole_take = not places and one.kind not in (
