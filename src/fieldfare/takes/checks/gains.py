@@ -53,7 +53,8 @@ def steps(track: Track) -> list[Step]:
     wide = wide // stride * stride
     found = []
     alike = (score >= limit.GAIN_ALIKE.value * np.abs(middle)) & (by[:, 0] * np.sign(middle) >= 0.5 * np.abs(middle))
-    score[~alike] = 0.0  # pauses, of all, have to shift too
+    gain = (np.abs(middle) <= limit.GAIN_MOST_DB.value) & (unequal <= limit.GAIN_UNEQUAL_DB.value)
+    score[~(alike & gain)] = 0.0  # pauses, of all, have to shift too
     for place in _peaks(score, wide // stride):
         at, miss_db = _edge(level, place * stride + wide, float(middle[place]), per_s)
         if miss_db <= limit.GAIN_MISS.value * abs(middle[place]):
