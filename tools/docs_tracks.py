@@ -45,8 +45,8 @@ FOUND_HEAD = """
 voices, an audience, synthesisers, feedback, handling. Faults are made from their physics by `bench/damage.py`, which
 knows nothing of the check; whether one can be heard is decided there too. Thresholds were set on another half of the
 material, with other instruments, kits and voices; after a first run over this half three were moved once, "radio deep",
-"click wave" and "click step ratio", and an offset was taken off a floor, so those rows flatter a little. Gain steps were
-held to 24 dB, and to 3 dB between soft and loud, after this was measured: rests of a player were told as steps before.
+"click wave" and "click step ratio", and an offset was taken off a floor, so those rows flatter a little. After this was
+measured, gain steps were held to 24 dB, and to 3 dB between soft and loud: rests of a player were told as steps before.
 
 A fault counts as found where it is told at its place, by its own name or one that says the same (a short zero block as
 a click, say). Precision counts every finding of a kind where there was none, in clean tracks and beside other faults.
