@@ -63,6 +63,7 @@ class EdgePart:
     begin_s: float
     end_s: float
     at_s: float
+    x: float
     span: str
 
 
@@ -180,7 +181,8 @@ def _edges(here: TheShow, book: SongBook, take: int, number: int) -> Iterator[Ed
         points = [[float(low), float(high)] for low, high in outline(sound, COLUMNS)]
         plot = svg(sound_plot(points, begin_s, end_s, (at / rate_hz, at / rate_hz)))
         span = f"{sample_clock(sound.first, rate_hz)} to {sample_clock(sound.first + len(sound.samples), rate_hz)}"
-        yield EdgePart(edge, name, sample_clock(at, rate_hz), plot, begin_s, end_s, at / rate_hz, span)
+        x = LEFT + (at / rate_hz - begin_s) / (end_s - begin_s) * (RIGHT - LEFT)
+        yield EdgePart(edge, name, sample_clock(at, rate_hz), plot, begin_s, end_s, at / rate_hz, x, span)
 
 
 def _sound(here: TheShow, take: TakeSongs, at: int) -> Excerpt:

@@ -1,5 +1,4 @@
 // Moving the edge of a song on its plot: dragged, or with the arrow keys. Without this, the buttons below move it.
-const ready = root => root.querySelectorAll?.("svg[data-edge]").forEach(plot => { if (!plot.dataset.ready) { plot.dataset.ready = "yes"; draw(plot, +plot.dataset.now); } });
 const x = (plot, at) => +plot.dataset.left + (at - plot.dataset.begin) / (plot.dataset.end - plot.dataset.begin) * (plot.dataset.right - plot.dataset.left);
 const within = (plot, at) => Math.min(+plot.dataset.end, Math.max(+plot.dataset.begin, at));
 
@@ -12,7 +11,7 @@ function draw(plot, at) {
   edge.querySelector("rect").setAttribute("x", x(plot, at) - 11);
   edge.setAttribute("aria-valuenow", at.toFixed(3));
   edge.setAttribute("aria-valuetext", words(at));
-  plot.parentElement.querySelector("[data-at]").textContent = words(at);
+  plot.parentElement.querySelector(".at").textContent = words(at);
 }
 
 function words(at) {
@@ -59,6 +58,3 @@ document.addEventListener("keydown", event => {
   else return;
   event.preventDefault();
 });
-
-ready(document);
-document.addEventListener("htmx:load", event => ready(event.detail.elt.parentElement ?? document));
