@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from takes.songs.night import LONG_S, SONGS_S, play_night
 
+from fieldfare.sheets.head import Printing
 from fieldfare.sheets.songs import ROW_S, song_sheet, write_song_sheet
 from fieldfare.show.night_marks import ClockMark
 from fieldfare.takes.songs.night_songs import Asked, Night, songs_of
@@ -23,7 +24,7 @@ def night(tmp_path_factory: pytest.TempPathFactory) -> Night:
 
 
 def test_songs_lie_along_the_take_where_they_are(night: Night) -> None:
-    (page,) = song_sheet(night, "a4", PRINTED).takes
+    (page,) = song_sheet(night, Printing("a4", PRINTED)).takes
     (strip,) = page.strips
     assert LONG_S < ROW_S
     for song, (begin, end) in zip(strip.songs, SONGS_S, strict=True):
@@ -38,9 +39,9 @@ def test_songs_lie_along_the_take_where_they_are(night: Night) -> None:
 
 
 def test_the_page_sets_with_a_song_and_without(night: Night, tmp_path: Path) -> None:
-    (path,) = write_song_sheet(night, tmp_path, paper="a4", printed=PRINTED)
+    (path,) = write_song_sheet(night, tmp_path, Printing("a4", PRINTED))
     assert path.read_bytes().startswith(b"%PDF")
     (take,) = night.book.take
     bare = night.book.model_copy(update={"take": (take.model_copy(update={"song": ()}),)})
-    (path,) = write_song_sheet(Night(bare, night.heard), tmp_path / "bare", paper="letter", printed=PRINTED)
+    (path,) = write_song_sheet(Night(bare, night.heard), tmp_path / "bare", Printing("letter", PRINTED))
     assert path.read_bytes().startswith(b"%PDF")

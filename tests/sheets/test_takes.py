@@ -7,6 +7,7 @@ from sheets import example, pdf
 from sheets.example import PRINTED
 from sheets.example_take import take
 
+from fieldfare.sheets.head import Printing
 from fieldfare.sheets.takes import AXIS_TICKS, take_page, write_takes
 from fieldfare.show.findings import TakeReport
 from fieldfare.units.faults import NotDone
@@ -64,10 +65,8 @@ def test_the_axis_has_round_times_within_the_take(seconds: float) -> None:
 def test_one_page_a_take_with_every_word_of_it(tmp_path: Path) -> None:
     documents = example.example()
     reports = [take(), take().model_copy(update={"take": "Take 2"})]
-    [path] = write_takes(
-        reports, tmp_path, paper="a4", printed=PRINTED, revision="C", show=documents.show, venue=documents.venue,
-        plan=documents.plan,
-    )  # fmt: skip
+    printing = Printing("a4", PRINTED, documents.show, documents.venue, documents.plan, "C")
+    [path] = write_takes(reports, tmp_path, printing)
     pages = list(pdf.page_words(path.read_bytes()))
     assert len(pages) == 2
     for number, (page, report) in enumerate(zip(pages, reports, strict=True), 1):
@@ -84,7 +83,7 @@ def test_one_page_a_take_with_every_word_of_it(tmp_path: Path) -> None:
 
 def test_a_bare_folder_of_recordings_has_a_sheet_too(tmp_path: Path) -> None:
     report = TakeReport(take="Take 1", rate_hz=48_000, frames=0, file=(), track=(), finding=())
-    [path] = write_takes([report], tmp_path, paper="letter", printed=PRINTED)
+    [path] = write_takes([report], tmp_path, Printing("letter", PRINTED))
     text = pdf.all_words(path.read_bytes())
     assert "Recordings, track check" in text
     assert "No track was found in this take." in text
@@ -94,4 +93,4 @@ def test_a_bare_folder_of_recordings_has_a_sheet_too(tmp_path: Path) -> None:
 def test_a_folder_in_the_way_is_a_fault(tmp_path: Path) -> None:
     (tmp_path / "out").write_text("")
     with pytest.raises(NotDone, match="cannot be written"):
-        write_takes([take(1)], tmp_path / "out", paper="a4", printed=PRINTED)
+        write_takes([take(1)], tmp_path / "out", Printing("a4", PRINTED))

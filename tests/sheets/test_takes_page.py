@@ -13,6 +13,7 @@ from sheets.example import PRINTED
 from sheets.example_take import RATE_HZ, take
 
 from fieldfare.sheets.drawing.levels import Span, level_shapes, wave_scale, wave_shapes
+from fieldfare.sheets.head import Printing
 from fieldfare.sheets.takes import write_takes
 from fieldfare.sheets.takes_page import write_takes_page
 from fieldfare.sheets.typeset import TEMPLATES
@@ -43,7 +44,7 @@ class _Reading(HTMLParser):
 
 
 def _page(folder: Path, reports: list[TakeReport]) -> tuple[str, _Reading]:
-    [path] = write_takes_page(reports, folder, printed=PRINTED)
+    [path] = write_takes_page(reports, folder, Printing("a4", PRINTED))
     text = path.read_text("utf-8")
     reading = _Reading()
     reading.feed(text)
@@ -86,7 +87,7 @@ def test_a_page_with_nothing_on_it_says_what_belongs_there(tmp_path: Path) -> No
 def test_a_folder_in_the_way_is_a_fault(tmp_path: Path) -> None:
     (tmp_path / "out").write_text("")
     with pytest.raises(NotDone, match="cannot be written"):
-        write_takes_page([take(1)], tmp_path / "out", printed=PRINTED)
+        write_takes_page([take(1)], tmp_path / "out", Printing("a4", PRINTED))
 
 
 def _points(shapes: str, kind: str) -> list[tuple[float, float]]:
@@ -162,19 +163,19 @@ def test_a_long_clipped_place_is_seen_where_it_is_worst(tmp_path: Path) -> None:
     one = report.model_copy(update={"track": (track,), "finding": (clipped,)})
     (shown,) = closeups(one, tmp_path)
     assert (shown.first, shown.frames) == (30_020 - 720, 1_440)
-    [page] = write_takes_page([one], tmp_path / "out", printed=PRINTED, shown={one.take: (shown,)})
+    [page] = write_takes_page([one], tmp_path / "out", Printing("a4", PRINTED), {one.take: (shown,)})
     assert ">+540</span>" in page.read_text("utf-8")  # 30,020 samples lie 542 ms after the place begins
 
 
 def test_both_papers_hold_the_near_views(tmp_path: Path) -> None:
     report = _take_on_disc(tmp_path)
     shown = {report.take: closeups(report, tmp_path)}
-    [page] = write_takes_page([report], tmp_path / "out", printed=PRINTED, shown=shown)
+    [page] = write_takes_page([report], tmp_path / "out", Printing("a4", PRINTED), shown)
     text = page.read_text("utf-8")
     assert text.count("<figure>") == 1
     assert "+0.5" in text
     documents = example.example()
-    [sheet] = write_takes([report], tmp_path / "out", paper="a4", printed=PRINTED, plan=documents.plan, shown=shown)
+    [sheet] = write_takes([report], tmp_path / "out", Printing("a4", PRINTED, plan=documents.plan), shown)
     said = pdf.all_words(sheet.read_bytes())
     assert "The gravest, from near" in said
     assert "ramp, dropout" in said
@@ -211,7 +212,7 @@ def test_it_stays_within_its_width_without_a_script(tmp_path: Path) -> None:
     [path] = write_takes_page(
         [report.model_copy(update={"take": "y" * 60, "track": tracks, "finding": (finding,)})],
         tmp_path,
-        printed=PRINTED,
+        Printing("a4", PRINTED),
     )
     with sync_api.sync_playwright() as player:
         browser = player.chromium.launch(executable_path=_chromium(), args=["--no-sandbox"])

@@ -14,7 +14,6 @@ from fieldfare.units.text import figure, listed
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from fieldfare.cli.rooms import Recorded
     from fieldfare.show.alignment import Alignment, PairDelay, ShiftReport, TakeAlignment
     from fieldfare.takes.axis import Axis
 
@@ -41,7 +40,8 @@ def align(
     as_json: Annotated[bool, typer.Option("--json", help="Write delays and findings as JSON.")] = False,
 ) -> None:
     """Measure delays and polarity between tracks, find mics that moved and labels that were swapped."""
-    from fieldfare.cli.rooms import recorded, takes_of
+    from fieldfare.cli.rooms import printing_of, recorded, takes_of
+    from fieldfare.sheets.alignment import write_align_sheet
 
     found = recorded(where, recordings, inputs)
     axes = takes_of(found, take)
@@ -51,7 +51,7 @@ def align(
     measured = _measured(axes, said_c, found.title, quiet=as_json)
     if offer:
         _offer(measured, offer)
-    written = _print(measured, found, pdf) if pdf else ()
+    written = write_align_sheet(measured, pdf, printing_of(found.made)) if pdf else ()
     if as_json:
         show_json(measured)
     else:
@@ -79,19 +79,6 @@ def _measured(axes: Sequence[Axis], temperature_c: float | None, title: str, *, 
         for axis in axes:
             takes.append(align_take(axis, temperature_c, lambda share: bar.show("listening", share, 1.0)))
     return Alignment(show=title, take=tuple(takes))
-
-
-def _print(measured: Alignment, found: Recorded, folder: Path) -> tuple[Path, ...]:
-    import datetime as dt
-    from zoneinfo import ZoneInfo
-
-    from fieldfare.sheets.alignment import write_align_sheet
-
-    if found.made is None:
-        return write_align_sheet(measured, folder, paper="a4", printed=dt.datetime.now())
-    zone = found.made.read.venue.zone
-    now = dt.datetime.now(ZoneInfo(zone))
-    return write_align_sheet(measured, folder, paper="a4", printed=now, zone=zone, revision=found.made.revision)
 
 
 def _offer(measured: Alignment, path: Path) -> None:

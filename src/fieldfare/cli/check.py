@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, TypedDict
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -15,20 +14,10 @@ from fieldfare.units.faults import Fault
 if TYPE_CHECKING:
     from fieldfare.cli.progress import Bar
     from fieldfare.cli.rooms import Planned
+    from fieldfare.sheets.head import Printing
     from fieldfare.show.findings import TakeReport
     from fieldfare.show.inputs_csv import ListedInput
-    from fieldfare.show.plan import Plan
-    from fieldfare.show.show import Show
-    from fieldfare.show.venue import Venue
     from fieldfare.takes.closeup import CloseUp
-
-    class About(TypedDict, total=False):
-        """What a report says of its show."""
-
-        revision: str
-        show: Show
-        venue: Venue
-        plan: Plan
 
 
 def check(
@@ -54,6 +43,7 @@ def check(
     """Check every track: what is dead, clipped, torn, humming, swapped or missing, to the sample."""
     from fieldfare.cli.offload import tell_take
     from fieldfare.cli.progress import Bar
+    from fieldfare.cli.rooms import printing_of
     from fieldfare.takes.tracks import check_folder
 
     made, folder = _subject(where, recordings)
@@ -63,9 +53,10 @@ def check(
     with Bar(quiet=as_json) as bar:
         tell = partial(_tell, bar)
         takes = check_folder(folder, plan, mains_hz=mains_hz, tell=tell, inputs=listed)
+    printing = printing_of(made)
     written = (
-        *(print_takes(takes, made, pdf, folder) if pdf else ()),
-        *(print_page(takes, made, html, folder) if html else ()),
+        *(print_takes(takes, printing, pdf, folder) if pdf else ()),
+        *(print_page(takes, printing, html, folder) if html else ()),
     )
     if as_json:
         show_json({"folder": str(folder), "take": [take.model_dump(mode="json") for take in takes]})
@@ -85,32 +76,19 @@ def status_of(takes: tuple[TakeReport, ...]) -> Status:
 
 
 def print_takes(
-    takes: tuple[TakeReport, ...], made: Planned | None, folder: Path, recordings: Path | None = None
+    takes: tuple[TakeReport, ...], printing: Printing, folder: Path, recordings: Path | None = None
 ) -> tuple[Path, ...]:
     """Print the track check, a page a take; with the sound around the gravest findings where recordings are named."""
     from fieldfare.sheets.takes import write_takes
 
-    now, about = _about(made)
-    return write_takes(takes, folder, paper="a4", printed=now, shown=_near(takes, recordings), **about)
+    return write_takes(takes, folder, printing, _near(takes, recordings))
 
 
-def print_page(takes: tuple[TakeReport, ...], made: Planned | None, folder: Path, recordings: Path) -> tuple[Path, ...]:
+def print_page(takes: tuple[TakeReport, ...], printing: Printing, folder: Path, recordings: Path) -> tuple[Path, ...]:
     """Write the track check as a page for a screen."""
     from fieldfare.sheets.takes_page import write_takes_page
 
-    now, about = _about(made)
-    return write_takes_page(takes, folder, printed=now, shown=_near(takes, recordings), **about)
-
-
-def _about(made: Planned | None) -> tuple[dt.datetime, About]:
-    """Tell the time of print by the venue's clock, and the show that the takes belong to."""
-    from zoneinfo import ZoneInfo
-
-    if made is None:
-        return dt.datetime.now(), {}
-    read = made.read
-    about: About = {"revision": made.revision, "show": read.show, "venue": read.venue, "plan": made.plan}
-    return dt.datetime.now(ZoneInfo(read.venue.zone)), about
+    return write_takes_page(takes, folder, printing, _near(takes, recordings))
 
 
 def _near(takes: tuple[TakeReport, ...], recordings: Path | None) -> dict[str, tuple[CloseUp, ...]]:

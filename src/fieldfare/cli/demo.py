@@ -27,7 +27,7 @@ def demo(
 ) -> None:
     """Plan the demo show, print its sheets, record it, offload it and check every track against the truth."""
     from fieldfare.cli.check import print_page, print_takes
-    from fieldfare.cli.rooms import planned
+    from fieldfare.cli.rooms import planned, printing_of
     from fieldfare.cli.sheets import print_sheets
 
     if folder.exists() and any(folder.iterdir() if folder.is_dir() else [folder]):
@@ -47,8 +47,9 @@ def demo(
     say(f"Offload: {len(report.file)} files copied to {listed(PLACES)} and read back.")
     say("Both lie on one disc here, so the program will not call the card safe to wipe.", indent=1)
     papers = folder / "show" / "sheets"
-    print_takes(report.take, made, papers, folder / truth.card)
-    print_page(report.take, made, papers, folder / truth.card)
+    printing = printing_of(made)
+    print_takes(report.take, printing, papers, folder / truth.card)
+    print_page(report.take, printing, papers, folder / truth.card)
     _judge(report.take, truth)
     _where_to_look(folder)
     leave(Status.DONE if _differences(report.take, truth) == ([], []) else Status.LOOK)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -55,7 +56,8 @@ def picture(
     """Find where each camera's clips lie in the take and how its clock ran. No picture is ever encoded again."""
     if lay_to and not mix:
         raise Fault("there is no mix to lay under the pictures", "--lay-to", "name one with --mix")
-    from fieldfare.cli.rooms import recorded, takes_of
+    from fieldfare.cli.rooms import printing_of, recorded, takes_of
+    from fieldfare.sheets.picture import write_picture_sheet
 
     found = recorded(where, recordings, inputs)
     made, axes = found.made, takes_of(found, take)
@@ -65,7 +67,7 @@ def picture(
         report = _found(axis, made, camera, quiet=as_json)
         reports.append(_made(report, axis, made, camera, book, (mix, lay_to, onto_take, edit_to), many=len(axes) > 1,
                              quiet=as_json))  # fmt: skip
-    sheets = _print(reports, made, pdf) if pdf else ()
+    sheets = write_picture_sheet(reports, pdf, printing_of(made)) if pdf else ()
     if as_json:
         show_json({"folder": str(found.folder), "take": [report.model_dump(mode="json") for report in reports]})
     else:
@@ -139,24 +141,22 @@ def _made(
 ) -> PictureReport:
     """Lay the mix and write edit lists, where that was asked."""
     from fieldfare.cli.progress import Bar
-    from fieldfare.takes.picture.work import lay_mixes, mixes_of, write_edits, write_onto
+    from fieldfare.takes.picture.work import Pictures, lay_mixes, mixes_of, write_edits, write_onto
     from fieldfare.units.text import slug
 
     mix, lay_to, onto_take, edit_to = paths
-    cameras, songs = _cameras(camera, made), _songs(book, report.take)
-    mixes = mixes_of(mix, axis) if mix else ()
+    pictures = Pictures(report, _cameras(camera, made), mixes_of(mix, axis) if mix else (), _songs(book, report.take))
     own = slug(report.take) if many else ""
     if lay_to:
         with Bar(quiet=quiet) as bar:
-            report = lay_mixes(
-                report, cameras, mixes, songs, lay_to / own, lambda what, share: bar.show(what, share, 1.0)
-            )
+            report = lay_mixes(pictures, lay_to / own, lambda what, share: bar.show(what, share, 1.0))
     if onto_take:
         with Bar(quiet=quiet) as bar:
-            report = write_onto(report, cameras, onto_take / own, lambda what, share: bar.show(what, share, 1.0))
+            pictures = replace(pictures, report=report)
+            report = write_onto(pictures, onto_take / own, lambda what, share: bar.show(what, share, 1.0))
     if edit_to:
         title = made.plan.title if made else report.take
-        report = write_edits(report, cameras, mixes, songs, edit_to / own, title)
+        report = write_edits(replace(pictures, report=report), edit_to / own, title)
     return report
 
 
@@ -199,19 +199,4 @@ def _row(device: Device, clip: Clip) -> tuple[str, ...]:
         f"{figure(clip.ppm, 1)}{about}",
         figure(clip.residual_ms, 2),
         figure(100 * clip.confidence),
-    )
-
-
-def _print(reports: Sequence[PictureReport], made: Planned | None, folder: Path) -> tuple[Path, ...]:
-    import datetime as dt
-    from zoneinfo import ZoneInfo
-
-    from fieldfare.sheets.picture import write_picture_sheet
-
-    if made is None:
-        return write_picture_sheet(reports, folder, paper="a4", printed=dt.datetime.now())
-    zone = made.read.venue.zone
-    printed = dt.datetime.now(ZoneInfo(zone))
-    return write_picture_sheet(
-        reports, folder, paper="a4", printed=printed, title=made.plan.title, zone=zone, revision=made.revision
     )

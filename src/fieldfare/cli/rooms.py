@@ -14,6 +14,8 @@ from fieldfare.units.text import listed
 
 if TYPE_CHECKING:
     from fieldfare.plan.recipes import Recipe
+    from fieldfare.sheets.head import Printing
+    from fieldfare.sheets.language import Language
     from fieldfare.show.drawn import DrawnInput
     from fieldfare.show.night_marks import ClockMark
     from fieldfare.show.plan import Plan
@@ -126,6 +128,20 @@ def takes_of(found: Recorded, take: str = "") -> tuple[Axis, ...]:
     if not chosen:
         raise Fault(f"there is no take {take}", str(found.folder), f"there is {listed(axis.name for axis in axes)}")
     return chosen
+
+
+def printing_of(made: Planned | None, language: Language = "en") -> Printing:
+    """Tell how sheets of recordings are printed: now, by the venue's clock where they belong to a show."""
+    import datetime as dt
+    from zoneinfo import ZoneInfo
+
+    from fieldfare.sheets.head import Printing
+
+    if made is None:
+        return Printing("a4", dt.datetime.now(), language=language)
+    read = made.read
+    now = dt.datetime.now(ZoneInfo(read.venue.zone))
+    return Printing("a4", now, read.show, read.venue, made.plan, made.revision, language)
 
 
 def marks_of_night(read: ShowFolder) -> tuple[ClockMark, ...]:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from fieldfare.cli.rooms import Recorded
+    from fieldfare.sheets.head import Printing
     from fieldfare.show.mix import MixReport, MixSheet, MixTarget
     from fieldfare.takes.axis import Axis
     from fieldfare.takes.rough.choose import Stretch
@@ -52,7 +53,7 @@ def rough(
     as_json: Annotated[bool, typer.Option("--json", help="Write what was rendered as JSON.")] = False,
 ) -> None:
     """Mix every song, or the take: balanced by loudness, panned as drawn, limited; every choice in a sheet."""
-    from fieldfare.cli.rooms import recorded, takes_of
+    from fieldfare.cli.rooms import printing_of, recorded, takes_of
 
     found = recorded(where, recordings, inputs)
     axes = takes_of(found, take)
@@ -68,7 +69,7 @@ def rough(
             for axis in axes
         ]  # fmt: skip
     for report in reports if pdf else ():
-        _print(report, found, to / slug(report.take) if len(reports) > 1 else to)
+        _print(report, printing_of(found.made), to / slug(report.take) if len(reports) > 1 else to)
     if as_json:
         show_json({"mix": [report.model_dump(mode="json") for report in reports]})
     else:
@@ -77,20 +78,11 @@ def rough(
     leave(Status.LOOK if any(report.note for report in reports) else Status.DONE)
 
 
-def _print(report: MixReport, found: Recorded, folder: Path) -> None:
-    import datetime as dt
-    from zoneinfo import ZoneInfo
-
+def _print(report: MixReport, printing: Printing, folder: Path) -> None:
     from fieldfare.sheets.mix import write_mix_sheet
     from fieldfare.show.mix import read_mix
 
-    sheet, made = read_mix(Path(report.sheet)), found.made
-    if made is None:
-        write_mix_sheet(sheet, report, folder, paper="a4", printed=dt.datetime.now())
-        return
-    zone, title = made.read.venue.zone, made.plan.title
-    now = dt.datetime.now(ZoneInfo(zone))
-    write_mix_sheet(sheet, report, folder, paper="a4", printed=now, title=title, zone=zone, revision=made.revision)
+    write_mix_sheet(read_mix(Path(report.sheet)), report, folder, printing)
 
 
 def _formats(asked: Sequence[str]) -> tuple[Format, ...]:

@@ -12,7 +12,7 @@ from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
     from fieldfare.cli.progress import Bar
-    from fieldfare.cli.rooms import Planned, Recorded
+    from fieldfare.cli.rooms import Recorded
     from fieldfare.show.cuts import CutReport, PlacedSong
     from fieldfare.show.songs import Handles, SongBook
     from fieldfare.takes.axis import Axis
@@ -53,7 +53,8 @@ def songs(
     as_json: Annotated[bool, typer.Option("--json", help="Write songs and cuts as JSON.")] = False,
 ) -> None:
     """Find the songs in a night's recordings; what was changed by hand in the document stays."""
-    from fieldfare.cli.rooms import recorded
+    from fieldfare.cli.rooms import printing_of, recorded
+    from fieldfare.sheets.songs import write_song_sheet
     from fieldfare.show.songs import SONGS_FILE, write_songs
     from fieldfare.takes.songs.cut import cut_songs
 
@@ -70,7 +71,7 @@ def songs(
         book, axes = night.book, tuple(one.axis for one in night.heard)
     if document:
         write_songs(document, book)
-    sheets = _print(night, made, pdf) if night and pdf else ()
+    sheets = write_song_sheet(night, pdf, printing_of(made)) if night and pdf else ()
     with _bar(quiet=as_json) as bar:
         cut = cut_songs(book, axes, cut_to, lambda share: bar.show("cutting", share, 1.0)) if cut_to else None
     _tell(folder, document, book, cut, sheets, as_json=as_json)
@@ -201,16 +202,3 @@ def _tell_take(name: str, rows: list[PlacedSong]) -> None:
     for number, row in enumerate(rows, 1):
         if row.why:
             say(f"{number}  {row.why}", indent=2, hang=3)
-
-
-def _print(night: Night, made: Planned | None, folder: Path) -> tuple[Path, ...]:
-    import datetime as dt
-    from zoneinfo import ZoneInfo
-
-    from fieldfare.sheets.songs import write_song_sheet
-
-    if made is None:
-        return write_song_sheet(night, folder, paper="a4", printed=dt.datetime.now())
-    zone = made.read.venue.zone
-    printed = dt.datetime.now(ZoneInfo(zone))
-    return write_song_sheet(night, folder, paper="a4", printed=printed, zone=zone, revision=made.revision)

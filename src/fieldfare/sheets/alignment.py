@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from fieldfare.sheets.head import TYPST_PAPER, Head, Paper
+from fieldfare.sheets.axis import Tick
+from fieldfare.sheets.head import Head, Printing, counted
 from fieldfare.sheets.typeset import typeset
-from fieldfare.sheets.wording import stamp
 from fieldfare.sheets.write import put_all
 from fieldfare.show.alignment import Alignment, PairDelay, Shift, TakeAlignment
 from fieldfare.units.clock import clock
@@ -29,14 +28,6 @@ class Point:
     measured: float
     sure: bool
     name: str
-
-
-@dataclass(frozen=True, slots=True)
-class Tick:
-    """A figure on an axis, 0 to 1 along it."""
-
-    at: float
-    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,9 +93,7 @@ class AlignSheet:
     takes: tuple[AlignPage, ...]
 
 
-def write_align_sheet(
-    measured: Alignment, folder: Path, *, paper: Paper, printed: dt.datetime, zone: str = "UTC", revision: str = ""
-) -> tuple[Path, ...]:
+def write_align_sheet(measured: Alignment, folder: Path, printing: Printing) -> tuple[Path, ...]:
     """Write delays and polarity as one PDF, each take from a new page on.
 
     Parameters
@@ -113,34 +102,20 @@ def write_align_sheet(
         What was measured.
     folder
         Where the PDF goes; made if it is not there.
-    paper
-        Paper size.
-    printed
-        Time of print: with a zone it is shown as the venue's clock, without one it is taken as that.
-    zone
-        Of the venue.
-    revision
-        Of the show, where there is one.
+    printing
+        Paper, time and language, and the show that they belong to.
 
     Raises
     ------
     NotDone
         The sheet could not be set, or the folder cannot be written to; nothing was changed.
     """
-    sheet = align_sheet(measured, paper, printed, zone, revision)
-    return put_all({"alignment.pdf": typeset("alignment", sheet, printed)}, folder)
+    return put_all({"alignment.pdf": typeset("alignment", align_sheet(measured, printing), printing.printed)}, folder)
 
 
-def align_sheet(
-    measured: Alignment, paper: Paper, printed: dt.datetime, zone: str = "UTC", revision: str = ""
-) -> AlignSheet:
+def align_sheet(measured: Alignment, printing: Printing) -> AlignSheet:
     """Make the data of the sheet."""
-    when = stamp(printed, zone)
-    head = Head(
-        paper=TYPST_PAPER[paper], sheet="time and polarity", title=measured.show or "Recordings",
-        subtitle=f"{len(measured.take)} take{'' if len(measured.take) == 1 else 's'}", revision=revision,
-        printed=when, foot=f"Revision {revision}, printed {when}" if revision else f"Printed {when}",
-    )  # fmt: skip
+    head = printing.head("time and polarity", counted(len(measured.take), "take"), measured.show)
     return AlignSheet(head, tuple(_page(take) for take in measured.take))
 
 

@@ -6,7 +6,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Literal
 
-from fieldfare.sheets.language import Language
+from fieldfare.sheets.language import Language, said
 from fieldfare.sheets.wording import Units, day, stamp
 from fieldfare.show.plan import Plan
 from fieldfare.show.show import Show
@@ -59,3 +59,40 @@ class Setting:
             printed=printed,
             foot=f"Revision {self.revision}, printed {printed}, from documents {self.plan.digest[:8]}",
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Printing:
+    """What all sheets of recordings share: they may be those of a show, or of nobody knows what."""
+
+    paper: Paper
+    printed: dt.datetime  # with a zone it is shown as the venue's clock, without one it is taken as that
+    show: Show | None = None
+    venue: Venue | None = None
+    plan: Plan | None = None
+    revision: str = ""
+    language: Language = "en"
+
+    def head(self, sheet: str, subtitle: str, title: str = "") -> Head:
+        """Return the head of a sheet; the title is what the recordings call themselves where there is no show."""
+        when = stamp(self.printed, self.venue.zone if self.venue else "UTC")
+        where = [self.venue.name] if self.venue else []
+        date = [day(self.show.date)] if self.show else []
+        return Head(
+            paper=TYPST_PAPER[self.paper],
+            sheet=sheet,
+            title=self.show.title if self.show else title or said("Recordings", self.language),
+            subtitle=", ".join([*where, *date, subtitle]),
+            revision=self.revision,
+            printed=when,
+            foot=f"Revision {self.revision}, printed {when}" if self.revision else f"Printed {when}",
+        )
+
+
+def counted(count: int, what: str) -> str:
+    """Write so many of a thing.
+
+    >>> counted(1, "take"), counted(3, "take")
+    ('1 take', '3 takes')
+    """
+    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
 
-from fieldfare.sheets.head import TYPST_PAPER, Head, Paper
+from fieldfare.sheets.head import Head, Printing
 from fieldfare.sheets.typeset import typeset
-from fieldfare.sheets.wording import stamp
 from fieldfare.sheets.write import put_all
 from fieldfare.show.mix import MixReport, MixSheet, MixTrack, Rendered
 from fieldfare.units.clock import clock
@@ -53,17 +51,7 @@ class MixPage:
     notes: tuple[str, ...]
 
 
-def write_mix_sheet(
-    sheet: MixSheet,
-    report: MixReport,
-    folder: Path,
-    *,
-    paper: Paper,
-    printed: dt.datetime,
-    title: str = "",
-    zone: str = "UTC",
-    revision: str = "",
-) -> tuple[Path, ...]:
+def write_mix_sheet(sheet: MixSheet, report: MixReport, folder: Path, printing: Printing) -> tuple[Path, ...]:
     """Write a mix sheet and what came of it as one PDF.
 
     Parameters
@@ -72,31 +60,22 @@ def write_mix_sheet(
         The mix, and its files.
     folder
         Where the PDF goes; made if it is not there.
-    paper
-        Paper size.
-    printed
-        Time of print: with a zone it is shown as the venue's clock, without one it is taken as that.
-    title, zone, revision
-        Of the show, where there is one.
+    printing
+        Paper, time and language, and the show that they belong to.
 
     Raises
     ------
     NotDone
         The sheet could not be set, or the folder cannot be written to; nothing was changed.
     """
-    when = stamp(printed, zone)
-    head = Head(
-        paper=TYPST_PAPER[paper], sheet="rough mix", title=title or "Recordings", subtitle=sheet.take,
-        revision=revision, printed=when, foot=f"Revision {revision}, printed {when}" if revision else f"Printed {when}",
-    )  # fmt: skip
     page = MixPage(
-        head=head,
+        head=printing.head("rough mix", sheet.take),
         target=f"{figure(sheet.target.loudness_lufs, 1)} LUFS, {figure(sheet.target.ceiling_dbtp, 1)} dBTP at most",
         tracks=tuple(_line(track, sheet.rate_hz) for track in sheet.track),
         files=tuple(_file(one) for one in report.file),
         notes=report.note,
     )
-    return put_all({"mix.pdf": typeset("mix", page, printed)}, folder)
+    return put_all({"mix.pdf": typeset("mix", page, printing.printed)}, folder)
 
 
 def _line(track: MixTrack, rate_hz: int) -> Line:

@@ -2,30 +2,20 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from fieldfare.sheets.head import TYPST_PAPER, Head, Paper
+from fieldfare.sheets.axis import Tick, time_ticks
+from fieldfare.sheets.head import Head, Printing, counted
 from fieldfare.sheets.typeset import typeset
-from fieldfare.sheets.wording import stamp
 from fieldfare.sheets.write import put_all
 from fieldfare.show.picture import Clip, Device, PictureReport
 from fieldfare.units.clock import clock
 from fieldfare.units.text import figure
 
-STEPS_S = (1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 900, 1800, 3600)
 TICKS = 8
 REACHES_MS = (0.5, 1.0, 2.0, 5.0, 10.0)  # of the axis of residuals
-
-
-@dataclass(frozen=True, slots=True)
-class Tick:
-    """A figure on an axis, 0 to 1 along it."""
-
-    at: float
-    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,16 +62,7 @@ class PictureSheet:
     takes: tuple[TakePage, ...]
 
 
-def write_picture_sheet(
-    reports: Sequence[PictureReport],
-    folder: Path,
-    *,
-    paper: Paper,
-    printed: dt.datetime,
-    title: str = "Recordings",
-    zone: str = "UTC",
-    revision: str = "",
-) -> tuple[Path, ...]:
+def write_picture_sheet(reports: Sequence[PictureReport], folder: Path, printing: Printing) -> tuple[Path, ...]:
     """Write where cameras lie and how their clocks ran as one PDF, each take from a new page on.
 
     Parameters
@@ -90,30 +71,17 @@ def write_picture_sheet(
         The takes.
     folder
         Where the PDF goes; made if it is not there.
-    paper
-        Paper size.
-    printed
-        Time of print: with a zone it is shown as the venue's clock, without one it is taken as that.
-    title
-        Of the show.
-    zone
-        Of the venue.
-    revision
-        Of the show, where there is one.
+    printing
+        Paper, time and language, and the show that they belong to.
 
     Raises
     ------
     NotDone
         The sheet could not be set, or the folder cannot be written to; nothing was changed.
     """
-    when = stamp(printed, zone)
-    head = Head(
-        paper=TYPST_PAPER[paper], sheet="pictures", title=title,
-        subtitle=f"{len(reports)} take{'' if len(reports) == 1 else 's'}", revision=revision, printed=when,
-        foot=f"Revision {revision}, printed {when}" if revision else f"Printed {when}",
-    )  # fmt: skip
+    head = printing.head("pictures", counted(len(reports), "take"))
     sheet = PictureSheet(head, tuple(picture_page(report) for report in reports))
-    return put_all({"picture.pdf": typeset("picture", sheet, printed)}, folder)
+    return put_all({"picture.pdf": typeset("picture", sheet, printing.printed)}, folder)
 
 
 def picture_page(report: PictureReport) -> TakePage:
@@ -121,7 +89,7 @@ def picture_page(report: PictureReport) -> TakePage:
     long_s = report.frames / report.rate_hz
     return TakePage(
         take=f"{report.take}, {clock(long_s)}",
-        ticks=_times(0.0, long_s),
+        ticks=time_ticks(long_s, TICKS),
         clips=tuple(_clip(device, clip, long_s) for device in report.device for clip in device.clip),
     )
 
@@ -151,7 +119,7 @@ def _plot(clip: Clip) -> Plot:
     reach = next((one for one in REACHES_MS if one >= worst), REACHES_MS[-1])
     long_s = max(clip.length_s, 1e-3)
     return Plot(
-        times=_times(0.0, long_s),
+        times=time_ticks(long_s, TICKS),
         levels=tuple(Tick(round((at / reach + 1) / 2, 4), figure(at, 2, sign=True)) for at in (-reach, 0.0, reach)),
         points=tuple(
             (
@@ -162,8 +130,3 @@ def _plot(clip: Clip) -> Plot:
             for one in clip.reading
         ),
     )
-
-
-def _times(begin_s: float, long_s: float) -> tuple[Tick, ...]:
-    step = next((one for one in STEPS_S if long_s / one <= TICKS), STEPS_S[-1])
-    return tuple(Tick(round(n * step / long_s, 4), clock(begin_s + n * step)) for n in range(int(long_s / step) + 1))

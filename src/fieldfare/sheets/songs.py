@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,9 +9,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldfare.sheets.head import TYPST_PAPER, Head, Paper
+from fieldfare.sheets.axis import Tick, time_ticks
+from fieldfare.sheets.head import Head, Printing, counted
 from fieldfare.sheets.typeset import typeset
-from fieldfare.sheets.wording import stamp
 from fieldfare.sheets.write import put_all
 from fieldfare.show.songs import NightMark, Song, TakeSongs
 from fieldfare.takes.songs.activity import FRAME_S, own_tracks, smoothed
@@ -24,20 +23,12 @@ from fieldfare.units.text import figure
 ROW_S = 900.0  # of a take on one line
 COLUMNS = 500  # of a line
 SMOOTH_S = 1.0
-STEPS_S = (5, 10, 20, 30, 60, 120, 300, 600)
+TICKS = 9  # steps of a line's axis
 CLOSE_S = 4.0  # shown on each side of an edge
 CLOSE_TRACKS = 5
 CLOSE_STEP_S = 0.05
 LOW_DB, HIGH_DB = -80.0, 0.0
 F64 = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class Tick:
-    """A figure on an axis, 0 to 1 along it."""
-
-    at: float
-    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,9 +103,7 @@ class SongSheet:
     not_known: tuple[str, ...]
 
 
-def write_song_sheet(
-    night: Night, folder: Path, *, paper: Paper, printed: dt.datetime, zone: str = "UTC", revision: str = ""
-) -> tuple[Path, ...]:
+def write_song_sheet(night: Night, folder: Path, printing: Printing) -> tuple[Path, ...]:
     """Write what was heard and where it is cut as one PDF, each take from a new page on.
 
     Parameters
@@ -123,32 +112,21 @@ def write_song_sheet(
         The songs, and what was heard.
     folder
         Where the PDF goes; made if it is not there.
-    paper
-        Paper size.
-    printed
-        Time of print: with a zone it is shown as the venue's clock, without one it is taken as that.
-    zone
-        Of the venue.
-    revision
-        Of the show, where there is one.
+    printing
+        Paper, time and language, and the show that they belong to.
 
     Raises
     ------
     NotDone
         The sheet could not be set, or the folder cannot be written to; nothing was changed.
     """
-    sheet = song_sheet(night, paper, printed, zone, revision)
-    return put_all({"songs.pdf": typeset("songs", sheet, printed)}, folder)
+    return put_all({"songs.pdf": typeset("songs", song_sheet(night, printing), printing.printed)}, folder)
 
 
-def song_sheet(night: Night, paper: Paper, printed: dt.datetime, zone: str = "UTC", revision: str = "") -> SongSheet:
+def song_sheet(night: Night, printing: Printing) -> SongSheet:
     """Make the data of the sheet."""
-    when, book = stamp(printed, zone), night.book
-    takes = f"{len(book.take)} take{'' if len(book.take) == 1 else 's'}"
-    head = Head(
-        paper=TYPST_PAPER[paper], sheet="songs", title=book.show or "Recordings", subtitle=takes, revision=revision,
-        printed=when, foot=f"Revision {revision}, printed {when}" if revision else f"Printed {when}",
-    )  # fmt: skip
+    book = night.book
+    head = printing.head("songs", counted(len(book.take), "take"), book.show)
     pages = [_page(one, take, night.marks) for one, take in zip(night.heard, book.take, strict=True)]
     levels = tuple(Tick(_height(level), figure(level)) for level in (-80.0, -60.0, -40.0, -20.0, 0.0))
     return SongSheet(head, levels, tuple(pages), book.not_played, book.not_known)
@@ -162,7 +140,7 @@ def _page(one: Heard, take: TakeSongs, marks: Sequence[NightMark]) -> TakePage:
     mine = [mark for mark in marks if mark.take == take.take]
     return TakePage(
         take=take.take,
-        summary=f"{len(songs)} song{'' if len(songs) == 1 else 's'} in {clock(long_s)}",
+        summary=f"{counted(len(songs), 'song')} in {clock(long_s)}",
         strips=tuple(_strip(one, take, songs, mine, row * width_s, width_s) for row in range(rows)),
         songs=tuple(_row(number, song, take.rate_hz) for number, song in enumerate(songs, 1)),
         close=tuple(close for number, song in enumerate(songs, 1) for close in _closes(one, song, number)),
@@ -186,15 +164,10 @@ def _strip(
         )
 
     called = [(song.start, song.end, f"{number}  {song.title}", "song") for number, song in enumerate(songs, 1)]
-    step = next((step for step in STEPS_S if width_s / step <= 9), STEPS_S[-1])
-    first = int(np.ceil(begin_s / step))
     notes = [along(song.first_note) for song in songs if song.first_note is not None]
     return Strip(
         length=1.0,
-        ticks=tuple(
-            Tick(round((n * step - begin_s) / width_s, 5), clock(n * step))
-            for n in range(first, int((begin_s + width_s) / step) + 1)
-        ),
+        ticks=time_ticks(width_s, TICKS, begin_s),
         playing=tuple(_playing(one, begin_s, width_s)),
         songs=spans(called),
         between=spans([(gap.start, gap.end, "", gap.kind) for gap in take.between]),

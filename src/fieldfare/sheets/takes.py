@@ -2,39 +2,27 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from fieldfare.sheets.axis import Tick, time_ticks
 from fieldfare.sheets.closeups import CloseUpPlot, closeup_plots
 from fieldfare.sheets.drawing.levels import Span, level_shapes
-from fieldfare.sheets.head import TYPST_PAPER, Head, Paper
+from fieldfare.sheets.head import Head, Printing, counted
 from fieldfare.sheets.strips import Strip, strip_of
 from fieldfare.sheets.threads import GRAVITY
 from fieldfare.sheets.typeset import typeset
-from fieldfare.sheets.wording import day, stamp
 from fieldfare.sheets.write import put_all
 from fieldfare.show.findings import Finding, TakeReport, TrackMeasure
 from fieldfare.show.plan import Plan
-from fieldfare.show.show import Show
-from fieldfare.show.venue import Venue
 from fieldfare.takes.closeup import CloseUp
 from fieldfare.units.clock import clock, sample_clock
 from fieldfare.units.text import figure, listed
 
-AXIS_STEPS_S = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200)
 AXIS_TICKS = 5
-PLURALS = {"stop": ("stop", "stops"), "warn": ("warning", "warnings"), "note": ("note", "notes")}
-
-
-@dataclass(frozen=True, slots=True)
-class Tick:
-    """A time on the axis, 0 to 1 along the take."""
-
-    at: float
-    text: str
+WORDS = {"stop": "stop", "warn": "warning", "note": "note"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,13 +91,7 @@ class TakesSheet:
 def write_takes(
     reports: Sequence[TakeReport],
     folder: Path,
-    *,
-    paper: Paper,
-    printed: dt.datetime,
-    revision: str = "",
-    show: Show | None = None,
-    venue: Venue | None = None,
-    plan: Plan | None = None,
+    printing: Printing,
     shown: Mapping[str, Sequence[CloseUp]] | None = None,
 ) -> tuple[Path, ...]:
     """Write the track check of some takes as one PDF, each take from a new page on.
@@ -120,14 +102,8 @@ def write_takes(
         The takes, checked.
     folder
         Where the PDF goes; made if it is not there.
-    paper
-        Paper size.
-    printed
-        Time of print: with a zone it is shown as the venue's clock, without one it is taken as that.
-    revision
-        Of the show, where the takes belong to one.
-    show, venue, plan
-        For the head and the strips, where the takes belong to a show.
+    printing
+        Paper, time and language, and the show that they belong to.
     shown
         The sound around the gravest findings, by take; see `takes.closeup`.
 
@@ -136,42 +112,18 @@ def write_takes(
     NotDone
         The sheet could not be set, or the folder cannot be written to; nothing was changed.
     """
-    head = take_head(reports, paper, printed, revision, show, venue)
-    sheet = takes_sheet(reports, head, plan, shown)
-    return put_all({"track-check.pdf": typeset("takes", sheet, printed)}, folder)
+    sheet = takes_sheet(reports, printing, shown)
+    return put_all({"track-check.pdf": typeset("takes", sheet, printing.printed)}, folder)
 
 
 def takes_sheet(
-    reports: Sequence[TakeReport],
-    head: Head,
-    plan: Plan | None = None,
-    shown: Mapping[str, Sequence[CloseUp]] | None = None,
+    reports: Sequence[TakeReport], printing: Printing, shown: Mapping[str, Sequence[CloseUp]] | None = None
 ) -> TakesSheet:
     """Make the data of the whole report: the same for paper and for the screen."""
-    pages = (take_page(report, plan, (shown or {}).get(report.take, ())) for report in reports)
+    title = next((report.show for report in reports if report.show), "")
+    head = printing.head("track check", counted(len(reports), "take"), title)
+    pages = (take_page(report, printing.plan, (shown or {}).get(report.take, ())) for report in reports)
     return TakesSheet(head, tuple(pages))
-
-
-def take_head(
-    reports: Sequence[TakeReport],
-    paper: Paper,
-    printed: dt.datetime,
-    revision: str,
-    show: Show | None,
-    venue: Venue | None,
-) -> Head:
-    """Make the head: of the show where there is one, else of the recordings alone."""
-    when = stamp(printed, venue.zone if venue else "UTC")
-    titles = [report.show for report in reports if report.show]
-    title = show.title if show else titles[0] if titles else "Recordings"
-    where = [venue.name] if venue else []
-    date = [day(show.date)] if show else []
-    takes = f"{len(reports)} take{'s' if len(reports) != 1 else ''}"
-    printed_words = f"Revision {revision}, printed {when}" if revision else f"Printed {when}"
-    return Head(
-        paper=TYPST_PAPER[paper], sheet="track check", title=title, subtitle=", ".join([*where, *date, takes]),
-        revision=revision, printed=when, foot=printed_words,
-    )  # fmt: skip
 
 
 def take_page(report: TakeReport, plan: Plan | None = None, shown: Sequence[CloseUp] = ()) -> TakePage:
@@ -179,16 +131,16 @@ def take_page(report: TakeReport, plan: Plan | None = None, shown: Sequence[Clos
     findings = sorted(report.finding, key=lambda one: (GRAVITY.index(one.severity), one.start or 0, one.track))
     numbered = [(str(number), one) for number, one in enumerate(findings, 1)]
     counts = Counter(one.severity for one in findings)
-    parts = [f"{counts[one]} {PLURALS[one][counts[one] != 1]}" for one in GRAVITY if counts[one]]
+    parts = [counted(counts[one], WORDS[one]) for one in GRAVITY if counts[one]]
     bits = sorted({track.bits for track in report.track})
     detail = f"{figure(report.rate_hz / 1000, 1 if report.rate_hz % 1000 else 0)} kHz"
     if bits:
         detail += f", {listed(str(one) for one in bits)} bit"
     return TakePage(
         take=report.take,
-        summary=f"{len(report.track)} tracks, {_length(report)}: {listed(parts) or 'nothing found'}",
-        detail=f"{detail}, {len(report.file)} file{'s' if len(report.file) != 1 else ''}",
-        axis=tuple(_axis(report)),
+        summary=f"{counted(len(report.track), 'track')}, {_length(report)}: {listed(parts) or 'nothing found'}",
+        detail=f"{detail}, {counted(len(report.file), 'file')}",
+        axis=time_ticks(report.frames / report.rate_hz, AXIS_TICKS),
         tracks=(*_tracks(report, numbered, plan), *_lost(report, numbered)),
         findings=tuple(_finding(number, one, report.rate_hz) for number, one in numbered),
         closeups=tuple(closeup_plots(shown, {id(one): number for number, one in numbered})),
@@ -198,16 +150,6 @@ def take_page(report: TakeReport, plan: Plan | None = None, shown: Sequence[Clos
 
 def _length(report: TakeReport) -> str:
     return clock(report.frames / report.rate_hz)
-
-
-def _axis(report: TakeReport) -> Iterator[Tick]:
-    """Write round times along the take, at most five steps of them."""
-    seconds = report.frames / report.rate_hz
-    if seconds <= 0:
-        return
-    step = next((one for one in AXIS_STEPS_S if seconds / one <= AXIS_TICKS), AXIS_STEPS_S[-1])
-    for count in range(int(seconds / step) + 1):
-        yield Tick(round(count * step / seconds, 6), clock(count * step, 1 if step < 1 else 0))
 
 
 def _tracks(report: TakeReport, numbered: list[tuple[str, Finding]], plan: Plan | None) -> Iterator[TrackRow]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import datetime as dt
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
@@ -13,18 +12,15 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from fieldfare.sheets.coverage import FONTS
-from fieldfare.sheets.takes import Place, take_head, takes_sheet
+from fieldfare.sheets.head import Printing
+from fieldfare.sheets.takes import WORDS, Place, takes_sheet
 from fieldfare.sheets.typeset import TEMPLATES
 from fieldfare.sheets.write import put_all
 from fieldfare.show.findings import TakeReport
-from fieldfare.show.plan import Plan
-from fieldfare.show.show import Show
-from fieldfare.show.venue import Venue
 from fieldfare.takes.closeup import CloseUp
 
 PAGE = "track-check.html"
 _FACES = (("Barlow", 400, "Barlow-Regular.ttf"), ("Barlow Condensed", 600, "BarlowCondensed-SemiBold.ttf"))
-_WORDS = {"stop": "stop", "warn": "warning", "note": "note"}
 _SHAPES = re.compile(r'(?:<(?:rect|polygon) [a-z]+="[^"<>&]*"(?: [a-z]+="[^"<>&]*")*/>)*')
 _APART = 0.02  # of the plot: numbers of one finding that stand closer are written once
 _MOST_NUMBERS = 40  # on one track
@@ -33,12 +29,7 @@ _MOST_NUMBERS = 40  # on one track
 def write_takes_page(
     reports: Sequence[TakeReport],
     folder: Path,
-    *,
-    printed: dt.datetime,
-    revision: str = "",
-    show: Show | None = None,
-    venue: Venue | None = None,
-    plan: Plan | None = None,
+    printing: Printing,
     shown: Mapping[str, Sequence[CloseUp]] | None = None,
 ) -> tuple[Path, ...]:
     """Write the track check of some takes as one HTML file that holds everything it needs.
@@ -49,10 +40,8 @@ def write_takes_page(
         The takes, checked.
     folder
         Where `track-check.html` goes; made if it is not there.
-    printed
-        Time of making: with a zone it is shown as the venue's clock, without one it is taken as that.
-    revision, show, venue, plan
-        Where the takes belong to a show.
+    printing
+        Time and language, and the show that they belong to.
     shown
         The sound around the gravest findings, by take; see `takes.closeup`.
 
@@ -61,11 +50,10 @@ def write_takes_page(
     NotDone
         The folder cannot be written to; nothing was changed.
     """
-    head = take_head(reports, "a4", printed, revision, show, venue)
-    sheet = takes_sheet(reports, head, plan, shown)
+    sheet = takes_sheet(reports, printing, shown)
     style = (TEMPLATES / "takes.css").read_text("utf-8")
     page = _environment().get_template("takes.html")
-    text = page.render(head=sheet.head, takes=sheet.takes, words=_WORDS, style=Markup(f"{_faces()}{style}"))
+    text = page.render(head=sheet.head, takes=sheet.takes, words=WORDS, style=Markup(f"{_faces()}{style}"))
     return put_all({PAGE: text.encode()}, folder)
 
 
