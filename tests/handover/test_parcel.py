@@ -171,7 +171,7 @@ def test_a_full_disc_leaves_nothing_behind(night: Night, tmp_path: Path, monkeyp
         with pytest.raises(NotDone, match=r"GB are needed and 0\.0 GB are free"):
             _made(what, "mixer", tmp_path)
     (tmp_path / "x").write_bytes(b"")
-    with pytest.raises(NotDone, match="cannot be made"):
+    with pytest.raises(NotDone, match="cannot be written"):
         _made(what, "mixer", tmp_path / "x")
 
 

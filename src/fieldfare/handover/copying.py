@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 from collections.abc import Callable
 from pathlib import Path
 
 from fieldfare.handover.bag import is_litter
 from fieldfare.handover.reading import BLOCK_BYTES
 from fieldfare.handover.validate import BagCheck, check_bag
+from fieldfare.show.files import refuse, refuse_small_disc, whole_folder
 from fieldfare.takes.offload.device import device_of
 from fieldfare.takes.offload.disk import Disk
 from fieldfare.units.faults import Fault, NotDone
@@ -44,42 +43,34 @@ def copy_bag(bag: Path, place: Path, tell: Tell) -> tuple[Path, BagCheck]:
     if not (bag / "bagit.txt").is_file():
         raise Fault("this is no bag: bagit.txt is not in it", str(bag), "name the bag's own folder")
     target = place / bag.name
-    if os.path.lexists(target):
-        raise NotDone("something of that name is there already, and is left alone", str(target), "move it away")
-    part = place / f".{bag.name}.part"
-    try:
-        place.mkdir(parents=True, exist_ok=True)
-        _refuse(bag, place)
-        shutil.rmtree(part, ignore_errors=True)
+    refuse(target)
+    _refuse(bag, place)
+    with whole_folder(target) as part:
         _copy(bag, part, tell)
         found = check_bag(part, lambda share: tell("reading back", share))
         if found.fault:
             first = found.fault[0]
             what = f"the copy is not the bag: {first.file}: {first.says}"
             raise NotDone(what, str(place), "check the bag itself, then try another stick")
-        part.rename(target)
+    try:
         Disk().settle_folder(place)
     except OSError as error:
         why = (error.strerror or "the system refused").lower()
         raise NotDone(
-            f"cannot be copied: {why}", str(error.filename or place), "check the medium and its room"
+            f"its name may not be kept: {why}", str(target), "check that copy: fieldfare bag check"
         ) from error
-    finally:
-        shutil.rmtree(part, ignore_errors=True)
     return target, found
 
 
 def _refuse(bag: Path, place: Path) -> None:
     files = _files(bag)
-    limit = device_of(place).largest_file
+    there = next(one for one in (place.absolute(), *place.absolute().parents) if one.is_dir())
+    limit = device_of(there).largest_file
     for path in files:
         if limit is not None and path.stat().st_size > limit:
             what = f"{path.name} is larger than the {limit} bytes that its file system takes"
             raise NotDone(what, str(place), "format the stick as exFAT, or use another")
-    needed, free = sum(path.stat().st_size for path in files), shutil.disk_usage(place).free
-    if needed > free:
-        what = f"{needed / 1e9:.2f} GB are needed and {free / 1e9:.2f} GB are free"
-        raise NotDone(what, str(place), "make room, or use another medium")
+    refuse_small_disc(place, sum(path.stat().st_size for path in files))
 
 
 def _files(bag: Path) -> list[Path]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-import shutil
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -24,6 +23,7 @@ from fieldfare.handover.tracks import Handed, Stretch, hand_tracks
 from fieldfare.plan.recipes import Recipe
 from fieldfare.sheets.wording import day
 from fieldfare.show.consent import CONSENT_FILE, ConsentBook
+from fieldfare.show.files import refuse, refuse_small_disc, whole_folder
 from fieldfare.show.findings import TakeReport
 from fieldfare.show.kit import Kit
 from fieldfare.show.mix import SHEET_FILE, read_mix
@@ -42,7 +42,6 @@ SOUNDS = (".wav", ".flac", ".m4a", ".mp3")
 PICTURES = (".mp4", ".mov", ".mkv", ".mxf")
 EDITS = (".otio", ".edl")
 PAGE = "listen.html"
-_RESERVE_BYTES = 16 << 20  # left free on the disc
 Tell = Callable[[str, float], None]
 
 
@@ -133,25 +132,14 @@ def make_parcel(contents: Contents, to: Receiver, place: Path, printed: dt.datet
         raise BadDocuments(said)
     name = f"{contents.show.date.isoformat()}_{safe_name(contents.show.title)}_{safe_name(to.name)}"
     folder = place / name
-    if folder.exists():
-        raise NotDone(
-            "the parcel is there already, and is left alone", str(folder), "move it away, or use another place"
-        )
+    refuse(folder)
     _refuse_small_disc(contents, to, place)
-    part = place / f".{name}.part"
-    shutil.rmtree(part, ignore_errors=True)
-    making = _Making(contents, to, part, tell)
-    try:
-        (part / PAYLOAD).mkdir(parents=True)
+    with whole_folder(folder) as part:
+        making = _Making(contents, to, part, tell)
+        (part / PAYLOAD).mkdir()
         lacking = tuple(_fill(making, printed))
         sealed = seal(part, _info(contents, to), lambda share: tell("reading back", share))
         _compare(making)
-        part.rename(folder)
-    except OSError as error:
-        why = (error.strerror or "the system refused").lower()
-        raise NotDone(f"cannot be made: {why}", str(error.filename or folder), "check the disc and its room") from error
-    finally:
-        shutil.rmtree(part, ignore_errors=True)
     handed = tuple(_moved(one, part, folder) for one in making.handed)
     return Parcel(folder, sealed, handed, lacking)
 
@@ -162,7 +150,6 @@ def _moved(one: Handed, part: Path, folder: Path) -> Handed:
 
 
 def _refuse_small_disc(contents: Contents, to: Receiver, place: Path) -> None:
-    there = next(one for one in (place.absolute(), *place.absolute().parents) if one.is_dir())
     rows = [stretch for axis in contents.axes for stretch in _stretches(contents, axis, to, Path())]
     needed = sum(
         (stretch.end - stretch.start) * track.course.strand.part[0].sample_bytes
@@ -170,10 +157,7 @@ def _refuse_small_disc(contents: Contents, to: Receiver, place: Path) -> None:
         for track in axis.track
     )
     needed += sum(path.stat().st_size for path in (*contents.roughs, *contents.pictures))
-    free = shutil.disk_usage(there).free
-    if needed + _RESERVE_BYTES > free:
-        what = f"{needed / 1e9:.1f} GB are needed and {free / 1e9:.1f} GB are free"
-        raise NotDone(what, str(place), "make room, or name a folder on another disc")
+    refuse_small_disc(place, needed)
 
 
 def _fill(making: _Making, printed: dt.datetime) -> Iterator[str]:

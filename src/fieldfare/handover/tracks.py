@@ -11,16 +11,14 @@ import hashlib
 import re
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
-
-import numpy as np
 
 from fieldfare.handover.names import safe_name, told_apart
 from fieldfare.show.plan import Plan, PlannedInput
 from fieldfare.takes.axis import Axis, AxisTrack, Course
+from fieldfare.takes.channels import ChannelFile, copy_stretch, one_channel
 from fieldfare.takes.mend.repair import prove
-from fieldfare.takes.songs.cut import one_channel
 from fieldfare.takes.wave import (
     Bext,
     Cue,
@@ -29,14 +27,12 @@ from fieldfare.takes.wave import (
     make_bext,
     make_cues,
     make_ixml,
-    raw_blocks,
     write_form,
 )
 from fieldfare.takes.wave.ixml import Ixml
 from fieldfare.takes.wave.riff import UNKNOWN_32
 
 _DAY_S = 86_400
-_BLOCK_BYTES = 1 << 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,21 +58,6 @@ class Handed:
     bits: int
     silent: int  # samples of silence where the recording has none
     sha256: str  # of its samples
-
-
-@dataclass
-class _Open:
-    """One file being written."""
-
-    track: AxisTrack
-    writer: WaveWriter
-    silent: int = 0
-    hasher: hashlib._Hash = field(default_factory=hashlib.sha256)
-
-    def write(self, packed: bytes) -> None:
-        """Write whole frames, and count them in."""
-        self.hasher.update(packed)
-        self.writer.write_packed(packed)
 
 
 def hand_tracks(axis: Axis, stretch: Stretch, plan: Plan, tell: Callable[[int], None]) -> tuple[Handed, ...]:
@@ -118,11 +99,13 @@ def _hand_course(axis: Axis, course: Course, stretch: Stretch, plan: Plan, names
     form = one_channel(course.strand.part[0].form)
     with ExitStack() as stack:
         opened = [
-            _Open(track, stack.enter_context(_writer(axis, track, stretch, plan, stretch.folder / names[id(track)])))
+            ChannelFile(
+                track, stack.enter_context(_writer(axis, track, stretch, plan, stretch.folder / names[id(track)]))
+            )
             for track in axis.track
             if track.course is course
         ]
-        _copy(course, stretch, opened)
+        copy_stretch(course, stretch.start, stretch.end, opened)
     frames = stretch.end - stretch.start
     for one in opened:
         prove(one.writer.path, frames, one.hasher.hexdigest())
@@ -204,32 +187,3 @@ def _what(planned: PlannedInput | None) -> str:
         else {"split": "house microphone, split"}.get(planned.taking, "line output")
     )
     return re.sub(r"\s+", " ", unit)
-
-
-def _copy(course: Course, stretch: Stretch, opened: Sequence[_Open]) -> None:
-    """Copy a stretch of a recording, channel by channel; where it has none stands silence."""
-    at = stretch.start
-    for head, first, count, begin in course.spans(stretch.start, stretch.end):
-        _silence(opened, begin - at)
-        at = begin + count
-        left = count * head.frame_bytes
-        for block in raw_blocks(head, _BLOCK_BYTES, first):
-            packed = block[:left]
-            left -= len(packed)
-            frames = np.frombuffer(packed, np.uint8).reshape(-1, head.channels, head.sample_bytes)
-            for one in opened:
-                one.write(frames[:, one.track.channel].tobytes())
-            if not left:
-                break
-    _silence(opened, stretch.end - at)
-
-
-def _silence(opened: Sequence[_Open], frames: int) -> None:
-    for one in opened:
-        one.silent += frames
-        silent = b"\x80" if one.writer.form.sample_bytes == 1 else b"\0"  # 8-bit WAV is unsigned
-        left = frames * one.writer.form.frame_bytes
-        while left > 0:
-            count = min(left, _BLOCK_BYTES - _BLOCK_BYTES % one.writer.form.frame_bytes)
-            one.write(silent * count)
-            left -= count

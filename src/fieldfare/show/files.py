@@ -11,6 +11,8 @@ from pathlib import Path
 
 from fieldfare.units.faults import NotDone
 
+RESERVE_BYTES = 16 << 20  # left free on a disc
+
 
 def write_whole(path: Path, content: bytes, *, replace: bool = False) -> None:
     """Write a file beside its place and then put it there in one step, so that nobody ever reads half of it.
@@ -72,6 +74,28 @@ def refuse(folder: Path) -> None:
         raise NotDone("something is there already, and is left alone", str(folder), "name another folder")
 
 
+def refuse_small_disc(folder: Path, needed: int) -> None:
+    """Stop where a disc has no room for what is to be written, and a little to spare.
+
+    Parameters
+    ----------
+    folder
+        Where it goes; it need not be there yet.
+    needed
+        How much it is. [byte]
+
+    Raises
+    ------
+    NotDone
+        Less is free.
+    """
+    there = next(one for one in (folder.absolute(), *folder.absolute().parents) if one.is_dir())
+    free = shutil.disk_usage(there).free
+    if needed + RESERVE_BYTES > free:
+        what = f"{needed / 1e9:.1f} GB are needed and {free / 1e9:.1f} GB are free"
+        raise NotDone(what, str(folder), "make room, or name a folder on another disc")
+
+
 @contextmanager
 def whole_folder(folder: Path) -> Iterator[Path]:
     """Fill a folder beside its place, and put it there only when all of it is whole.
@@ -101,6 +125,7 @@ def whole_folder(folder: Path) -> Iterator[Path]:
         part.rename(folder)
     except OSError as error:
         why = (error.strerror or "the system refused").lower()
-        raise NotDone(f"cannot be written: {why}", str(folder), "check the folder and the room on its disc") from error
+        where = str(error.filename or folder).replace(str(part), str(folder))
+        raise NotDone(f"cannot be written: {why}", where, "check the folder and the room on its disc") from error
     finally:
         shutil.rmtree(part, ignore_errors=True)

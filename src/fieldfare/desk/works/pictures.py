@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -45,17 +46,17 @@ def putting(book: Book, asks: Asks) -> Work:
     cameras = tuple(_camera(line, places) for line in _lines(asks.get("cameras", [])))
 
     def work(tell: Tell) -> str:
-        from fieldfare.takes.picture.work import find_cameras, lay_mixes, mixes_of, write_edits
+        from fieldfare.takes.picture.work import Pictures, find_cameras, lay_mixes, mixes_of, write_edits
 
         found = 0
         for axis in axes:
             report = find_cameras(axis, cameras, now.read.venue.temperature_c.known, tell)
             sheet, own = sheet_of(book.folder, axis.name), book.folder / FOLDER / (slug(axis.name) or "take")
-            cut = stretches(songs, axis)
             mixes = mixes_of(sheet.parent, axis) if sheet.is_file() else ()
+            pictures = Pictures(report, cameras, mixes, tuple(stretches(songs, axis)))
             if mixes and asks.get("lay"):
-                report = lay_mixes(report, cameras, mixes, cut, own, tell)
-            report = write_edits(report, cameras, mixes, cut, own, now.plan.title)
+                pictures = replace(pictures, report=lay_mixes(pictures, own, tell))
+            report = write_edits(pictures, own, now.plan.title)
             file = book.folder / TAKES / f"pictures-{slug(axis.name) or 'take'}.json"
             write_whole(file, report.model_dump_json(indent=1).encode(), replace=True)
             found += sum(clip.found for device in report.device for clip in device.clip)

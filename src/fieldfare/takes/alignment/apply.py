@@ -8,7 +8,6 @@ only read. Everything is written beside its place first and gets its name when a
 from __future__ import annotations
 
 import hashlib
-import shutil
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, cast
@@ -17,21 +16,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.show.alignment import Shift, ShiftedFile, ShiftList, ShiftReport
-from fieldfare.show.files import write_whole
+from fieldfare.show.files import refuse, refuse_small_disc, whole_folder, write_whole
 from fieldfare.takes.axis import Axis, AxisTrack, Course
+from fieldfare.takes.channels import one_channel
 from fieldfare.takes.mend.repair import prove
 from fieldfare.takes.songs.chunks import CutSet, chunks_of
-from fieldfare.takes.songs.cut import one_channel
 from fieldfare.takes.wave import pack, read_packed, unpack, write_form
 from fieldfare.takes.wave.samples import Samples
-from fieldfare.units.faults import Fault, NotDone
+from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed, slug
 
 REPORT = "shifts.json"
 HALF = 64  # samples to each side of a fractional shift
 KAISER = 10.0  # stopband under -100 dB
 _BLOCK = 1 << 18
-_RESERVE_BYTES = 16 << 20
 F64 = NDArray[np.float64]
 Tell = Callable[[float], None]
 
@@ -63,25 +61,14 @@ def apply_shifts(axis: Axis, shifts: ShiftList, folder: Path, tell: Tell | None 
     """
     work = _work(axis, shifts)
     _refuse(folder, [track for track, _ in work])
-    part = folder.with_name(f".{folder.name}.part")
-    shutil.rmtree(part, ignore_errors=True)
     told = tell or (lambda share: None)
-    try:
-        part.mkdir(parents=True)
+    with whole_folder(folder) as part:
         files = []
         for number, (track, shift) in enumerate(work, 1):
             files.append(_shifted(axis, track, shift, part, (number, len(work))))
             told(number / len(work))
         report = ShiftReport(take=axis.name, folder=str(folder), file=tuple(files))
         write_whole(part / REPORT, report.model_dump_json(indent=1).encode())
-        if folder.exists():
-            folder.rmdir()  # it is empty
-        part.rename(folder)
-    except OSError as error:
-        why = (error.strerror or "the system refused").lower()
-        raise NotDone(f"cannot be written: {why}", str(folder), "check the folder and the room on its disc") from error
-    finally:
-        shutil.rmtree(part, ignore_errors=True)
     return report
 
 
@@ -104,16 +91,11 @@ def _work(axis: Axis, shifts: ShiftList) -> list[tuple[AxisTrack, Shift]]:
 
 
 def _refuse(folder: Path, tracks: Sequence[AxisTrack]) -> None:
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise NotDone("something is there already, and is left alone", str(folder), "name another folder")
+    refuse(folder)
     needed = sum(
         (track.course.end - track.course.late) * track.course.strand.part[0].form.sample_bytes for track in tracks
     )
-    there = next(parent for parent in folder.absolute().parents if parent.is_dir())
-    free = shutil.disk_usage(there).free
-    if needed + _RESERVE_BYTES > free:
-        what = f"{needed / 1e9:.1f} GB are needed and {free / 1e9:.1f} GB are free"
-        raise NotDone(what, str(folder), "make room, or name a folder on another disc")
+    refuse_small_disc(folder, needed)
 
 
 def _shifted(axis: Axis, track: AxisTrack, shift: Shift, folder: Path, place: tuple[int, int]) -> ShiftedFile:

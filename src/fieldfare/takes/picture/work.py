@@ -39,6 +39,21 @@ class Camera:
     at: Place3 | None = None  # where it stood, where somebody said [m]
 
 
+@dataclass(frozen=True, slots=True)
+class Pictures:
+    """Clips whose places in a take were found, and what goes with them."""
+
+    report: PictureReport
+    camera: tuple[Camera, ...]  # as they were given
+    mix: tuple[Mix, ...] = ()  # ours
+    song: tuple[Stretch, ...] = ()  # in samples; the whole clips where there are none
+
+    def path_of(self, device: Device, clip: Clip) -> Path:
+        """Return where a clip lies."""
+        root = next(camera.path for camera in self.camera if camera.name == device.name)
+        return root / clip.file if root.is_dir() else root
+
+
 def find_cameras(
     axis: Axis, cameras: Sequence[Camera], temperature_c: float | None = None, tell: Tell | None = None
 ) -> PictureReport:
@@ -102,26 +117,13 @@ def _check(path: Path, rate_hz: int) -> None:
         raise Fault(f"is not a stereo mix at {rate_hz} Hz", str(path), "render it as WAV at the rate of the take")
 
 
-def lay_mixes(
-    report: PictureReport,
-    cameras: Sequence[Camera],
-    mixes: Sequence[Mix],
-    songs: Sequence[Stretch],
-    folder: Path,
-    tell: Tell | None = None,
-) -> PictureReport:
+def lay_mixes(pictures: Pictures, folder: Path, tell: Tell | None = None) -> PictureReport:
     """Write every camera's pictures with our mix under them: a file a clip and song, or a clip without songs.
 
     Parameters
     ----------
-    report
-        Where the clips lie.
-    cameras
-        As they were given.
-    mixes
-        Ours.
-    songs
-        Songs, in samples; the whole clips where there are none.
+    pictures
+        Where the clips lie, and our mixes.
     folder
         A new one; it must not be there, or hold nothing.
     tell
@@ -133,67 +135,65 @@ def lay_mixes(
 
     Raises
     ------
+    Fault
+        No clip with pictures was found where a mix is.
     NotDone
         The folder holds something, or cannot be written; nothing is there.
     """
     refuse(folder)
-    jobs = list(_jobs(report, cameras, mixes, songs))
+    report = pictures.report
+    jobs = list(_jobs(pictures))
     if not jobs:
         raise Fault(
             "no clip with pictures was found where a mix is", "--lay-to", "look at what was found, and at --mix"
         )
     laid: list[Laid] = []
     with whole_folder(folder) as part:
-        for number, (path, device, clip, mix, span_s, name) in enumerate(jobs):
+        for number, (device, clip, mix, span_s, name) in enumerate(jobs):
             if tell is not None:
                 tell(f"laying {name}", number / len(jobs))
-            laid.append(lay(probe(path), clock_of(clip), mix, part / name, device=device.name, rate_hz=report.rate_hz,
-                            span_s=span_s))  # fmt: skip
+            laid.append(lay(probe(pictures.path_of(device, clip)), clock_of(clip), mix, part / name,
+                            device=device.name, rate_hz=report.rate_hz, span_s=span_s))  # fmt: skip
         done = report.model_copy(update={"laid": tuple(laid)})
         write_whole(part / REPORT, done.model_dump_json(indent=1).encode())
     return done
 
 
-_Job = tuple[Path, Device, Clip, Mix, tuple[float, float] | None, str]
+_Job = tuple[Device, Clip, Mix, tuple[float, float] | None, str]
 
 
-def _jobs(
-    report: PictureReport, cameras: Sequence[Camera], mixes: Sequence[Mix], songs: Sequence[Stretch]
-) -> Iterator[_Job]:
+def _jobs(pictures: Pictures) -> Iterator[_Job]:
     """What is laid under what: each song's own mix, or the mix of all, under each clip that was running then."""
-    roots = {camera.name: camera.path for camera in cameras}
+    songs, mixes, rate_hz = pictures.song, pictures.mix, pictures.report.rate_hz
     whole = [mix for mix in mixes if mix.title not in {song.title for song in songs}] or list(mixes)
-    for device in report.device:
+    for device in pictures.report.device:
         for clip in device.clip:
-            root = roots[device.name]
-            path = root / clip.file if root.is_dir() else root
-            if not clip.found or not clip.picture_rate or not (suffix := suffix_for(probe(path))):
+            if not clip.found or not clip.picture_rate:
+                continue
+            suffix = suffix_for(probe(pictures.path_of(device, clip)))
+            if not suffix:
                 continue
             stem = f"{slug(device.name)}-{slug(Path(clip.file).stem)}"
             if not songs:
-                yield path, device, clip, whole[0], None, f"{stem}{suffix}"
+                yield device, clip, whole[0], None, f"{stem}{suffix}"
                 continue
-            spans = [(song.start / report.rate_hz, song.end / report.rate_hz) for song in songs]
+            spans = [(song.start / rate_hz, song.end / rate_hz) for song in songs]
             running = [
                 place for place, span in enumerate(spans) if covering([(clip.start_s, clip.end_s)], span, LEAST_S)
             ]
             for place in running:
                 song = songs[place]
                 own = next((mix for mix in mixes if mix.title == song.title), whole[0])
-                yield path, device, clip, own, spans[place], f"{place + 1:02d}-{slug(song.title)}-{stem}{suffix}"
+                yield device, clip, own, spans[place], f"{place + 1:02d}-{slug(song.title)}-{stem}{suffix}"
 
 
-def write_onto(
-    report: PictureReport, cameras: Sequence[Camera], folder: Path, tell: Tell | None = None
-) -> PictureReport:
+def write_onto(pictures: Pictures, folder: Path, tell: Tell | None = None) -> PictureReport:
     """Write the sound of every recorder without pictures on the take's axis, a file a clip, as long as the take.
 
     Parameters
     ----------
-    report
+    pictures
         Where the clips lie.
-    cameras
-        As they were given.
     folder
         A new one; it must not be there, or hold nothing.
     tell
@@ -207,45 +207,35 @@ def write_onto(
         The folder holds something, or cannot be written; nothing is there.
     """
     refuse(folder)
-    paths = {camera.name: camera.path for camera in cameras}
-    jobs = [(device, clip) for device in report.device for clip in device.clip if clip.found and not clip.picture_rate]
+    report = pictures.report
+    jobs = [
+        (device, clip, f"{slug(device.name)}-{slug(Path(clip.file).stem)}.wav")
+        for device in report.device
+        for clip in device.clip
+        if clip.found and not clip.picture_rate
+    ]
     if not jobs:
         raise Fault("no recorder without pictures was found", "--onto-take", "look at what was found")
     note: list[str] = []
     with whole_folder(folder) as part:
-        for number, (device, clip) in enumerate(jobs):
+        for number, (device, clip, name) in enumerate(jobs):
             if tell is not None:
                 tell(f"resampling {clip.file}", number / len(jobs))
-            root = paths[device.name]
-            name = f"{slug(device.name)}-{slug(Path(clip.file).stem)}.wav"
-            media = probe(root / clip.file if root.is_dir() else root)
+            media = probe(pictures.path_of(device, clip))
             over = onto_take(media, clock_of(clip), part / name, report.rate_hz, report.frames)
             if over:
                 note.append(f"{name}: {over} samples went over full scale in resampling and are held there")
-    files = tuple(str(folder / f"{slug(device.name)}-{slug(Path(clip.file).stem)}.wav") for device, clip in jobs)
+    files = tuple(str(folder / name) for _, _, name in jobs)
     return report.model_copy(update={"onto": files, "note": (*report.note, *note)})
 
 
-def write_edits(
-    report: PictureReport,
-    cameras: Sequence[Camera],
-    mixes: Sequence[Mix],
-    songs: Sequence[Stretch],
-    folder: Path,
-    title: str,
-) -> PictureReport:
+def write_edits(pictures: Pictures, folder: Path, title: str) -> PictureReport:
     """Write a timeline of all cameras (OpenTimelineIO) and an edit list for each (CMX 3600 form), songs marked.
 
     Parameters
     ----------
-    report
-        Where the clips lie.
-    cameras
-        As they were given.
-    mixes
-        Ours, on the timeline's sound track.
-    songs
-        Songs, in samples.
+    pictures
+        Where the clips lie, our mixes for the timeline's sound track, and the songs.
     folder
         Where they go; made if it is not there. Files of the same name are replaced.
     title
@@ -262,6 +252,7 @@ def write_edits(
     NotDone
         The folder cannot be written.
     """
+    report, songs = pictures.report, pictures.song
     cut = [(device, pieces_of(device, songs, report.rate_hz, report.frames)) for device in report.device]
     cut = [(device, pieces) for device, pieces in cut if pieces]
     if not cut:
@@ -270,15 +261,8 @@ def write_edits(
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise NotDone(f"cannot be made ({error.strerror})", str(folder), "name another folder") from error
-    roots = {camera.name: camera.path for camera in cameras}
-    names = {
-        clip.file: (roots[device.name] / clip.file if roots[device.name].is_dir() else roots[device.name])
-        .resolve()
-        .as_uri()
-        for device, _ in cut
-        for clip in device.clip
-    }
-    sounds = [(str(mix.path.resolve().as_uri()), mix.start, read_head(mix.path).frames) for mix in mixes]
+    names = {clip.file: pictures.path_of(device, clip).resolve().as_uri() for device, _ in cut for clip in device.clip}
+    sounds = [(str(mix.path.resolve().as_uri()), mix.start, read_head(mix.path).frames) for mix in pictures.mix]
     files = [folder / f"{slug(title) or 'pictures'}.otio"]
     write_otio(files[0], timeline(title, cut, sorted(sounds, key=lambda one: one[1]), songs, report.rate_hz, names))
     for device, pieces in cut:

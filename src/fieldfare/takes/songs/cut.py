@@ -5,49 +5,25 @@ Everything is written beside its place first and gets its name when all of it is
 
 from __future__ import annotations
 
-import hashlib
-import shutil
-import struct
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-import numpy as np
-
 from fieldfare.show.cuts import CutFile, CutPiece, CutReport
-from fieldfare.show.files import refuse, whole_folder, write_whole
+from fieldfare.show.files import refuse, refuse_small_disc, whole_folder, write_whole
 from fieldfare.show.songs import SongBook, TakeSongs
-from fieldfare.takes.axis import Axis, AxisTrack, Course
+from fieldfare.takes.axis import Axis, Course
+from fieldfare.takes.channels import ChannelFile, copy_stretch, one_channel
 from fieldfare.takes.mend.repair import prove
 from fieldfare.takes.songs.chunks import CutSet, chunks_of
 from fieldfare.takes.songs.pieces import Piece, pieces_of
-from fieldfare.takes.wave import Form, WaveWriter, raw_blocks, write_form
-from fieldfare.takes.wave.form import EXTENSIBLE
-from fieldfare.units.faults import Fault, NotDone
+from fieldfare.takes.wave import write_form
+from fieldfare.units.faults import Fault
 from fieldfare.units.text import slug
 
 REPORT = "cuts.json"
 LONGEST_NAME = 60
-_BLOCK_BYTES = 1 << 20
-_RESERVE_BYTES = 16 << 20  # left free on the disc
 Tell = Callable[[float], None]
-
-
-@dataclass
-class _Open:
-    """One file being written."""
-
-    path: Path
-    track: AxisTrack
-    writer: WaveWriter
-    silent: int = 0
-    hasher: hashlib._Hash = field(default_factory=hashlib.sha256)
-
-    def write(self, packed: bytes) -> None:
-        """Write whole frames, and count them in."""
-        self.hasher.update(packed)
-        self.writer.write_packed(packed)
 
 
 def cut_songs(book: SongBook, axes: Sequence[Axis], folder: Path, tell: Tell | None = None) -> CutReport:
@@ -118,11 +94,7 @@ def _refuse(folder: Path, work: Sequence[tuple[Axis, Piece]]) -> None:
         for axis, piece in work
         for track in axis.track
     )
-    there = next(parent for parent in folder.absolute().parents if parent.is_dir())
-    free = shutil.disk_usage(there).free
-    if needed + _RESERVE_BYTES > free:
-        what = f"{needed / 1e9:.1f} GB are needed and {free / 1e9:.1f} GB are free"
-        raise NotDone(what, str(folder), "make room, or name a folder on another disc")
+    refuse_small_disc(folder, needed)
 
 
 def _cut(book: SongBook, work: Sequence[tuple[Axis, Piece]], part: Path, folder: Path, tell: Tell) -> CutReport:
@@ -172,25 +144,25 @@ def _cut_course(axis: Axis, course: Course, piece: Piece, folder: Path) -> tuple
     cut = CutSet(piece.title, piece.start, piece.end, len(axis.track))
     left_out: set[str] = set()
     with ExitStack() as stack:
-        opened: list[_Open] = []
+        opened: list[ChannelFile] = []
         for number, track in enumerate(axis.track, 1):
             if track.course is course:
                 chunks = chunks_of(track, number, cut)
                 left_out |= chunks.left_out
                 path = folder / f"{track.number:02d}-{slug(track.label)[:LONGEST_NAME]}.wav"
                 writer = stack.enter_context(write_form(_free(path), form, chunks.before, chunks.behind))
-                opened.append(_Open(writer.path, track, writer))
-        _copy(course, piece, opened)
+                opened.append(ChannelFile(track, writer))
+        copy_stretch(course, piece.start, piece.end, opened)
     frames = piece.end - piece.start
     for one in opened:
-        prove(one.path, frames, one.hasher.hexdigest())
+        prove(one.writer.path, frames, one.hasher.hexdigest())
     sources = tuple(str(head.path) for head, *_ in course.spans(piece.start, piece.end))
     return [_file(one, folder, sources) for one in opened], left_out
 
 
-def _file(one: _Open, folder: Path, sources: tuple[str, ...]) -> CutFile:
+def _file(one: ChannelFile, folder: Path, sources: tuple[str, ...]) -> CutFile:
     return CutFile(
-        file=f"{folder.name}/{one.path.name}",
+        file=f"{folder.name}/{one.writer.path.name}",
         label=one.track.label,
         source=sources,
         channel=one.track.channel + 1,
@@ -206,46 +178,3 @@ def _free(path: Path) -> Path:
     while free.exists():
         free, number = path.with_stem(f"{path.stem}-{number}"), number + 1
     return free
-
-
-def _copy(course: Course, piece: Piece, opened: Sequence[_Open]) -> None:
-    """Copy a stretch of a recording, channel by channel; where it has none stands silence."""
-    at = piece.start
-    for head, first, count, begin in course.spans(piece.start, piece.end):
-        _silence(opened, begin - at)
-        at = begin + count
-        wanted = count * head.frame_bytes
-        for block in raw_blocks(head, _BLOCK_BYTES, first):
-            packed = block[:wanted]
-            wanted -= len(packed)
-            frames = np.frombuffer(packed, np.uint8).reshape(-1, head.channels, head.sample_bytes)
-            for one in opened:
-                one.write(frames[:, one.track.channel].tobytes())
-            if not wanted:
-                break
-    _silence(opened, piece.end - at)
-
-
-def _silence(opened: Sequence[_Open], frames: int) -> None:
-    for one in opened:
-        one.silent += frames
-        left = frames * one.writer.form.frame_bytes
-        silent = b"\x80" if one.writer.form.sample_bytes == 1 else b"\0"  # 8-bit WAV is unsigned
-        while left > 0:
-            one.write(silent * min(left, _BLOCK_BYTES - _BLOCK_BYTES % one.writer.form.frame_bytes))
-            left -= min(left, _BLOCK_BYTES - _BLOCK_BYTES % one.writer.form.frame_bytes)
-
-
-def one_channel(form: Form) -> Form:
-    """Return the form of one channel of a recording: the format chunk as it stood, but for what counts channels.
-
-    >>> from fieldfare.takes.wave import make_form
-    >>> one_channel(make_form(18, 48_000, 24)) == make_form(1, 48_000, 24)
-    True
-    """
-    payload = bytearray(form.payload)
-    struct.pack_into("<H", payload, 2, 1)
-    struct.pack_into("<IH", payload, 8, form.rate_hz * form.sample_bytes, form.sample_bytes)
-    if struct.unpack_from("<H", payload)[0] == EXTENSIBLE and len(payload) >= 24:
-        struct.pack_into("<I", payload, 20, 0)  # no place among loudspeakers
-    return replace(form, channels=1, payload=bytes(payload))
