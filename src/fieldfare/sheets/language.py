@@ -7,6 +7,7 @@ name alike, in any order:
 - ``{x}`` a name, kept as it is,
 - ``{t}`` words that are looked up in their turn,
 - ``{g}`` tags, "C-08 and C-09",
+- ``{a}`` names, "Kick, Snare and Tom", all kept as they are,
 - ``{l}`` a list, "a, b and c", each of it looked up in its turn,
 
 with figures behind where there are several: ``{n2}``. What no message fits is taken apart at full stop and semicolon,
@@ -31,11 +32,12 @@ FIGURE = re.compile(
     rf"(?:[≈?] ?)?{NUMBER}(?:(?: ?[–×:/] ?| to ){NUMBER})?(?: ?[^\sA-Za-z]{{0,2}}[A-Za-zµΩ°%/()²³·]{{0,9}})?"
 )
 DECIMAL = re.compile(r"(?<=\d)\.(?=\d)")
-PLACEHOLDER = re.compile(r"\{([nxtgl])(\d*)\}")
+CLOCK = re.compile(r"\d+:\d\d:\d\d\.\d+")
+PLACEHOLDER = re.compile(r"\{([nxtgla])(\d*)\}")
 TAG = r"[A-Z]+-\d+"
 PART, LAST = r"(?:(?![:;] ).)+?", {"t": r".+?", "l": r"(?:(?!; ).)+?"}
-PIECES: Mapping[str, str] = {"n": NUMBER, "x": PART, "t": PART, "l": PART, "g": rf"{TAG}(?:(?:, | and ){TAG})*"}
-HOPS = ("The ", "Line ", "Channel ", "Number ", "House preamp ")
+PIECES: Mapping[str, str] = {"n": NUMBER, "x": PART, "a": PART, "t": PART, "l": PART, "g": rf"{TAG}(?:(?:, | and ){TAG})*"}
+HOPS = ("The ", "Line ", "Channel ", "Number ", "House preamp ", "Longer ", "Bytes ")
 SEPARATORS = (". ", "; ")
 # Fields of the sheets' data whose words are the user's own, or the program's for itself, and never looked up.
 KEPT = frozenset(
@@ -111,13 +113,14 @@ class Catalogue:
         return "".join(str(one) + joint for one, joint in zip(said, [*joints, ""], strict=True))
 
     def _figures(self, text: str) -> str:
-        return DECIMAL.sub(",", text) if FIGURE.fullmatch(text) and self.language == "de" else text
+        is_figure = FIGURE.fullmatch(text) or CLOCK.fullmatch(text)
+        return DECIMAL.sub(",", text) if is_figure and self.language == "de" else text
 
     def _filled(self, text: str, given: Mapping[str, str]) -> str:
         def fill(place: re.Match[str]) -> str:
             kind, value = place.group(1), given[place.group(1) + place.group(2)]
-            if kind in "xg":
-                return value.replace(" and ", f" {self.plain['and']} ") if kind == "g" else value
+            if kind in "xga":
+                return value if kind == "x" else f" {self.plain['and']} ".join(value.rsplit(" and ", 1))
             if kind == "n":
                 return DECIMAL.sub(",", value) if self.language == "de" else value
             return self.say(value) if kind == "t" else self._list(value)
