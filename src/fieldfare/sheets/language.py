@@ -16,12 +16,15 @@ and as a list where every part of it is known; what is left then is a name, or s
 
 from __future__ import annotations
 
+import datetime as dt
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, is_dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Literal, get_args
+
+from fieldfare.sheets.wording import day
 
 Language = Literal["en", "de"]
 LANGUAGES: tuple[Language, ...] = get_args(Language)
@@ -36,7 +39,14 @@ CLOCK = re.compile(r"\d+:\d\d:\d\d\.\d+")
 PLACEHOLDER = re.compile(r"\{([nxtgla])(\d*)\}")
 TAG = r"[A-Z]+-\d+"
 PART, LAST = r"(?:(?![:;] ).)+?", {"t": r".+?", "l": r"(?:(?!; ).)+?"}
-PIECES: Mapping[str, str] = {"n": NUMBER, "x": PART, "a": PART, "t": PART, "l": PART, "g": rf"{TAG}(?:(?:, | and ){TAG})*"}
+PIECES: Mapping[str, str] = {
+    "n": NUMBER,
+    "x": PART,
+    "a": PART,
+    "t": PART,
+    "l": PART,
+    "g": rf"{TAG}(?:(?:, | and ){TAG})*",
+}
 HOPS = ("The ", "Line ", "Channel ", "Number ", "House preamp ", "Longer ", "Bytes ")
 SEPARATORS = (". ", "; ")
 # Fields of the sheets' data whose words are the user's own, or the program's for itself, and never looked up.
@@ -171,6 +181,51 @@ def _pattern(message: str) -> re.Pattern[str]:
 def said(text: str, language: Language) -> str:
     """Say a text in a language, as far as its catalogue goes."""
     return text if language == "en" else catalogue(language).say(text)
+
+
+def worded(message: str, language: Language, **given: object) -> str:
+    """Say one message of the catalogue, with what stands in its placeholders put in as it is.
+
+    Parameters
+    ----------
+    message
+        As it stands in the catalogue.
+    language
+        The language to say it in.
+    given
+        What stands in each placeholder, in that language already: ``n``, ``x2``.
+
+    Raises
+    ------
+    KeyError
+        It is not in the catalogue, or a placeholder is not given: a fault of the program's own.
+
+    Examples
+    --------
+    >>> worded("page {n} of {n2}", "de", n=1, n2="2")
+    'Seite 1 von 2'
+    """
+    words = message if language == "en" else catalogue(language).plain[message]
+    return PLACEHOLDER.sub(lambda place: str(given[place.group(1) + place.group(2)]), words)
+
+
+def listed_in(names: Iterable[str], language: Language) -> str:
+    """Join names as a sentence of a language does.
+
+    >>> listed_in(["kick", "snare", "rock and roll"], "de")
+    'kick, snare und rock and roll'
+    """
+    *most, last = list(names) or [""]
+    return f"{', '.join(most)} {worded('and', language)} {last}" if most else last
+
+
+def day_in(date: dt.date, language: Language) -> str:
+    """Write a date in the words of a language.
+
+    >>> day_in(dt.date(2026, 12, 4), "en"), day_in(dt.date(2026, 12, 4), "de")
+    ('4 December 2026', '4. Dezember 2026')
+    """
+    return said(day(date), language)
 
 
 def page_in(page: object, language: Language, names: frozenset[str] = frozenset()) -> object:

@@ -30,6 +30,8 @@ def typeset(
     printed: dt.datetime,
     language: Language = "en",
     names: frozenset[str] = frozenset(),
+    *,
+    is_said: bool = False,
 ) -> bytes:
     """Set one sheet.
 
@@ -43,6 +45,8 @@ def typeset(
         Stands in the file as its time of making, so that the same input gives the same bytes.
     language, names
         The language of everything but names, and what is a name even where it looks like words of ours.
+    is_said
+        Whether the words of the data are in that language already, and only those of the template are looked up.
 
     Raises
     ------
@@ -51,7 +55,7 @@ def typeset(
     """
     import typst
 
-    text = _as_json(page_in(page, language, names))
+    text = _as_json(page if is_said else page_in(page, language, names))
     words = _as_json(dict(template_words(language)))
     compiler = typst.Compiler(
         TEMPLATES / f"{template}.typ", root=TEMPLATES, font_paths=_fonts(covered(text)), ignore_system_fonts=True
