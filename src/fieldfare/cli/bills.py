@@ -11,12 +11,13 @@ from zoneinfo import ZoneInfo
 import typer
 
 from fieldfare.cli.say import Status, leave, say, show_json, table
-from fieldfare.cli.sheets import Paper
+from fieldfare.cli.sheets import Paper, Tongue
 from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
     from fieldfare.cli.rooms import Planned
     from fieldfare.handover.bills import Job
+    from fieldfare.sheets.language import Language
     from fieldfare.show.money import Bill
     from fieldfare.store.store import Store
 
@@ -27,6 +28,7 @@ Issue = Annotated[bool, typer.Option("--issue", help="Give it the next number an
 Begin = Annotated[bool, typer.Option("--begin", help="Write money.toml and business.toml to fill in.")]
 PaperSize = Annotated[Paper, typer.Option(help="Paper size.")]
 To = Annotated[Path | None, typer.Option(help="Folder for the PDF; papers/ in the show's folder if not given.")]
+Speaks = Annotated[Tongue, typer.Option(help="Language of everything but names and your own words.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Write the paper as JSON.")]
 
 
@@ -36,6 +38,7 @@ def quote(
     begin: Begin = False,
     to: To = None,
     paper: PaperSize = Paper.a4,
+    language: Speaks = Tongue.en,
     as_json: AsJson = False,
 ) -> None:
     """Make a quote from the show and your own price list."""
@@ -48,7 +51,7 @@ def quote(
     if issue:
         with _store(made, job) as store:
             bill = issue_bill(store, bill)
-    _out(bill, made, to, paper, as_json)
+    _out(bill, made, to, paper, language, as_json)
 
 
 def invoice(
@@ -59,6 +62,7 @@ def invoice(
     begin: Begin = False,
     to: To = None,
     paper: PaperSize = Paper.a4,
+    language: Speaks = Tongue.en,
     as_json: AsJson = False,
 ) -> None:
     """Make an invoice from the show and your own price list, or take one back."""
@@ -78,7 +82,7 @@ def invoice(
             bill = bills.draft(job, "invoice", _today(made))
         if issue and not again:
             bill = bills.issue_bill(store, bill)
-    _out(bill, made, to, paper, as_json)
+    _out(bill, made, to, paper, language, as_json)
 
 
 def _begin(show: Path) -> None:
@@ -116,14 +120,17 @@ def _store(made: Planned, job: Job) -> Store:
     return open_store(os.environ.get(STORE_VARIABLE) or url_of(beside))
 
 
-def _out(bill: Bill, made: Planned, to: Path | None, paper: Paper, as_json: bool) -> None:
-    from fieldfare.sheets.bills import bill_pdf
+def _out(bill: Bill, made: Planned, to: Path | None, paper: Paper, language: Tongue, as_json: bool) -> None:
+    from fieldfare.sheets.bills import bill_heading, bill_pdf
+    from fieldfare.sheets.language import worded
     from fieldfare.sheets.write import put_all
     from fieldfare.units.text import slug
 
     printed = dt.datetime.now(ZoneInfo(made.read.venue.zone))
-    name = f"{slug(bill.kind)}-{slug(bill.number) or 'draft'}.pdf"
-    (path,) = put_all({name: bill_pdf(bill, paper.value, printed)}, to or made.read.folder / PAPERS)
+    tongue: Language = language.value
+    name = slug(bill_heading(bill, tongue)) + ("" if bill.number else f"-{worded('draft', tongue)}")
+    content = bill_pdf(bill, paper.value, printed, tongue)
+    (path,) = put_all({f"{name.casefold()}.pdf": content}, to or made.read.folder / PAPERS)
     if as_json:
         show_json(bill)
     else:

@@ -130,7 +130,8 @@ def _media(charge: Charge, plan: Plan, show: Show, money: Money) -> Count:
         return Count(None, "the length of the recording is not known")
     copies = show.recording.copies
     size = Decimal(str(round(whole.value, 1)))
-    return Count(within(charge, size * copies), f"{figure(whole.value, 1)} {whole.unit}, {copies} copies")
+    words = f"{figure(whole.value, 1)} {whole.unit}, {copies} {'copy' if copies == 1 else 'copies'}"
+    return Count(within(charge, size * copies), words)
 
 
 def _mixing(charge: Charge, plan: Plan, show: Show, money: Money) -> Count:

@@ -1,18 +1,25 @@
-"""Quotes, invoices and credit notes on paper, for one reader or for thousands: plain data for the template."""
+"""Quotes, invoices and credit notes on paper, for one reader or for thousands: plain data for the template.
+
+What the recordist and the client wrote stands as it is in any language: only the words between are the program's.
+"""
 
 from __future__ import annotations
 
 import datetime as dt
+import re
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cache
 
 from fieldfare.sheets.head import TYPST_PAPER, Paper
+from fieldfare.sheets.language import Language, day_in, said, worded
 from fieldfare.sheets.typeset import typeset
-from fieldfare.sheets.wording import day
-from fieldfare.show.money import Bill
+from fieldfare.show.money import Bill, BillKind
 from fieldfare.units.text import MINUS
 
 _GROUP = "\u00a0"  # ISO 80000-1 groups digits by threes with a space, never with a point or a comma
+_KINDS: dict[BillKind, str] = {"quote": "Quote", "invoice": "Invoice", "credit note": "Credit note"}
+_UNTIL: dict[BillKind, str] = {"quote": "Holds until", "invoice": "To be paid by", "credit note": ""}
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +73,7 @@ class BillSheet:
     bills: tuple[BillPage, ...]
 
 
-def bill_pdf(bill: Bill, paper: Paper, printed: dt.datetime) -> bytes:
+def bill_pdf(bill: Bill, paper: Paper, printed: dt.datetime, language: Language = "en") -> bytes:
     """Set a paper as PDF.
 
     Raises
@@ -74,57 +81,80 @@ def bill_pdf(bill: Bill, paper: Paper, printed: dt.datetime) -> bytes:
     NotDone
         It could not be set.
     """
-    return typeset("bill", bill_sheet((bill,), paper), printed)
+    return bills_pdf((bill,), paper, printed, language)
 
 
-def bill_sheet(bills: tuple[Bill, ...], paper: Paper) -> BillSheet:
+def bills_pdf(bills: tuple[Bill, ...], paper: Paper, printed: dt.datetime, language: Language = "en") -> bytes:
+    """Set several papers in one file, each with its own page numbers.
+
+    Raises
+    ------
+    NotDone
+        They could not be set.
+    """
+    return typeset("bill", bill_sheet(bills, paper, language), printed, language, is_said=True)
+
+
+def bill_sheet(bills: tuple[Bill, ...], paper: Paper, language: Language = "en") -> BillSheet:
     """Make the data of several papers that are set in one file."""
-    title = bill_heading(bills[0]) if len(bills) == 1 else "papers"
-    return BillSheet(TYPST_PAPER[paper], title, tuple(_page(bill) for bill in bills))
+    title = bill_heading(bills[0], language) if len(bills) == 1 else worded("papers", language)
+    return BillSheet(TYPST_PAPER[paper], title, tuple(_page(bill, language) for bill in bills))
 
 
-def bill_heading(bill: Bill) -> str:
+def bill_heading(bill: Bill, language: Language = "en") -> str:
     """Say what a paper is, with its number."""
-    words = bill.kind[:1].upper() + bill.kind[1:]
-    return f"{words} {bill.number}".strip()
+    return f"{worded(_KINDS[bill.kind], language)} {bill.number}".strip()
 
 
-def amount(value: Decimal, places: int) -> str:
+def amount(value: Decimal, places: int, language: Language = "en") -> str:
     """Write an amount with its digits in groups, a true minus, and all places that it has.
 
     >>> amount(Decimal("-1234567.5"), 2), amount(Decimal("0.455"), 2), amount(Decimal(12), 0)
     ('−1\\xa0234\\xa0567.50', '0.455', '12')
+    >>> amount(Decimal("-1234567.5"), 2, "de")
+    '−1.234.567,50'
     """
     plain = f"{value.normalize():f}"
     has = len(plain.partition(".")[2])
-    text = f"{abs(value):,.{max(places, has)}f}".replace(",", _GROUP)
+    text = f"{abs(value):,.{max(places, has)}f}".translate(_signs(language))
     return MINUS + text if value < 0 else text
 
 
-def _page(bill: Bill) -> BillPage:
+@cache
+def _signs(language: Language) -> dict[int, str]:
+    """Return what a language groups digits with, and its decimal sign: by CLDR, but for English by ISO 80000-1."""
+    if language == "en":
+        return {ord(","): _GROUP}
+    from babel.numbers import get_decimal_symbol, get_group_symbol
+
+    return {ord(","): get_group_symbol(language), ord("."): get_decimal_symbol(language)}
+
+
+def _page(bill: Bill, language: Language) -> BillPage:
     places = bill.sender.decimals
+    sender, client = bill.sender, bill.client
     return BillPage(
-        heading=bill_heading(bill),
+        heading=bill_heading(bill, language),
         is_draft=not bill.number,
-        sender=_lines(bill.sender.name, *bill.sender.address, bill.sender.contact, _number(bill.sender.tax_number)),
-        client=_lines(bill.client.name, *bill.client.address, _number(bill.client.tax_number)),
-        facts=tuple(_facts(bill)),
-        about=(bill.title, bill.venue, day(bill.supplied)),
+        sender=_lines(sender.name, *sender.address, sender.contact, tax_number_words(sender.tax_number, language)),
+        client=_lines(client.name, *client.address, tax_number_words(client.tax_number, language)),
+        facts=tuple(_facts(bill, language)),
+        about=(bill.title, bill.venue, day_in(bill.supplied, language)),
         rows=tuple(
             BillRow(
                 text=line.text,
-                basis=line.basis,
-                count=amount(line.count, 0),
+                basis=said(line.basis, language),
+                count=amount(line.count, 0, language),
                 unit=line.unit,
-                price=amount(line.price, places),
+                price=amount(line.price, places, language),
                 tax=line.tax,
-                net=amount(line.net, places),
+                net=amount(line.net, places, language),
             )
             for line in bill.line
         ),
-        sums=tuple(_sums(bill, places)),
-        open=bill.open,
-        rule=bill.rule,
+        sums=tuple(_sums(bill, places, language)),
+        open=tuple(said(one, language) for one in bill.open),
+        rule=said(bill.rule, language),
         note=bill.note,
         pay_to=bill.sender.pay_to if bill.kind == "invoice" else (),
         terms=tuple(part.strip() for part in bill.sender.terms.split("\n\n") if part.strip()),
@@ -135,33 +165,52 @@ def _lines(*texts: str) -> tuple[str, ...]:
     return tuple(text for text in texts if text)
 
 
-def _number(tax_number: str) -> str:
-    return f"Tax number {tax_number}" if tax_number else ""
+def tax_number_words(tax_number: str, language: Language = "en") -> str:
+    """Say what a tax number is: one that begins with the letters of a country is a VAT number.
+
+    So it is in Directive 2006/112/EC, article 215 (from memory). What comes with words of its own stands as it is.
+
+    >>> tax_number_words("12/345/67890"), tax_number_words("DE123456789", "de"), tax_number_words("Registered: none")
+    ('Tax number 12/345/67890', 'USt-IdNr. DE123456789', 'Registered: none')
+    """
+    if re.match(r"[A-Z]{2,3}[ -]?U?\d", tax_number):
+        return worded("VAT number {x}", language, x=tax_number)
+    if re.search(r"[^\W\d_]{2}", tax_number) or not tax_number:
+        return tax_number
+    return worded("Tax number {x}", language, x=tax_number)
 
 
-def _facts(bill: Bill) -> list[tuple[str, str]]:
-    until = {"quote": "Holds until", "invoice": "To be paid by", "credit note": ""}[bill.kind]
-    facts = [("Number", bill.number), ("Date", day(bill.issued)), ("Day of the show", day(bill.supplied))]
-    if until:
-        facts.append((until, day(bill.until)))
-    facts += [("Takes back invoice", bill.corrects), ("Your reference", bill.client.reference)]
-    return [(name, value) for name, value in facts if value]
+def _facts(bill: Bill, language: Language) -> list[tuple[str, str]]:
+    until = _UNTIL[bill.kind]
+    facts = [
+        ("Number", bill.number),
+        ("Date", day_in(bill.issued, language)),
+        ("Day of the show", day_in(bill.supplied, language)),
+        (until, day_in(bill.until, language) if until else ""),
+        ("Takes back invoice", bill.corrects),
+        ("Your reference", bill.client.reference),
+    ]
+    return [(worded(name, language), value) for name, value in facts if value]
 
 
-def _sums(bill: Bill, places: int) -> list[SumRow]:
+def _sums(bill: Bill, places: int, language: Language) -> list[SumRow]:
     sums, code = bill.totals, bill.sender.currency
-    rows = [SumRow("Before tax", amount(sums.net, places))]
+
+    def row(value: Decimal, message: str, *, loud: bool = False, note: str = "", **given: str) -> SumRow:
+        return SumRow(worded(message, language, **given), amount(value, places, language), loud, note)
+
+    rows = [row(sums.net, "Before tax")]
     for tax in sums.tax:
-        text = f"Tax {tax.name}, {amount(tax.percent, 0)} % of {amount(tax.net, places)}"
-        rows.append(SumRow(text, amount(tax.tax, places), note=tax.reason))
+        percent, net = amount(tax.percent, 0, language), amount(tax.net, places, language)
+        rows.append(row(tax.tax, "Tax {x}, {n} % of {n2}", note=tax.reason, x=tax.name, n=percent, n2=net))
     if sums.rounding:
-        rows.append(SumRow("Rounding", amount(sums.rounding, places)))
-    rows.append(SumRow(f"Total, {code}", amount(sums.total, places), loud=True))
+        rows.append(row(sums.rounding, "Rounding"))
+    rows.append(row(sums.total, "Total, {x}", loud=True, x=code))
     for paid in bill.paid:
-        text = f"Paid on {day(paid.on)}" + (f", {paid.text}" if paid.text else "")
-        rows.append(SumRow(text, amount(-paid.amount, places)))
+        more = f", {paid.text}" if paid.text else ""
+        rows.append(row(-paid.amount, "Paid on {t}{x}", t=day_in(paid.on, language), x=more))
     if bill.paid:
-        rows.append(SumRow(f"Still to be paid, {code}", amount(sums.due, places), loud=True))
+        rows.append(row(sums.due, "Still to be paid, {x}", loud=True, x=code))
     if bill.deposit:
-        rows.append(SumRow(f"Deposit when it is agreed, {code}", amount(bill.deposit, places)))
+        rows.append(row(bill.deposit, "Deposit when it is agreed, {x}", x=code))
     return rows
