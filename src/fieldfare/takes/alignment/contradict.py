@@ -88,7 +88,7 @@ def _swapped(axis: Axis, labels: Labels | None) -> Iterator[AlignFinding]:
             ring.append(labels.row[ring[-1]])
         left = [track for track in left if track not in ring]
         named = [axis.track[track].label for track in ring]
-        carries = listed(f"{axis.track[one].label} carries {axis.track[labels.row[one]].label}" for one in ring)
+        carries = "; ".join(f"{axis.track[one].label} carries {axis.track[labels.row[one]].label}" for one in ring)
         yield AlignFinding(
             kind="labels swapped",
             severity="warn",
