@@ -1,8 +1,9 @@
-"""Reading packed 24-bit samples many at a time: the widest loads and shuffles that the processor has, told to LLVM.
+"""Reading and measuring samples many at a time: the widest loads and shuffles that the processor has, told to LLVM.
 
-Plain loops over three-byte samples read one at a time, which is what measuring would then mostly do. Each function here
-is one operation inside a compiled loop; there is no bounds check, so callers hand over whole groups only. What LLVM
-makes of the vectors fits the processor at hand, wide registers or not; results are the same.
+Plain loops over three-byte samples read one at a time, and sums of 64 bits halve how many samples a register holds,
+which is what measuring would then mostly do. Each function here is one operation inside a compiled loop; there is no
+bounds check, so callers hand over whole groups only. What LLVM makes of the vectors fits the processor at hand, wide
+registers or not; results are the same.
 
 Sources
 -------
@@ -20,13 +21,14 @@ from numba import types
 from numba.core import cgutils
 from numba.extending import intrinsic
 
-from fieldfare.takes.measure.grain import CELL
+from fieldfare.takes.measure.grain import BUCKET, CELL
 
 LANES = 8  # samples that are read at once
 LINE = LANES * CELL  # samples of one channel that `lay_line` takes
-_BYTE, _INT = ir.IntType(8), ir.IntType(32)
+_FLUSH = 8  # groups of lanes after which sums of 32 bits go into sums of 64: eight bends of 2^28 fit
+_BYTE, _INT, _LONG = ir.IntType(8), ir.IntType(32), ir.IntType(64)
 _PACKED = ir.VectorType(_BYTE, 3 * LANES)
-_WIDE = ir.VectorType(_INT, LANES)
+_WIDE, _HALF = ir.VectorType(_INT, LANES), ir.VectorType(_LONG, LANES // 2)
 Generated = tuple[Any, Callable[..., Any]]
 
 
@@ -135,3 +137,97 @@ def sample(typing: Any, packed: Any, at: Any) -> Generated:
         return b.sext(b.load(place, align=1), _INT)
 
     return types.int32(packed, types.intp), generate
+
+
+def _least(b: ir.IRBuilder, one: Any, other: Any) -> Any:
+    return b.select(b.icmp_signed("<", one, other), one, other)
+
+
+def _most(b: ir.IRBuilder, one: Any, other: Any) -> Any:
+    return b.select(b.icmp_signed(">", one, other), one, other)
+
+
+_JOINS: dict[str, Callable[[ir.IRBuilder, Any, Any], Any]] = {
+    "low": _least,
+    "high": _most,
+    "most": _most,
+    "bits": ir.IRBuilder.or_,
+    "energy": ir.IRBuilder.add,
+    "bends": ir.IRBuilder.add,
+    "straight": ir.IRBuilder.add,
+    "some": ir.IRBuilder.add,
+}
+
+
+class _Looking:
+    """What is gathered of a bucket, lane by lane, where the compiler can keep it in registers."""
+
+    def __init__(self, b: ir.IRBuilder, first: Any) -> None:
+        self._b = b
+        self._none, self._down = ir.Constant(_WIDE, None), ir.Constant(_HALF, [_INT.width] * _HALF.count)
+        begin = dict.fromkeys(_JOINS, self._none) | dict.fromkeys(("low", "high"), first)
+        begin |= dict.fromkeys(("energy", "bends"), ir.Constant(_HALF, None))
+        alloca: Callable[..., Any] = cgutils.alloca_once_value
+        self._kept = {name: alloca(b, value) for name, value in begin.items()}
+
+    def _join(self, name: str, value: Any) -> None:
+        self._b.store(_JOINS[name](self._b, self._b.load(self._kept[name]), value), self._kept[name])
+
+    def take(self, now: Any, last: Any, before: Any) -> None:
+        """Take eight samples, those one earlier and those two earlier."""
+        b = self._b
+        bend = b.sub(b.sub(now, last), b.sub(last, before))
+        self._join("straight", b.zext(b.icmp_signed("==", bend, self._none), _WIDE))
+        bend = _most(b, bend, b.neg(bend))
+        for name, value in (("low", now), ("high", now), ("bits", now), ("most", bend), ("some", bend)):
+            self._join(name, value)
+        pairs = b.bitcast(now, _HALF)
+        for one in (b.ashr(b.shl(pairs, self._down), self._down), b.ashr(pairs, self._down)):
+            self._join("energy", b.mul(one, one))
+
+    def flush(self) -> None:
+        """Put bends summed in 32 bits to those in 64."""
+        b, kept = self._b, self._kept["some"]
+        pairs = b.bitcast(b.load(kept), _HALF)
+        for one in (b.lshr(b.shl(pairs, self._down), self._down), b.lshr(pairs, self._down)):
+            self._join("bends", one)
+        b.store(self._none, kept)
+
+    def found(self, name: str) -> Any:
+        """Join the lanes of what is gathered under a name to one number of 64 bits."""
+        b, vector = self._b, self._b.load(self._kept[name])
+        lanes = vector.type.count
+        while lanes > 1:
+            lanes //= 2
+            lower, upper = (
+                b.shuffle_vector(vector, vector, _numbers(range(side, side + lanes))) for side in (0, lanes)
+            )
+            vector = _JOINS[name](b, lower, upper)
+        number = b.extract_element(vector, _INT(0))
+        return b.sext(number, _LONG) if number.type.width < _LONG.width else number
+
+
+@_operation
+def look(typing: Any, row: Any, at: Any) -> Generated:
+    """Measure the bucket that begins at a column of a row; two columns go before it.
+
+    Gives lowest and highest sample, largest bend, the bits that are set, energy, sum of bends, how many bends are 0.
+    """
+    found: Any = cast(Callable[..., Any], types.Tuple)((types.int64,) * 7)
+
+    def generate(context: Any, b: ir.IRBuilder, sig: Any, args: Any) -> Any:
+        base, number = context.make_array(sig.args[0])(context, b, args[0]).data, args[1].type
+
+        def at_column(column: Any) -> Any:
+            return b.load(b.bitcast(b.gep(base, [column]), _WIDE.as_pointer()), align=4)
+
+        looking = _Looking(b, at_column(args[1]))
+        with cgutils.for_range(b, number(BUCKET // (LANES * _FLUSH))) as turn:
+            begin = b.add(args[1], b.mul(turn.index, number(LANES * _FLUSH)))
+            for place in range(0, LANES * _FLUSH, LANES):
+                looking.take(*(at_column(b.add(begin, number(place - ago))) for ago in range(3)))
+            looking.flush()
+        names = ("low", "high", "most", "bits", "energy", "bends", "straight")
+        return context.make_tuple(b, found, [looking.found(name) for name in names])
+
+    return found(row, types.intp), generate

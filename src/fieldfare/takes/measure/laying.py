@@ -15,7 +15,7 @@ import numpy as np
 from numba import njit
 
 from fieldfare.takes.measure.grain import BUCKET, CELL, F32, I32, I64, U8
-from fieldfare.takes.measure.lanes import LANES, LINE, lay_cell, lay_line, sample
+from fieldfare.takes.measure.lanes import LANES, LINE, lay_cell, lay_line, look, sample
 
 _Loop = TypeVar("_Loop", bound=Callable[..., object])
 _CELLS = BUCKET // CELL
@@ -29,8 +29,8 @@ def compiled(loop: _Loop) -> _Loop:
 
 
 @compiled
-def _bucket(row: I32, at: int, count: int, peaks: I32, sums: I64) -> np.int32:
-    """Measure a bucket; return the bits that are set in it."""
+def _look(row: I32, at: int, count: int) -> tuple[int, int, int, int, int, int, int]:
+    """Measure the samples of a bucket that is not full, as `look` does."""
     now, last, before = row[at : at + count], row[at - 1 : at - 1 + count], row[at - 2 : at - 2 + count]
     low, high, bits, most = now[0], now[0], np.int32(0), np.int32(0)
     energy, bends, straight = np.int64(0), np.int64(0), np.int32(0)
@@ -43,9 +43,16 @@ def _bucket(row: I32, at: int, count: int, peaks: I32, sums: I64) -> np.int32:
         bend = max(bend, np.int32(-bend))
         most = max(most, bend)
         bends += np.int64(bend)
+    return int(low), int(high), int(most), int(bits), int(energy), int(bends), int(straight)
+
+
+@compiled
+def _bucket(row: I32, at: int, count: int, peaks: I32, sums: I64) -> np.int32:
+    """Measure a bucket; return the bits that are set in it."""
+    low, high, most, bits, energy, bends, straight = look(row, at) if count == BUCKET else _look(row, at, count)
     peaks[0], peaks[1], peaks[2] = low, high, most
     sums[1], sums[2], sums[3] = energy, bends, straight
-    return bits
+    return np.int32(bits)
 
 
 @compiled

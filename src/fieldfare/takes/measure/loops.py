@@ -39,7 +39,7 @@ from fieldfare.takes.measure.laying import compiled, take, take_24, take_float
 __all__ = ["clicks", "flat_runs", "fold", "rail_runs", "repeats", "take", "take_24", "take_float", "tops"]
 _PER_TOP = TOP_WINDOW // BUCKET
 _STRETCH = 64  # samples that are passed over at once where none is at full scale
-_SLOTS = 13  # bits of a slot's number in the table of sums seen
+_SLOTS = 12  # bits of a slot's number in the table of sums seen
 
 
 @compiled
@@ -149,6 +149,15 @@ def _is_lively(cell: I32, gate: int) -> bool:
 
 
 @compiled
+def _is_among(values: I32, value: int) -> bool:
+    """Whether a value is among some."""
+    there = False
+    for i in range(len(values)):
+        there |= values[i] == value
+    return there
+
+
+@compiled
 def _stands_twice(now: I32, then: I32) -> bool:
     same = True
     for i in range(len(now)):
@@ -202,7 +211,9 @@ def repeats(x: I32, cells: I32, begin: int, end: int, first: int, low: int, high
             last, seen[slot] = seen[slot], c
             if c + 1 < end:
                 seen[_slot(own[c + 1])] = c + 1
-            if c - last > LAGS or at < past or not _is_lively(row[at : at + CELL], gate):
+            if c - last > LAGS or at < past or not _is_among(own[c - LAGS : c - 1], own[c]):
+                continue
+            if not _is_lively(row[at : at + CELL], gate):
                 continue
             lag, start, stop = _lag_at(row, own, c, at, low, high)
             past = max(past, stop if lag else low)
