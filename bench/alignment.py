@@ -1,37 +1,45 @@
 """Holds measured delays to what is true of rendered shows: rights and wrongs by kind, and whether sureness is honest.
 
-python bench/alignment.py FONT [FOLDER]            judge on shows 0 to 11
-python bench/alignment.py FONT [FOLDER] tune       fit the weights of sureness on shows 12 to 17, and print them
-python bench/alignment.py FONT [FOLDER] swaps      swap labels on shows 0 to 11, and see whether that is found
+python bench/alignment.py FONT FOLDER judged NUMBER...   judge gigs one by one, swaps too; keeps bench/alignment.json
+python bench/alignment.py FONT FOLDER shows NUMBER...    look at shows on which something was set
+python bench/alignment.py FONT FOLDER tune               fit the weights of sureness on shows 12 to 17, and print them
+python bench/alignment.py FONT FOLDER swaps NUMBER...    swap labels on such shows, and see whether that is found
 
-The shows are those of bench/gigs.py, with real sampled instruments (bench/sampled.py): three reverberations, two levels
-of noise. FOLDER keeps the recordings. Weights are fitted on other shows than they are judged on.
+Shows are those of bench/gigs.py, judged gigs those of bench/judged.py, with real sampled instruments: three
+reverberations, two levels of noise. FOLDER keeps the recordings. Weights are fitted on other shows than they are judged
+on. Figures of a judged gig are added to those that are there: python tools/docs_takes.py writes docs/align.md.
 """
 
 from __future__ import annotations
 
 import sys
-import tempfile
 import time
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations, pairwise
 from math import dist
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from gigs import Gig, gigs
+from judged import judged
+from kept import keep
 from sampled import sampled
 
-from fieldfare.takes.alignment.align import heard_labels
+from fieldfare.takes.alignment.align import heard_labels, pairs_told
+from fieldfare.takes.alignment.contradict import upside_down
 from fieldfare.takes.alignment.hearing import Lag
-from fieldfare.takes.alignment.measure import gather, lags_of, measure
+from fieldfare.takes.alignment.measure import Gathered, gather, lags_of, measure
 from fieldfare.takes.alignment.subjects import are_fellows, is_di, kind_of
 from fieldfare.takes.alignment.sureness import NAMES, evidence, sureness_of
 from fieldfare.takes.axis import Axis, find_axes
 
-JUDGED, TUNED = range(12), range(12, 18)
+TUNED = range(12, 18)
+OUT = "alignment.json"
+NEAR = (0.1, 0.5, 2.0)  # samples within which delays are counted
+EDGES = (0, 0.1, 0.3, 0.5, 0.7, 0.9, 0.95, 0.98, 1.0)  # of sureness
+EACH = 5  # swaps of a show
 LIMIT = {"DI and mic": 0.5}  # samples; of all others:
 OTHERS = 2.0
 APART_M = 0.5  # mics that are drawn nearer than this to one another cannot be told apart by what they hear
@@ -68,8 +76,13 @@ def cases(gig: Gig) -> Iterator[Case]:
         f"{time.perf_counter() - clock:.1f} s, {time.process_time() - processor:.1f} s of processor",
         flush=True,
     )
-    told = sureness_of(axis.track, measured.lag)
-    for (a, b), lag in measured.lag.items():
+    yield from cases_of(gig, axis, measured.lag)
+
+
+def cases_of(gig: Gig, axis: Axis, lags: dict[tuple[int, int], Lag]) -> Iterator[Case]:
+    """Hold lags to the truth."""
+    told = sureness_of(axis.track, lags)
+    for (a, b), lag in lags.items():
         answers = true_ways(gig, axis, a, b)
         if answers:
             delay, polarity = min(answers, key=lambda one: abs(one[0] - lag.delay))
@@ -95,15 +108,17 @@ def true_ways(gig: Gig, axis: Axis, a: int, b: int) -> list[tuple[float, int]]:
     place = [track.id for track in axis.track if track is one or are_fellows(track, one)]
     sounds = {path.sound for path in gig.truth.path if path.own and path.input in place}
     own = {path.sound: path for path in gig.truth.path if path.input == one.id and path.sound in sounds}
+    up = {track.input: track.polarity for track in gig.truth.track}
+    turned = up[one.id] * up[other.id]
     ways = []
     for path in gig.truth.path:
         if path.input != other.id:
             continue
         mine = own.get(path.sound)
         if mine is not None:
-            ways.append((path.peak_dbfs, path.delay - mine.delay, path.polarity * mine.polarity))
+            ways.append((path.peak_dbfs, path.delay - mine.delay, path.polarity * mine.polarity * turned))
         elif is_di(one) and one.drawn and path.sound.startswith(f"{one.drawn.source}:"):
-            ways.append((path.peak_dbfs, path.delay, path.polarity))
+            ways.append((path.peak_dbfs, path.delay, path.polarity * turned))
     loudest = max((way[0] for way in ways), default=0.0)
     return [(delay, polarity) for level, delay, polarity in ways if level > loudest - LOUDER_DB]
 
@@ -127,8 +142,7 @@ def tell(found: Sequence[Case]) -> None:
     print("\n    told   pairs  right")
     told = np.array([one.sure for one in found])
     right = np.array([one.right for one in found])
-    edges = (0, 0.1, 0.3, 0.5, 0.7, 0.9, 0.95, 0.98, 1.0)
-    for low, high in pairwise(edges):
+    for low, high in pairwise(EDGES):
         inside = (told > low) & (told <= high)
         if inside.any():
             print(f"{told[inside].mean():8.3f} {inside.sum():7d} {right[inside].mean():6.3f}")
@@ -156,16 +170,65 @@ def tune(found: Sequence[Case]) -> None:
     print("WEIGHTS =", tuple(round(float(one), 2) for one in best), "#", NAMES)
 
 
-def swaps(gig: Gig, each: int = 6) -> tuple[int, int, int]:
-    """Swap two labels of a show several times, and none once: how many were found, tried, and told falsely.
+def judge(gig: Gig, font: str) -> None:
+    """Keep what a gig came to: its ways, how sure each was told, tracks upside down, and swaps."""
+    (axis,) = find_axes(gig.card, gig.drawing.input)
+    processor = time.process_time()
+    gathered = gather(axis)
+    lags = lags_of(axis, gathered)
+    processor = time.process_time() - processor
+    found = list(cases_of(gig, axis, lags))
+    kinds = {kind: [one for one in found if one.kind == kind] for kind in dict.fromkeys(one.kind for one in found)}
+    kinds["snare to overhead"] = [one for one in kinds.get("overhead", []) if one.drums]
+    turned = {track.label for track in gig.truth.track if track.polarity < 0}
+    told = {one.track[0] for one in upside_down(pairs_told(axis, lags, gig.drawing.temperature_c))}
+    keep(OUT, f"gig {gig.number}", {
+        "reverberation_s": gig.reverberation_s, "noise_db": gig.noise_db, "tracks": len(axis.track),
+        "length_s": round(axis.frames / axis.rate_hz), "font": font, "processor_s": round(processor, 1),
+        "ways": {kind: _counted(kind, ones) for kind, ones in kinds.items()},
+        "sureness": _honest(found),
+        "upside_down": {"put": len(turned), "found": len(turned & told), "false": len(told - turned),
+                        "missed": sorted(turned - told)},
+        "swaps": swaps(gig, axis, gathered),
+    })  # fmt: skip
+    tell(found)
+
+
+def _counted(kind: str, ones: Sequence[Case]) -> dict[str, Any]:
+    sure = [one for one in ones if one.sure > 0.9]
+    errors = np.abs([one.error for one in sure])
+    return {
+        "ways": len(ones), "right": sum(one.right for one in ones), "sure": len(sure),
+        "in_limit": int(np.count_nonzero(errors <= LIMIT.get(kind, OTHERS))),
+        "within": [int(np.count_nonzero(errors <= near)) for near in NEAR],
+        "worst": round(float(errors.max(initial=0.0)), 3), "polarity_wrong": sum(not one.upright for one in sure),
+        "wrong": [_words(one) for one in sure if not one.right or abs(one.error) > LIMIT.get(kind, OTHERS)],
+    }  # fmt: skip
+
+
+def _words(one: Case) -> str:
+    return f"{one.a} to {one.b}: {one.error:+.1f} samples{'' if one.upright else ', upside down'}, {one.sure:.3f}"
+
+
+def _honest(found: Sequence[Case]) -> list[list[float]]:
+    """How many ways were told between two bounds of sureness, how sure on average, and how many of them are right."""
+    rows = []
+    for low, high in pairwise(EDGES):
+        inside = [one for one in found if low < one.sure <= high]
+        mean = float(np.mean([one.sure for one in inside])) if inside else 0.0
+        rows.append([len(inside), round(mean, 4), sum(one.right for one in inside)])
+    return rows
+
+
+def swaps(gig: Gig, axis: Axis, gathered: Gathered) -> dict[str, Any]:
+    """Swap two labels of a show several times, and none once: how many were tried, found, and told falsely.
 
     Two tracks that the drawing does not tell apart, by half a metre or by whether they hear air, are not swapped.
     """
-    (axis,) = find_axes(gig.card, gig.drawing.input)
-    gathered, rng = gather(axis), np.random.default_rng(gig.number)
+    rng = np.random.default_rng(gig.number)
     pairs = [pair for pair in combinations(range(len(axis.track)), 2) if told_apart(axis, *pair)]
-    chosen = [pairs[place] for place in rng.choice(len(pairs), min(each, len(pairs)), replace=False)]
-    found = false = 0
+    chosen = [pairs[place] for place in rng.choice(len(pairs), min(EACH, len(pairs)), replace=False)]
+    found, false, missed = 0, 0, []
     for pair in [(), *chosen]:
         rows = list(range(len(axis.track)))
         if pair:
@@ -181,8 +244,10 @@ def swaps(gig: Gig, each: int = 6) -> tuple[int, int, int]:
         as_heard = list(labels.row) if labels else []
         found += bool(pair) and as_heard == rows
         false += as_heard not in (rows, list(range(len(rows))))
-    print(f"show {gig.number}: {found} of {len(chosen)} swaps found, {false} told falsely", flush=True)
-    return found, len(chosen), false
+        if pair and as_heard != rows:
+            missed.append(" and ".join(axis.track[one].label for one in pair))
+    print(f"show {gig.number}: {found} of {len(chosen)} swaps found, {false} told falsely; missed {missed}", flush=True)
+    return {"tried": len(chosen), "found": found, "false": false, "unswapped": 1, "missed": missed}
 
 
 def told_apart(axis: Axis, one: int, other: int) -> bool:
@@ -197,20 +262,23 @@ def told_apart(axis: Axis, one: int, other: int) -> bool:
 
 
 def main(words: Sequence[str]) -> None:
-    """Render what is missing, measure, print."""
-    with tempfile.TemporaryDirectory() as passing:
-        folder = Path(words[1]) if len(words) > 1 else Path(passing)
-        if "swaps" in words:
-            done = [swaps(show) for show in gigs(JUDGED, folder, sampled(Path(words[0])))]
-            found, tried, false = map(sum, zip(*done, strict=True))
-            print(f"{found} of {tried} swaps found, {false} told falsely, over {len(done)} shows")
-            return
-        tuning = "tune" in words
-        shows = gigs(TUNED if tuning else JUDGED, folder, sampled(Path(words[0])))
-        found = [one for show in shows for one in cases(show)]
-        if tuning:
-            tune(found)
-        tell(found)
+    """Render what is missing, measure, print or keep."""
+    font, folder, what = Path(words[0]), Path(words[1]), words[2]
+    numbers, play = [int(word) for word in words[3:]], sampled(Path(words[0]))
+    if what == "judged":
+        for number in numbers:
+            judge(judged(number, folder, play), font.stem)
+        return
+    shows = gigs(TUNED if what == "tune" else numbers, folder, play)
+    if what == "swaps":
+        for show in shows:
+            (axis,) = find_axes(show.card, show.drawing.input)
+            swaps(show, axis, gather(axis))
+        return
+    found = [one for show in shows for one in cases(show)]
+    if what == "tune":
+        tune(found)
+    tell(found)
 
 
 if __name__ == "__main__":

@@ -1,27 +1,36 @@
 """Holds cameras at rendered shows to their true clocks, and times a camera of three hours.
 
+python bench/picture.py judged FONT FOLDER NUMBER...   judge gigs one by one; keeps each in bench/picture.json
 python bench/picture.py accuracy FOLDER [cases] [first case]
-python bench/picture.py speed [hours]
+python bench/picture.py speed [hours]                  keeps it in bench/picture.json too
 
-Each case is the demo show with another room, two cameras and a recorder, each with its own place, clock and noise. They
-are kept in the folder, so that only the first run has to make them.
+Judged gigs are those of judged.py, with real sampled instruments: a camera that runs all through, one that is stopped
+twice, a recorder, each with its own place, clock and noise; python tools/docs_takes.py writes docs/picture.md. A case
+of `accuracy` is the demo show with another room and cameras of two minutes, to look at while something is set. They are
+kept in the folder, so that only the first run has to make them.
 """
 
 from __future__ import annotations
 
+import os
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
 from importlib.resources import as_file, files
 from pathlib import Path
 
 import numpy as np
+from judged import SEEN_IN, judged
+from kept import keep
 from render import _memory as memory
+from sampled import sampled
 
 from fieldfare.plan.inputs import soundings
 from fieldfare.plan.make import make_plan
 from fieldfare.plan.recipes import own_recipes
 from fieldfare.show.drawn import Drawing, drawing_of
+from fieldfare.show.picture import Clip
 from fieldfare.show.record import Fact
 from fieldfare.show.toml import read_show
 from fieldfare.takes.axis import find_axes
@@ -37,6 +46,7 @@ RATE_HZ = 48_000
 REVERBERATIONS_S = (0.6, 1.4, 2.4)
 NOISES_DBFS = (-65.0, -42.0)
 TAKE_S = 120.0
+OUT = "picture.json"
 SURE = 0.8
 
 
@@ -79,6 +89,47 @@ def _case(number: int, folder: Path) -> tuple[Subject, tuple[TrueCamera, ...], f
     rows = Drawing.model_validate_json(drawn.read_text("utf-8")).input
     (axis,) = find_axes(here / "card", rows)
     return subject_of(axis, warm), true, warm
+
+
+def judge(font: Path, folder: Path, number: int) -> None:
+    """Keep how far off the clocks of a gig are, and how sure they were said to be."""
+    one = judged(number, folder, sampled(font))
+    (axis,) = find_axes(one.card, one.drawing.input)
+    processor = time.process_time()
+    subject = subject_of(axis, one.drawing.temperature_c)
+    clips = []
+    for name in dict.fromkeys(true.name for true in one.truth.camera):
+        mine = [true for true in one.truth.camera if true.name == name]
+        path = one.folder / mine[0].file
+        path = path if len(mine) == 1 else path.parent
+        device = sync_device(subject, name, path, mine[0].at)
+        for true in mine:
+            (clip,) = [clip for clip in device.clip if Path(true.file).name == clip.file]
+            clips.append(_held(true, clip, one.truth.frames / one.truth.rate_hz))
+            print(f"gig {number}, {clips[-1]}", flush=True)
+    keep(OUT, f"gig {number}", {
+        "reverberation_s": one.reverberation_s, "noise_db": one.noise_db, "tracks": len(axis.track),
+        "length_s": round(axis.frames / axis.rate_hz), "font": font.stem,
+        "processor_s": round(time.process_time() - processor, 1), "clip": clips,
+    })  # fmt: skip
+
+
+def _held(true: TrueCamera, clip: Clip, whole_s: float) -> dict[str, object]:
+    """Hold a clip to its true clock, every second of it that lies in the take."""
+    off = 1000 * np.array(list(_off(true, clip, whole_s)))
+    return {
+        "name": true.name, "file": true.file.removeprefix(f"{SEEN_IN}/"), "away_m": round(-true.at[1], 1),
+        "length_s": round(clip.length_s), "found": clip.found, "confidence": clip.confidence,
+        "worst_ms": round(float(np.abs(off).max()), 3), "drift_off_ppm": round(clip.ppm - true.ppm, 3),
+        "shared": clip.ppm_shared, "corners": len(clip.corner), "tracks": len(clip.heard),
+    }  # fmt: skip
+
+
+def _off(true: TrueCamera, clip: Clip, whole_s: float) -> Iterator[float]:
+    clock = clock_of(clip)
+    first, last = max(0.0, -true.offset_s), min(clip.length_s, whole_s - true.offset_s)
+    for t in np.linspace(first, last, 2 + int(last - first)).tolist():
+        yield clock.to_take(t) - true.offset_s - t / (1 + true.ppm * 1e-6)
 
 
 def accuracy(folder: Path, cases: int, first: int = 0) -> None:
@@ -142,6 +193,11 @@ def speed(hours: float) -> None:
         print(f"a camera of {hours:g} hours: {took:.1f} s by the clock, {processor:.1f} s of processor{memory()}")
         off = 1000 * (clip.offset_s - (offset_s - late / RATE_HZ))
         print(f"{off:+.3f} ms and {clip.ppm - ppm:+.3f} ppm off, confidence {clip.confidence:.2f}")
+        keep(OUT, f"speed, {hours:g} hours", {
+            "hours": hours, "clock_s": round(took, 1), "processor_s": round(processor, 1), "cores": os.cpu_count(),
+            "off_ms": round(off, 3), "drift_off_ppm": round(clip.ppm - ppm, 3), "confidence": clip.confidence,
+            "busy": round(os.getloadavg()[0], 1),
+        })  # fmt: skip
 
 
 def _from(parts: list[np.ndarray], first: int):  # type: ignore[no-untyped-def, type-arg]
@@ -151,9 +207,17 @@ def _from(parts: list[np.ndarray], first: int):  # type: ignore[no-untyped-def, 
         first = max(0, first - len(part))
 
 
-if __name__ == "__main__":
-    what = sys.argv[1] if len(sys.argv) > 1 else "accuracy"
+def main(words: list[str]) -> None:
+    """Do what was asked."""
+    what = words[0] if words else "accuracy"
     if what == "speed":
-        speed(float(sys.argv[2]) if len(sys.argv) > 2 else 3)
+        speed(float(words[1]) if len(words) > 1 else 3)
+    elif what == "judged":
+        for number in map(int, words[3:]):
+            judge(Path(words[1]), Path(words[2]), number)
     else:
-        accuracy(Path(sys.argv[2]), *(int(word) for word in sys.argv[3:5] or ["12"]))
+        accuracy(Path(words[1]), *(int(word) for word in words[2:4] or ["12"]))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
