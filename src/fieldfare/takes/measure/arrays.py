@@ -220,13 +220,13 @@ def tops(x: I32, peaks: I32, buckets: int, first: int, steps: F64, low: int, hig
     return found
 
 
-def fold(cells: I32, per: int, scale: float, out: F32) -> None:
+def fold(cells: I32, first: int, per: int, scale: float, out: F32, at: int, count: int) -> None:
     """Sum cells to samples of the low band, as the compiled loop says."""
-    parts = cells[:, : out.shape[1] * per].reshape(*out.shape, per).astype(np.float32)
-    out[:] = parts[..., 0]
+    parts = cells[:, first : first + count * per].reshape(len(cells), count, per).astype(np.float32)
+    low = parts[..., 0]
     for cell in range(1, per):
-        out += parts[..., cell]
-    out *= np.float32(scale)
+        low = low + parts[..., cell]
+    out[:, at : at + count] = low * np.float32(scale)
 
 
 def _bends(part: I32) -> I64:

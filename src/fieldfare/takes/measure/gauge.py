@@ -118,8 +118,7 @@ class Gauge:
         seen = _LATE + -(-self._filled // BUCKET)
         if self._filled:
             self._gather(self._peaks[:, :, _LATE:seen], self._sums[:, :, _LATE:seen], slab_start)
-            first = _PAST + _LATE * _PER_BUCKET
-            self._lows.add(self._cells[:, first : first + self._filled // CELL])
+            self._lows.add(self._cells, _PAST + _LATE * _PER_BUCKET, self._filled // CELL)
         scene = Scene(
             x=self._x,
             low=max(0, _NEW - slab_start),

@@ -43,7 +43,7 @@ class Kernels(Protocol):
     ) -> int:
         """Look at the highest and the lowest peak of every top window."""
 
-    def fold(self, cells: I32, per: int, scale: float, out: F32) -> None:
+    def fold(self, cells: I32, first: int, per: int, scale: float, out: F32, at: int, count: int) -> None:
         """Sum cells to samples of the low band."""
 
     def clicks(self, x: I32, spans: I64, low: int, high: int, out: I64) -> int:

@@ -380,12 +380,25 @@ def clicks(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
 
 
 @compiled
-def fold(cells: I32, per: int, scale: float, out: F32) -> None:
-    """Sum so many cells to one sample of the low band and scale it; `out` is (channels, samples)."""
+def _fold_pairs(pairs: I32, factor: np.float32, low: F32) -> None:
+    for i in range(len(low)):
+        low[i] = (np.float32(pairs[i, 0]) + np.float32(pairs[i, 1])) * factor
+
+
+@compiled
+def fold(cells: I32, first: int, per: int, scale: float, out: F32, at: int, count: int) -> None:
+    """Sum so many cells to one sample of the low band, and scale it.
+
+    Cells, (channels, cells), from the first on become as many samples as told of `out`, (channels, samples), from `at`
+    on.
+    """
     factor = np.float32(scale)
     for channel in range(out.shape[0]):
-        row, low = cells[channel], out[channel]
-        for i in range(len(low)):
+        row, low = cells[channel, first : first + count * per], out[channel, at : at + count]
+        if per == 2:  # as it is at 44.1 and 48 kHz
+            _fold_pairs(row.reshape(count, 2), factor, low)
+            continue
+        for i in range(count):
             total = np.float32(0)
             for c in range(i * per, i * per + per):
                 total += np.float32(row[c])

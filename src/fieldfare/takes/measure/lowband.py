@@ -1,6 +1,6 @@
 """The low band of every channel: lines at the mains and their multiples, and excerpts to compare channels by.
 
-The band is the recording summed over 32 frames or a multiple, so it runs at about 1500 Hz. It is cut into stretches of
+The band is the recording summed over 32 frames or a power of two more, so it runs at about 1500 Hz. It is cut into stretches of
 about two seconds; each goes through one windowed Fourier transform. A line is a peak of the spectrum within 1 % of a
 multiple of the mains ([EN50160]); its height and place come from the two highest bins, which is exact for a steady tone
 under a Hann window.
@@ -9,7 +9,7 @@ under a Hann window.
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import ceil
+from math import ceil, log2
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +23,7 @@ HARMONICS = 5
 MOST_EXCERPTS = 64
 MAINS_TOLERANCE = 0.01
 _READING = 0.0002  # what noise moves a reading by
-_BATCH = 256  # stretches of all channels together, so that the cost of a call is shared
+_BATCH = 1024  # stretches of all channels together, so that the cost of a call is shared
 _ABREAST = 8  # rows that go through a transform side by side in the time of one
 _ASIDE = (3.0, 9.0)  # where the floor beside a line is taken, Hz
 
@@ -37,7 +37,7 @@ class LowKeeper:
         from scipy.fft import rfft  # takes several rows at a time, which numpy's does not
 
         self._fourier: Callable[[F32], NDArray[np.complex64]] = rfft
-        cells_per = 2 * max(1, round(rate_hz / (2 * CELL * LOW_HZ)))
+        cells_per = 1 << max(1, round(log2(rate_hz / (CELL * LOW_HZ))))
         self.step = cells_per * CELL
         self._cells_per, self._scale, self._kernels = cells_per, 1 / (self.step * float(full_scale)), kernels
         self._rate = rate_hz / self.step
@@ -45,7 +45,10 @@ class LowKeeper:
         highest_hz = MAINS_HZ[-1] * HARMONICS * (1 + MAINS_TOLERANCE) + 2 * _ASIDE[1]
         self._bins = ceil(highest_hz * self.samples / self._rate) + 1  # no higher ones are looked at
         self._window = np.hanning(self.samples + 1)[:-1].astype(np.float32)
-        self._rest: I32 = np.empty((channels, 0), np.int32)
+        self._channels = channels
+        self._band: F32 = np.empty((channels, 0), np.float32)  # has room for a stretch and what comes at a time
+        self._filled = 0
+        self._rows: F32 = np.empty((0, self.samples), np.float32)
         self._waiting: list[F32] = []  # spectra, each (channels, stretches, bins)
         self._level: list[F32] = []
         self._mean: list[F32] = []
@@ -54,26 +57,37 @@ class LowKeeper:
         self._kept: list[int] = []  # which stretches
         self._excerpts: F32 = np.empty((channels, MOST_EXCERPTS, self.samples), np.float32)
 
-    def add(self, cells: I32) -> None:
-        """Add sums of cells, shape (channels, cells)."""
-        cells = np.concatenate([self._rest, cells], axis=1)
-        per = self._cells_per * self.samples
-        whole = cells.shape[1] // per
-        self._rest = cells[:, whole * per :].copy()
-        if not whole:
-            return
-        flat: F32 = np.empty((len(cells), whole * self.samples), np.float32)
-        self._kernels.fold(cells, self._cells_per, self._scale, flat)
-        band = flat.reshape(len(cells), whole, self.samples)
-        for place in range(whole):
+    def add(self, cells: I32, first: int, count: int) -> None:
+        """Add sums of cells, (channels, cells), from the first on so many; whole samples, but for the last time."""
+        new = count // self._cells_per
+        if self._filled + new > self._band.shape[1]:
+            room: F32 = np.empty((self._channels, self.samples + new), np.float32)
+            room[:, : self._filled] = self._band[:, : self._filled]
+            self._band = room
+        self._kernels.fold(cells, first, self._cells_per, self._scale, self._band, self._filled, new)
+        self._filled += new
+        whole = self._filled // self.samples
+        if whole:
+            used = whole * self.samples
+            self._take(self._band[:, :used].reshape(self._channels, whole, self.samples))
+            self._band[:, : self._filled - used] = self._band[:, used : self._filled].copy()
+            self._filled -= used
+
+    def _take(self, band: F32) -> None:
+        """Take stretches, (channels, stretches, samples)."""
+        for place in range(band.shape[1]):
             self._keep(band[:, place])
-        self._level.append((band * band).mean(axis=2))
+        count = self._channels * band.shape[1]
+        if count > len(self._rows):
+            self._rows = np.zeros((-(-count // _ABREAST) * _ABREAST, self.samples), np.float32)
+        rows = self._rows[: -(-count // _ABREAST) * _ABREAST]
+        shaped = rows[:count].reshape(band.shape)
+        self._level.append(np.multiply(band, band, out=shaped).mean(axis=2))
         self._mean.append(band.mean(axis=2))
-        rows: F32 = np.zeros((-(-len(cells) * whole // _ABREAST) * _ABREAST, self.samples), np.float32)
-        np.multiply(flat.reshape(-1, self.samples), self._window, out=rows[: len(cells) * whole])
-        spectra = np.abs(self._fourier(rows)[: len(cells) * whole, : self._bins])
-        self._waiting.append(spectra.reshape(len(cells), whole, -1))
-        if sum(one.shape[1] for one in self._waiting) * len(cells) >= _BATCH:
+        np.multiply(band, self._window, out=shaped)
+        spectra = np.abs(self._fourier(rows)[:count, : self._bins])
+        self._waiting.append(spectra.reshape(*band.shape[:2], -1))
+        if sum(one.shape[1] for one in self._waiting) * self._channels >= _BATCH:
             self._look()
 
     def _keep(self, stretch: F32) -> None:
@@ -124,7 +138,7 @@ class LowKeeper:
     def lows(self) -> list[Low]:
         """Return the low band of every channel."""
         self._look()
-        channels = len(self._rest)
+        channels = self._channels
         level = _whole(self._level, (channels, 0))
         mean = _whole(self._mean, (channels, 0))
         mains = _whole(self._mains, (channels, 0, len(MAINS_HZ), HARMONICS, 3))
