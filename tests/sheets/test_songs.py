@@ -24,7 +24,7 @@ def night(tmp_path_factory: pytest.TempPathFactory) -> Night:
 
 
 def test_songs_lie_along_the_take_where_they_are(night: Night) -> None:
-    (page,) = song_sheet(night, Printing("a4", PRINTED)).takes
+    (page,) = song_sheet(night, Printing("a4", PRINTED)).pages
     (strip,) = page.strips
     assert LONG_S < ROW_S
     for song, (begin, end) in zip(strip.songs, SONGS_S, strict=True):

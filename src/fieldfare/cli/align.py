@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
+from fieldfare.cli.sheets import Tongue
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure, listed
 
@@ -37,6 +38,7 @@ def align(
     shifts: Annotated[Path | None, typer.Option(help="Such a file, to be applied; nothing is measured.")] = None,
     to: Annotated[Path | None, typer.Option(help="A new folder for the shifted tracks.")] = None,
     pdf: Annotated[Path | None, typer.Option(help="A folder to write alignment.pdf into.")] = None,
+    language: Annotated[Tongue, typer.Option(help="Language of the papers, but for names.")] = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write delays and findings as JSON.")] = False,
 ) -> None:
     """Measure delays and polarity between tracks, find mics that moved and labels that were swapped."""
@@ -51,7 +53,7 @@ def align(
     measured = _measured(axes, said_c, found.title, quiet=as_json)
     if offer:
         _offer(measured, offer)
-    written = write_align_sheet(measured, pdf, printing_of(found.made)) if pdf else ()
+    written = write_align_sheet(measured, pdf, printing_of(found.made, language.value)) if pdf else ()
     if as_json:
         show_json(measured)
     else:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fieldfare.cli.say import Status, leave, say, show_json
+from fieldfare.cli.sheets import Tongue
 from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
@@ -38,6 +39,7 @@ def check(
     html: Annotated[
         Path | None, typer.Option(help="A folder to write track-check.html into: plots and findings for a screen.")
     ] = None,
+    language: Annotated[Tongue, typer.Option(help="Language of the papers, but for names.")] = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write the reports as JSON.")] = False,
 ) -> None:
     """Check every track: what is dead, clipped, torn, humming, swapped or missing, to the sample."""
@@ -53,7 +55,7 @@ def check(
     with Bar(quiet=as_json) as bar:
         tell = partial(_tell, bar)
         takes = check_folder(folder, plan, mains_hz=mains_hz, tell=tell, inputs=listed)
-    printing = printing_of(made)
+    printing = printing_of(made, language.value)
     written = (
         *(print_takes(takes, printing, pdf, folder) if pdf else ()),
         *(print_page(takes, printing, html, folder) if html else ()),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
+from fieldfare.cli.sheets import Tongue
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure
 
@@ -51,6 +52,7 @@ def picture(
         Path | None, typer.Option(help="A folder for a timeline (OpenTimelineIO) and an edit list a camera.")
     ] = None,
     pdf: Annotated[Path | None, typer.Option(help="A folder to write picture.pdf into: how each clock ran.")] = None,
+    language: Annotated[Tongue, typer.Option(help="Language of the papers, but for names.")] = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write offsets, clocks and files as JSON.")] = False,
 ) -> None:
     """Find where each camera's clips lie in the take and how its clock ran. No picture is ever encoded again."""
@@ -67,7 +69,7 @@ def picture(
         report = _found(axis, made, camera, quiet=as_json)
         reports.append(_made(report, axis, made, camera, book, (mix, lay_to, onto_take, edit_to), many=len(axes) > 1,
                              quiet=as_json))  # fmt: skip
-    sheets = write_picture_sheet(reports, pdf, printing_of(made)) if pdf else ()
+    sheets = write_picture_sheet(reports, pdf, printing_of(made, language.value)) if pdf else ()
     if as_json:
         show_json({"folder": str(found.folder), "take": [report.model_dump(mode="json") for report in reports]})
     else:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
+from fieldfare.cli.sheets import Tongue
 from fieldfare.show.mix import Format
 from fieldfare.units.faults import Fault, NotDone
 from fieldfare.units.text import figure, listed, slug
@@ -50,6 +51,7 @@ def rough(
     form: Annotated[list[str] | None, typer.Option("--form", help="wav, flac, m4a (AAC), mp3. [wav]")] = None,
     whole: Annotated[bool, typer.Option("--whole", help="The whole take in one piece as well.")] = False,
     pdf: Annotated[bool, typer.Option("--pdf", help="The mix sheet on paper too, mix.pdf beside the mixes.")] = False,
+    language: Annotated[Tongue, typer.Option(help="Language of the papers, but for names.")] = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write what was rendered as JSON.")] = False,
 ) -> None:
     """Mix every song, or the take: balanced by loudness, panned as drawn, limited; every choice in a sheet."""
@@ -69,7 +71,7 @@ def rough(
             for axis in axes
         ]  # fmt: skip
     for report in reports if pdf else ():
-        _print(report, printing_of(found.made), to / slug(report.take) if len(reports) > 1 else to)
+        _print(report, printing_of(found.made, language.value), to / slug(report.take) if len(reports) > 1 else to)
     if as_json:
         show_json({"mix": [report.model_dump(mode="json") for report in reports]})
     else:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
+from fieldfare.cli.sheets import Tongue
 from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
@@ -50,6 +51,7 @@ def songs(
         Talk | None, typer.Option(help="leave it out, keep it before its song, or cut it on its own. [leave]")
     ] = None,
     pdf: Annotated[Path | None, typer.Option(help="A folder to write songs.pdf into: what was heard and why.")] = None,
+    language: Annotated[Tongue, typer.Option(help="Language of the papers, but for names.")] = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write songs and cuts as JSON.")] = False,
 ) -> None:
     """Find the songs in a night's recordings; what was changed by hand in the document stays."""
@@ -71,7 +73,7 @@ def songs(
         book, axes = night.book, tuple(one.axis for one in night.heard)
     if document:
         write_songs(document, book)
-    sheets = write_song_sheet(night, pdf, printing_of(made)) if night and pdf else ()
+    sheets = write_song_sheet(night, pdf, printing_of(made, language.value)) if night and pdf else ()
     with _bar(quiet=as_json) as bar:
         cut = cut_songs(book, axes, cut_to, lambda share: bar.show("cutting", share, 1.0)) if cut_to else None
     _tell(folder, document, book, cut, sheets, as_json=as_json)

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from fieldfare.sheets.axis import Tick
 from fieldfare.sheets.head import Head, Printing, counted
-from fieldfare.sheets.typeset import typeset
+from fieldfare.sheets.typeset import set_sheet
 from fieldfare.sheets.write import put_all
 from fieldfare.show.alignment import Alignment, PairDelay, Shift, TakeAlignment
 from fieldfare.units.clock import clock
-from fieldfare.units.text import figure, listed
+from fieldfare.units.text import figure
 
 SURE, TOLD = 0.9, 0.5
 FAR_OFF_M = 0.6  # from here on a point is named
@@ -53,7 +53,7 @@ class Found:
     """One thing to look at."""
 
     severity: str
-    tracks: str
+    tracks: tuple[str, ...]
     says: str
     remedy: str
 
@@ -90,7 +90,7 @@ class AlignSheet:
     """The whole report."""
 
     head: Head
-    takes: tuple[AlignPage, ...]
+    pages: tuple[AlignPage, ...]
 
 
 def write_align_sheet(measured: Alignment, folder: Path, printing: Printing) -> tuple[Path, ...]:
@@ -110,7 +110,16 @@ def write_align_sheet(measured: Alignment, folder: Path, printing: Printing) -> 
     NotDone
         The sheet could not be set, or the folder cannot be written to; nothing was changed.
     """
-    return put_all({"alignment.pdf": typeset("alignment", align_sheet(measured, printing), printing.printed)}, folder)
+    sheet = align_sheet(measured, printing)
+    names = frozenset(name for take in measured.take for name in (take.take, *_labels(take)))
+    return put_all({"alignment.pdf": set_sheet("alignment", sheet, printing, names)}, folder)
+
+
+def _labels(take: TakeAlignment) -> Iterator[str]:
+    for pair in take.pair:
+        yield from (pair.a, pair.b)
+    yield from (label for one in take.finding for label in one.track if one.kind != "temperature")
+    yield from (shift.track for shift in take.shift)
 
 
 def align_sheet(measured: Alignment, printing: Printing) -> AlignSheet:
@@ -133,7 +142,7 @@ def _page(take: TakeAlignment) -> AlignPage:
         points=points,
         mics=mics,
         rows=_rows(told, mics),
-        found=tuple(Found(one.severity, listed(one.track), one.says, one.remedy) for one in take.finding),
+        found=tuple(Found(one.severity, one.track, one.says, one.remedy) for one in take.finding),
         shifts=tuple(_offered(shift) for shift in take.shift),
         fitted=_fitted(take),
         not_known=take.not_known,

@@ -30,7 +30,7 @@ class CloseUpPlot:
     number: str  # of the finding
     severity: str
     track: str
-    kind: str
+    what: str
     at: str
     shapes: str  # SVG, 1000 by 100
     times: tuple[Mark, ...]
@@ -60,7 +60,7 @@ def closeup_plots(shown: Iterable[CloseUp], numbers: dict[int, str]) -> Iterator
             number=numbers[id(one.finding)],
             severity=one.finding.severity,
             track=one.track,
-            kind=one.finding.kind,
+            what=one.finding.kind,
             at=sample_clock(start, one.rate_hz),
             shapes=wave_shapes(one.low, one.high, scale, span),
             times=times,

@@ -53,7 +53,8 @@ SEPARATORS = (". ", "; ")
 KEPT = frozenset(
     {
         "label", "tag", "tags", "title", "bands", "code", "bin", "kind", "style", "ink", "fill", "dash", "symbol",
-        "severity", "fails", "field", "takes", "gives", "item", "owner", "strip", "paper", "number", "fold",
+        "severity", "fails", "field", "takes", "gives", "item", "owner", "strip", "paper", "number", "fold", "plot",
+        "shapes",
     }
 )  # fmt: skip
 
@@ -226,6 +227,15 @@ def day_in(date: dt.date, language: Language) -> str:
     ('4 December 2026', '4. Dezember 2026')
     """
     return said(day(date), language)
+
+
+def decimal(figure: str, language: Language) -> str:
+    """Write a figure with the decimal sign of a language.
+
+    >>> decimal("44.1", "de"), decimal("0:01:02.5", "de")
+    ('44,1', '0:01:02,5')
+    """
+    return figure if language == "en" else DECIMAL.sub(",", figure)
 
 
 def page_in(page: object, language: Language, names: frozenset[str] = frozenset()) -> object:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fieldfare.sheets.head import Head, Printing
-from fieldfare.sheets.typeset import typeset
+from fieldfare.sheets.typeset import set_sheet
 from fieldfare.sheets.write import put_all
 from fieldfare.show.mix import MixReport, MixSheet, MixTrack, Rendered
 from fieldfare.units.clock import clock
@@ -75,7 +75,8 @@ def write_mix_sheet(sheet: MixSheet, report: MixReport, folder: Path, printing: 
         files=tuple(_file(one) for one in report.file),
         notes=report.note,
     )
-    return put_all({"mix.pdf": typeset("mix", page, printing.printed)}, folder)
+    names = frozenset((sheet.take, *(track.label for track in sheet.track), *(one.file for one in report.file)))
+    return put_all({"mix.pdf": set_sheet("mix", page, printing, names)}, folder)
 
 
 def _line(track: MixTrack, rate_hz: int) -> Line:

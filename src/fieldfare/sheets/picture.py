@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from fieldfare.sheets.axis import Tick, time_ticks
 from fieldfare.sheets.head import Head, Printing, counted
-from fieldfare.sheets.typeset import typeset
+from fieldfare.sheets.typeset import set_sheet
 from fieldfare.sheets.write import put_all
 from fieldfare.show.picture import Clip, Device, PictureReport
 from fieldfare.units.clock import clock
@@ -40,7 +40,7 @@ class ClipRow:
     sure: str
     residual: str
     air: str
-    heard: str
+    heard: tuple[tuple[str, str], ...]  # track, and how much later than the mean
     notes: tuple[str, ...]
     plot: Plot | None
 
@@ -59,7 +59,7 @@ class PictureSheet:
     """The whole report."""
 
     head: Head
-    takes: tuple[TakePage, ...]
+    pages: tuple[TakePage, ...]
 
 
 def write_picture_sheet(reports: Sequence[PictureReport], folder: Path, printing: Printing) -> tuple[Path, ...]:
@@ -81,7 +81,15 @@ def write_picture_sheet(reports: Sequence[PictureReport], folder: Path, printing
     """
     head = printing.head("pictures", counted(len(reports), "take"))
     sheet = PictureSheet(head, tuple(picture_page(report) for report in reports))
-    return put_all({"picture.pdf": typeset("picture", sheet, printing.printed)}, folder)
+    names = frozenset(name for report in reports for name in _names(report))
+    return put_all({"picture.pdf": set_sheet("picture", sheet, printing, names)}, folder)
+
+
+def _names(report: PictureReport) -> Iterator[str]:
+    for device in report.device:
+        yield device.name
+        for clip in device.clip:
+            yield from (clip.file, *(one.track for one in clip.heard))
 
 
 def picture_page(report: PictureReport) -> TakePage:
@@ -108,7 +116,7 @@ def _clip(device: Device, clip: Clip, long_s: float) -> ClipRow:
         sure=f"{figure(100 * clip.confidence)} %",
         residual=f"{figure(clip.residual_ms, 2)} ms rms, {figure(clip.worst_ms, 2)} at most" if clip.found else "",
         air=f"{figure(clip.air_ms, 1)} ms taken off" if clip.air == "drawing" else "in its sound: place not known",
-        heard=", ".join(f"{one.track} {figure(one.late_ms, 1, sign=True)} ms" for one in heard),
+        heard=tuple((one.track, f"{figure(one.late_ms, 1, sign=True)} ms") for one in heard),
         notes=clip.note,
         plot=_plot(clip) if clip.found and clip.reading else None,
     )

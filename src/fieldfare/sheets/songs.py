@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from fieldfare.sheets.axis import Tick, time_ticks
 from fieldfare.sheets.head import Head, Printing, counted
-from fieldfare.sheets.typeset import typeset
+from fieldfare.sheets.typeset import set_sheet
 from fieldfare.sheets.write import put_all
 from fieldfare.show.songs import NightMark, Song, TakeSongs
 from fieldfare.takes.songs.activity import FRAME_S, own_tracks, smoothed
@@ -98,7 +98,7 @@ class SongSheet:
 
     head: Head
     levels: tuple[Tick, ...]
-    takes: tuple[TakePage, ...]
+    pages: tuple[TakePage, ...]
     not_played: tuple[str, ...]
     not_known: tuple[str, ...]
 
@@ -120,7 +120,24 @@ def write_song_sheet(night: Night, folder: Path, printing: Printing) -> tuple[Pa
     NotDone
         The sheet could not be set, or the folder cannot be written to; nothing was changed.
     """
-    return put_all({"songs.pdf": typeset("songs", song_sheet(night, printing), printing.printed)}, folder)
+    return put_all({"songs.pdf": set_sheet("songs", song_sheet(night, printing), printing, _names(night))}, folder)
+
+
+def _names(night: Night) -> frozenset[str]:
+    """Everything on the sheet that somebody named."""
+    pages = [(take, number, song.title) for take in night.book.take for number, song in enumerate(_kept(take), 1)]
+    labels = (track.label for one in night.heard for track in one.axis.track)
+    marks = (mark.text for mark in night.marks)
+    titles = (_called(number, title) for _, number, title in pages)
+    return frozenset((*labels, *marks, *titles, *night.book.not_played, *(take.take for take in night.book.take)))
+
+
+def _kept(take: TakeSongs) -> list[Song]:
+    return sorted((song for song in take.song if song.keep), key=lambda song: song.start)
+
+
+def _called(number: int, title: str) -> str:
+    return f"{number}  {title}"
 
 
 def song_sheet(night: Night, printing: Printing) -> SongSheet:
@@ -133,7 +150,7 @@ def song_sheet(night: Night, printing: Printing) -> SongSheet:
 
 
 def _page(one: Heard, take: TakeSongs, marks: Sequence[NightMark]) -> TakePage:
-    songs = sorted((song for song in take.song if song.keep), key=lambda song: song.start)
+    songs = _kept(take)
     long_s = take.frames / take.rate_hz
     rows = max(1, round(np.ceil(long_s / ROW_S)))
     width_s = long_s / rows if rows > 1 else long_s
@@ -163,7 +180,7 @@ def _strip(
             if end > 0 and start < 1
         )
 
-    called = [(song.start, song.end, f"{number}  {song.title}", "song") for number, song in enumerate(songs, 1)]
+    called = [(song.start, song.end, _called(number, song.title), "song") for number, song in enumerate(songs, 1)]
     notes = [along(song.first_note) for song in songs if song.first_note is not None]
     return Strip(
         length=1.0,

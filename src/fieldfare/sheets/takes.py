@@ -13,7 +13,7 @@ from fieldfare.sheets.drawing.levels import Span, level_shapes
 from fieldfare.sheets.head import Head, Printing, counted
 from fieldfare.sheets.strips import Strip, strip_of
 from fieldfare.sheets.threads import GRAVITY
-from fieldfare.sheets.typeset import typeset
+from fieldfare.sheets.typeset import set_sheet
 from fieldfare.sheets.write import put_all
 from fieldfare.show.findings import Finding, TakeReport, TrackMeasure
 from fieldfare.show.plan import Plan
@@ -58,7 +58,7 @@ class FindingRow:
     number: str
     severity: str
     track: str
-    kind: str
+    what: str
     at: str
     says: str
     sounds: str
@@ -85,7 +85,7 @@ class TakesSheet:
     """The whole report."""
 
     head: Head
-    takes: tuple[TakePage, ...]
+    pages: tuple[TakePage, ...]
 
 
 def write_takes(
@@ -113,7 +113,15 @@ def write_takes(
         The sheet could not be set, or the folder cannot be written to; nothing was changed.
     """
     sheet = takes_sheet(reports, printing, shown)
-    return put_all({"track-check.pdf": typeset("takes", sheet, printing.printed)}, folder)
+    return put_all({"track-check.pdf": set_sheet("takes", sheet, printing, names_of(reports))}, folder)
+
+
+def names_of(reports: Sequence[TakeReport]) -> frozenset[str]:
+    """Return every name of a take, a track or a file."""
+    files = (one.path for report in reports for one in report.file)
+    labels = (name for report in reports for one in report.track for name in (one.label, one.file))
+    found = (name for report in reports for one in report.finding for name in (one.track, one.file))
+    return frozenset((*files, *labels, *found, *(report.take for report in reports)))
 
 
 def takes_sheet(

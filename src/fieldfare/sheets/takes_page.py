@@ -5,15 +5,17 @@ from __future__ import annotations
 import base64
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
+from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from fieldfare.sheets.coverage import FONTS
 from fieldfare.sheets.head import Printing
-from fieldfare.sheets.takes import WORDS, Place, takes_sheet
+from fieldfare.sheets.language import page_in, worded
+from fieldfare.sheets.takes import WORDS, names_of, takes_sheet
 from fieldfare.sheets.typeset import TEMPLATES
 from fieldfare.sheets.write import put_all
 from fieldfare.show.findings import TakeReport
@@ -52,8 +54,14 @@ def write_takes_page(
     """
     sheet = takes_sheet(reports, printing, shown)
     style = (TEMPLATES / "takes.css").read_text("utf-8")
-    page = _environment().get_template("takes.html")
-    text = page.render(head=sheet.head, takes=sheet.takes, words=WORDS, style=Markup(f"{_faces()}{style}"))
+    template = _environment().get_template("takes.html")
+    text = template.render(
+        page=page_in(sheet, printing.language, names_of(reports)),
+        t=partial(worded, language=printing.language),
+        language=printing.language,
+        words=WORDS,
+        style=Markup(f"{_faces()}{style}"),
+    )
     return put_all({PAGE: text.encode()}, folder)
 
 
@@ -74,13 +82,13 @@ def _shapes(text: str) -> Markup:
     return Markup(text)
 
 
-def _marked(places: Sequence[Place]) -> Iterator[Place]:
+def _marked(places: Sequence[Mapping[str, Any]]) -> Iterator[Mapping[str, Any]]:
     """Give places whose number is written: those of one finding that lie close get it once."""
     last: dict[str, float] = {}
     count = 0
     for place in places:
-        if place.start - last.get(place.finding, -1.0) >= _APART and count < _MOST_NUMBERS:
-            last[place.finding] = place.start
+        if place["start"] - last.get(place["finding"], -1.0) >= _APART and count < _MOST_NUMBERS:
+            last[place["finding"]] = place["start"]
             count += 1
             yield place
 

@@ -21,6 +21,8 @@ from fieldfare.units.faults import NotDone
 if TYPE_CHECKING:
     import typst
 
+    from fieldfare.sheets.head import Printing
+
 TEMPLATES = Path(__file__).parent / "templates"
 
 
@@ -71,6 +73,19 @@ def typeset(
     if warnings or not isinstance(made, bytes):
         raise _not_set(template, "; ".join(warning.message for warning in warnings) or "it came out in pieces")
     return made
+
+
+def set_sheet(template: str, page: object, printing: Printing, names: frozenset[str]) -> bytes:
+    """Set a sheet of recordings; raises as `typeset` does.
+
+    Parameters
+    ----------
+    template, page, names
+        As `typeset` takes them.
+    printing
+        Time and language.
+    """
+    return typeset(template, page, printing.printed, printing.language, names)
 
 
 def measured(pieces: Sequence[object]) -> list[tuple[float, float]]:
