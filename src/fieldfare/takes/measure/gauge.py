@@ -21,6 +21,7 @@ from fieldfare.takes.measure.shapes import Channel, Measures
 from fieldfare.takes.measure.turns import TurnKeeper
 from fieldfare.takes.wave import Form, Head, raw_blocks
 from fieldfare.takes.wave.samples import Packed
+from fieldfare.takes.wave.blocks import RAW_BYTES
 
 _NEW = BEFORE + AHEAD  # column of the first sample of a slab
 _LATE = AHEAD // BUCKET
@@ -210,6 +211,7 @@ def measure(head: Head, *, compiled: bool | None = None) -> Measures:
         The head is unreadable, or the medium fails; the place is named to the sample.
     """
     gauge = Gauge(head.form, compiled=compiled)
-    for part in raw_blocks(head):
+    bucket_bytes = BUCKET * head.frame_bytes
+    for part in raw_blocks(head, max(1, RAW_BYTES // bucket_bytes) * bucket_bytes):  # no bucket is put together
         gauge.feed(part)
     return gauge.result()

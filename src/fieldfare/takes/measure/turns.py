@@ -28,7 +28,7 @@ HOLE_BACK_DB = 14.0  # below what went before, it is back
 HOLE_RISE_DB = 15.0  # in two buckets, where it comes back
 _BEFORE = 8  # buckets of context
 _AFTER = 256  # buckets that the longest turn takes: 2.7 s
-_SPAN = 1024  # looked at in one go
+_SPAN = 2048  # looked at in one go
 
 
 class TurnKeeper:
@@ -90,13 +90,16 @@ def _jumps(mean: F32, power: F32, count: int) -> Iterator[tuple[int, int]]:
     tall = height >= 10 ** (THUMP_DBFS / 20)
     if not tall[:, _BEFORE:count].any():
         return
-    for ago in range(2, _BEFORE - 1):
-        tall[:, ago:] &= height[:, ago:] >= THUMP_JUMP * height[:, :-ago]
-    tall[:, 1:] &= height[:, 1:] > height[:, :-1]
-    tall[:, :-1] &= height[:, :-1] >= height[:, 1:]
     bare = height**2 >= THUMP_BARE**2 * power
     bare[:, :-1] |= bare[:, 1:]
-    yield from _places(tall & bare, _BEFORE, count)
+    tall &= bare
+    tall[:, 1:] &= height[:, 1:] > height[:, :-1]
+    tall[:, :-1] &= height[:, :-1] >= height[:, 1:]
+    channel, bucket = np.nonzero(tall[:, _BEFORE:count])
+    bucket += _BEFORE
+    rest = height[channel[:, np.newaxis], bucket[:, np.newaxis] - np.arange(2, _BEFORE - 1)]
+    jumped = (height[channel, bucket][:, np.newaxis] >= THUMP_JUMP * rest).all(axis=1)
+    yield from zip(channel[jumped].tolist(), bucket[jumped].tolist(), strict=True)
 
 
 def _fall(mean: F32) -> int:
