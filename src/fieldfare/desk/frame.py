@@ -168,7 +168,8 @@ def _after(base: str, here: str) -> Iterator[Entry]:
 
 
 def _loose(plan: Plan, base: str) -> Iterator[Loose]:
-    labels = {row.id: row for row in plan.input}
+    lines = {row.number: row for row in plan.input}
+    labels = {row.id: lines[row.number] for row in plan.rigged}  # a guest is opened where it lodges
     for hit in plan.hit:
         if hit.severity == "stop":
             row = labels.get(hit.input)

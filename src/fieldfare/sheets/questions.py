@@ -95,8 +95,8 @@ def _summary(troubles: list[TroubleRow], questions: int) -> str:
 
 
 def _troubles(setting: Setting) -> Iterator[TroubleRow]:
-    rows = {row.id: row for row in setting.plan.input}
-    lost = {one.id: one for one in setting.plan.left_out}
+    rows = {row.id: row for row in setting.plan.rigged}
+    lost = {one.id: one for one in setting.plan.left_out if one.id not in rows}
     for hit in setting.plan.hit:
         row = rows.get(hit.input)
         strip = strip_of(row, setting.units) if row else None

@@ -14,7 +14,7 @@ from fieldfare.plan.checks.check import Check
 from fieldfare.plan.checks.table import CHECKS, run_checks
 from fieldfare.units.sources import PRACTICE, SOURCES
 
-BUILD = ("check", "context", "table")  # modules that hold no checks
+BUILD = ("check", "context", "hours", "table")  # modules that hold no checks
 
 
 def test_every_check_is_silent_on_the_plan_that_the_cases_start_from() -> None:

@@ -4,6 +4,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+
 from fieldfare.plan.checks import (
     acts,
     doubles,
@@ -18,8 +20,9 @@ from fieldfare.plan.checks import (
     supplies,
     things,
 )
-from fieldfare.plan.checks.check import Check
+from fieldfare.plan.checks.check import Check, Fired
 from fieldfare.plan.checks.context import Context
+from fieldfare.plan.checks.hours import hours
 from fieldfare.show.plan import Hit
 from fieldfare.units.sources import PRACTICE
 
@@ -127,7 +130,7 @@ CHECKS: tuple[Check, ...] = (
 
 
 def run_checks(context: Context) -> tuple[Hit, ...]:
-    """Run every check of the table over a plan.
+    """Run every check of the table over a plan, and over each set in which guests of other acts are on its rows.
 
     Parameters
     ----------
@@ -136,20 +139,27 @@ def run_checks(context: Context) -> tuple[Hit, ...]:
 
     Returns
     -------
-    Every place where a check fired, in the order of the table.
+    Every place where a check fired, in the order of the table; of a set with guests, what fired on these.
     """
-    return tuple(
-        Hit(
-            check=check.id,
-            severity=check.severity,
-            input=fired.input,
-            hop=fired.hop,
-            says=_capital(check.says.format(hop=fired.hop, remedy=fired.remedy, detail=fired.detail)),
-            remedy=fired.remedy,
-            source=check.source,
-        )
-        for check in CHECKS
-        for fired in check.find(context)
+    then = tuple(hours(context))
+    return tuple(dict.fromkeys(hit for check in CHECKS for hit in _hits(check, context, then)))
+
+
+def _hits(check: Check, context: Context, then: Iterable[tuple[Context, frozenset[str]]]) -> Iterator[Hit]:
+    yield from (_told(check, fired) for fired in check.find(context))
+    for one, guests in then:
+        yield from (_told(check, fired) for fired in check.find(one) if fired.input in guests)
+
+
+def _told(check: Check, fired: Fired) -> Hit:
+    return Hit(
+        check=check.id,
+        severity=check.severity,
+        input=fired.input,
+        hop=fired.hop,
+        says=_capital(check.says.format(hop=fired.hop, remedy=fired.remedy, detail=fired.detail)),
+        remedy=fired.remedy,
+        source=check.source,
     )
 
 
