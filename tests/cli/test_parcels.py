@@ -9,6 +9,7 @@ from shutil import copytree
 import pytest
 import typer
 from handover.parcel_kit import record
+from sheets import pdf
 
 from fieldfare.cli.main import app
 from fieldfare.show.archive import ArchiveReport
@@ -77,7 +78,27 @@ def test_a_quote_is_begun_and_an_invoice_issued_taken_back_and_issued_anew(
     assert _run("invoice", show, "--json") == 0
     bill = Bill.model_validate_json(capsys.readouterr().out)
     assert (bill.number, str(bill.totals.total)) == ("", "714.00")
+    assert _run("quote", show, "--language", "de") == 0
+    assert _run("consent", show, "--forms", "--language", "de") == 1
     assert {path.suffix for path in (show / "papers").iterdir()} == {".pdf"}
+    assert "Angebot" in pdf.all_words((show / "papers" / "angebot-entwurf.pdf").read_bytes())
+    assert "Ich willige ein" in pdf.all_words((show / "papers" / "consent.pdf").read_bytes())
+
+
+def test_the_kit_s_papers_in_german_and_for_a_printer_that_is_off(
+    show: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    kit = show / read_show(show).show.kit[0]
+    assert _run("kit", "insurance", kit, "--currency", "EUR", "--to", tmp_path, "--language", "de") in (0, 1)
+    words = ("kit", "test-print", "--to", tmp_path, "--off-right", "1.5", "--off-down", "-0.5", "--language", "de")
+    assert _run(*words) == 0
+    assert "Printed" in _told(capsys)
+    assert "Geräteliste" in pdf.all_words((tmp_path / "insurance.pdf").read_bytes())
+    assert "gegen den Versatz" in pdf.all_words((tmp_path / "test-print.pdf").read_bytes())
+    with pytest.raises(Fault, match=r"off by 9 mm \(right\)"):
+        _run("sheets", show, "--to", tmp_path, "--off-right", "9")
+    _run("sheets", show, "--to", tmp_path, "--off-right", "2", "--first-label", "4")
+    assert (tmp_path / "tags.pdf").is_file()
 
 
 def test_letters_are_written_and_a_reply_is_read_into_the_show(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from sheets import pdf
 
 from fieldfare.handover.consents import Party, keep_evidence, missing_consents, parties, standing_consents
 from fieldfare.plan.recipes import own_recipes
-from fieldfare.sheets.consents import consent_pdf
+from fieldfare.sheets.consents import Asked, consent_forms, consent_pdf
 from fieldfare.show.consent import Consent, ConsentBook, add_consent, read_consents
 from fieldfare.show.show import Show
 from fieldfare.units.faults import BadDocuments, Fault
@@ -47,7 +48,7 @@ def test_every_player_and_the_venue_is_asked_once_and_a_room_pair_is_not() -> No
 def test_somebody_else_who_gave_a_word_is_kept_in_sight() -> None:
     _, show, venue, _ = demo()
     book = _book(_said(of="the songs' publisher", side="other"))
-    assert parties(show, venue, own_recipes(), book)[-1] == Party("the songs' publisher", "other", "")
+    assert parties(show, venue, own_recipes(), book)[-1] == Party("the songs' publisher", "other")
 
 
 @pytest.mark.parametrize(
@@ -117,9 +118,9 @@ def test_words_are_added_and_remarks_stay(tmp_path: Path) -> None:
 
 def test_each_form_is_a_page_with_its_name_and_every_use() -> None:
     _, show, venue, _ = demo()
-    asked = [(one.name, one.side, one.does) for one in parties(show, venue, own_recipes(), ConsentBook())]
-    long = [("Ω" * 60, "performer", "เสียงร้องนำ " * 5), ("المغنية الأولى " * 4, "other", "")]
-    pages = pdf.page_words(consent_pdf(show, venue, [*asked, *long], "", "letter", PRINTED))  # type: ignore[list-item]
+    asked: list[Asked] = [(one.name, one.side, one.plays) for one in parties(show, venue, own_recipes(), ConsentBook())]
+    long: list[Asked] = [("Ω" * 60, "performer", ("เสียงร้องนำ " * 5,)), ("المغنية الأولى " * 4, "other", ())]
+    pages = pdf.page_words(consent_pdf(show, venue, [*asked, *long], "", "letter", PRINTED))
     assert len(pages) == len(asked) + 2
     for (name, _, _), page in zip(asked, pages, strict=False):
         assert name in page
@@ -130,8 +131,27 @@ def test_each_form_is_a_page_with_its_name_and_every_use() -> None:
 def test_the_user_s_own_words_stand_instead_of_ours_and_an_empty_show_says_what_is_missing() -> None:
     _, show, venue, _ = demo()
     own = "Own words, first.\n\nOwn words, second."
-    text = pdf.all_words(consent_pdf(show, venue, [("singer", "performer", "")], own, "a4", PRINTED))
+    text = pdf.all_words(consent_pdf(show, venue, [("singer", "performer", ())], own, "a4", PRINTED))
     assert "Own words, first." in text
     assert "I have been told" not in text
     bare = Show(title="x", date=DAY, venue="v", kit=("k",))
     assert "Nobody is on the bill yet" in pdf.all_words(consent_pdf(bare, venue, [], "", "a4", PRINTED))
+
+
+def test_a_form_in_german_says_nothing_in_english_but_names() -> None:
+    _, show, venue, _ = demo()
+    asked: list[Asked] = [
+        ("the drummer", "performer", ("Kick and snare", "Hand percussion")),
+        ("Slipway Shed", "venue", ()),
+        ("x", "other", ()),
+    ]
+    forms = consent_forms(show, venue, asked, "", "a4", "de")
+    assert [form.part for form in forms.forms] == [
+        "Mitwirkung: Kick and snare und Hand percussion", "Veranstaltungsort", "Weitere"
+    ]  # fmt: skip
+    assert forms.about[-1] == "4. Dezember 2026"
+    text = pdf.all_words(consent_pdf(show, venue, asked, "", "a4", PRINTED, "de"))
+    for words in ("Ich willige ein:", "Die Aufnahme wird veröffentlicht", "Seite 1 von 3", "keine Rechtsberatung"):
+        assert words in text
+    ours = text.replace("the drummer", "").replace("Kick and snare", "").replace(show.recordist, "")
+    assert not re.search(r"\b(the|is|of|yes|and|page|agree|Venue|Signature)\b", ours)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from fractions import Fraction
 from pathlib import Path
 
@@ -57,6 +58,20 @@ def test_the_sum_is_exact_to_the_cent(values: list[tuple[int, int]]) -> None:
         for n, (cents, count) in enumerate(values)
     ]
     assert Fraction(value_of(things)) == sum((Fraction(cents, 100) * count for cents, count in values), Fraction(0))
+
+
+def test_in_german_the_words_are_german_and_what_is_in_the_kit_is_called_as_it_is() -> None:
+    sheet = insurance_sheet(KIT, "EUR", "a4", PRINTED, ("ours", "hired"), "de")
+    assert sheet.total == "1.320,00 EUR"
+    assert [(part.bin, part.total) for part in sheet.bins] == [
+        ("Mic case", "239,90"), ("Van", "1.000,00"), ("kein Behälter", "80,10"),
+    ]  # fmt: skip
+    assert [row.owner for part in sheet.bins for row in part.rows if row.tag == "H-01"] == ["gemietet"]
+    text = pdf.all_words(insurance_pdf(KIT, "EUR", "a4", PRINTED, ("ours",), "de"))
+    for words in ("Geräteliste für die Versicherung", "320,00 EUR für 4 Stück", "1 davon haben noch keinen Wert",
+                  "Seriennummer", "nicht bekannt", "27. November 2026", "lamp"):  # fmt: skip
+        assert words in text
+    assert not re.search(r"\b(of|units?|not|Serial|Value|page|Tag)\b", text)
 
 
 def test_every_unit_and_serial_number_is_printed() -> None:

@@ -1,6 +1,8 @@
 from __future__ import annotations
 
 import re
+import shutil
+import subprocess
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -10,7 +12,7 @@ from sheets import example, pdf, qr
 from sheets.example import PRINTED
 
 from fieldfare.sheets.head import SIZE_MM, Paper, Setting
-from fieldfare.sheets.tags import LABELS, qr_svg, tag_sheet
+from fieldfare.sheets.tags import IN_PLACE, LABELS, Offset, qr_svg, tag_sheet
 from fieldfare.sheets.typeset import typeset
 from fieldfare.sheets.write import SHEETS, write_sheets
 from fieldfare.units.faults import OutOfRange
@@ -80,6 +82,54 @@ def test_labels_begin_at_the_first_that_is_free(paper: Paper) -> None:
     assert "M-01" in pages[0]
     assert "M-02" not in pages[0]
     assert "M-02" in pages[1]
+
+
+def _places_mm(paper: Paper, first: int, off: Offset, folder: Path) -> list[tuple[str, float, float]]:
+    """Every tag of the first page, with the middle of its word, read by another program."""
+    if shutil.which("pdftotext") is None:
+        pytest.skip("poppler's pdftotext is not installed")
+    documents = example.example()
+    setting = Setting(documents.plan, documents.show, documents.venue, paper, "C", PRINTED)
+    sheet = tag_sheet(setting, documents.kit, first, off)
+    (folder / "a.pdf").write_bytes(typeset("tags", sheet, PRINTED))
+    command = ["pdftotext", "-bbox", "-l", "1", "a.pdf", "-"]
+    said = subprocess.run(command, cwd=folder, capture_output=True, check=True).stdout.decode("utf-8")
+    word = r'<word xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">([^<]*)</word>'
+    tags = {tag.tag for tag in sheet.tags}
+    mm = pdf.MM_PER_POINT / 2
+    return [
+        (text, (float(left) + float(right)) * mm, (float(top) + float(below)) * mm)
+        for left, top, right, below, text in re.findall(word, said)
+        if text in tags
+    ]
+
+
+@pytest.mark.parametrize("off", [Offset(1.5, -0.7), Offset(-5, 5)])
+@pytest.mark.parametrize("first", [1, 8])
+@pytest.mark.parametrize("paper", PAPERS)
+def test_on_a_printer_that_is_off_every_tag_lies_on_its_label(
+    paper: Paper, first: int, off: Offset, tmp_path: Path
+) -> None:
+    """What the printer adds of its own brings each tag into the middle of the label it was meant for."""
+    labels, straight = LABELS[paper], _places_mm(paper, first, IN_PLACE, tmp_path)
+    assert len(straight) == labels.count - first + 1
+    for slot, (there, here) in enumerate(
+        zip(straight, _places_mm(paper, first, off, tmp_path), strict=True), start=first - 1
+    ):
+        tag, x, y = here[0], here[1] + off.right_mm, here[2] + off.down_mm
+        assert tag == there[0]
+        assert (x, y) == pytest.approx(there[1:], abs=0.01)
+        row, column = divmod(slot, labels.columns)
+        left, top = labels.left_mm + column * labels.pitch_x_mm, labels.top_mm + row * labels.pitch_y_mm
+        assert left < x < left + labels.width_mm
+        assert top < y < top + labels.height_mm
+
+
+def test_a_printer_that_is_off_further_than_the_test_print_shows_is_refused() -> None:
+    documents = example.example()
+    setting = Setting(documents.plan, documents.show, documents.venue, "a4", "C", PRINTED)
+    with pytest.raises(OutOfRange, match=r"off by 6 mm \(down\); 5 mm is the most; look first whether it scales"):
+        tag_sheet(setting, documents.kit, 1, Offset(0, 6))
 
 
 @pytest.mark.parametrize("first", [0, 25])

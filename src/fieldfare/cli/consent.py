@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import typer
 
 from fieldfare.cli.say import Status, leave, say, show_json, table
-from fieldfare.cli.sheets import Paper
+from fieldfare.cli.sheets import Paper, Tongue
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed, nearest
 
@@ -38,6 +38,7 @@ def consent(
     taken_back: Annotated[bool, typer.Option("--taken-back", help="They no longer agree to it.")] = False,
     forms: Annotated[bool, typer.Option("--forms", help="Print a form for everybody to papers/consent.pdf.")] = False,
     paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
+    language: Annotated[Tongue, typer.Option(help="Language of the forms.")] = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write what was recorded as JSON.")] = False,
 ) -> None:
     """Record who agreed to what, with its evidence, or say how all stand. A record, not advice on law."""
@@ -73,7 +74,7 @@ def consent(
         add_consent(read.folder, said)
         book = read_consents(read.folder)
     if forms:
-        _print_forms(read, asked, paper)
+        _print_forms(read, asked, paper, language)
     if as_json:
         show_json(book)
     else:
@@ -91,7 +92,7 @@ def _party(who: str, asked: Sequence[Party]) -> Party:
         names = [one.name for one in asked]
         if guess := nearest(who, names):
             raise Fault(f"nobody is called {who!r}", "the command", f"did you mean {guess}?")
-        return Party(who, "other", "")
+        return Party(who, "other")
     return found
 
 
@@ -122,7 +123,7 @@ def _status(read: ShowFolder, asked: Sequence[Party], book: ConsentBook, today: 
     return Status.LOOK if missing_consents(asked, book, ("recording",), today, read.folder) else Status.DONE
 
 
-def _print_forms(read: ShowFolder, asked: Sequence[Party], paper: Paper) -> None:
+def _print_forms(read: ShowFolder, asked: Sequence[Party], paper: Paper, language: Tongue) -> None:
     from fieldfare.cli.bills import PAPERS
     from fieldfare.sheets.consents import consent_pdf
     from fieldfare.sheets.write import put_all
@@ -130,9 +131,8 @@ def _print_forms(read: ShowFolder, asked: Sequence[Party], paper: Paper) -> None
 
     own = read_money(read.folder)[1].consent_text if (read.folder / MONEY_FILE).is_file() else ""
     printed = dt.datetime.now(ZoneInfo(read.venue.zone))
-    content = consent_pdf(
-        read.show, read.venue, [(one.name, one.side, one.does) for one in asked], own, paper.value, printed
-    )
+    forms = [(one.name, one.side, one.plays) for one in asked]
+    content = consent_pdf(read.show, read.venue, forms, own, paper.value, printed, language.value)
     (path,) = put_all({"consent.pdf": content}, read.folder / PAPERS)
     say(f"Printed {path}, {len(asked)} forms.")
 

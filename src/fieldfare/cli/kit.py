@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fieldfare.cli.say import Status, leave, say, show_json
-from fieldfare.cli.sheets import Paper
+from fieldfare.cli.sheets import OffDown, OffRight, Paper, Tongue
 
 if TYPE_CHECKING:
     from fieldfare.show.kit import Owner
+
+Speaks = Annotated[Tongue, typer.Option(help="Language of everything but names.")]
 
 app = typer.Typer(
     help="A kit from a spreadsheet; its insurance schedule; a test print of labels.",
@@ -76,6 +78,7 @@ def insurance(
     hired: Annotated[
         bool, typer.Option("--hired", help="What is hired as well: its owner mostly wants it covered.")
     ] = False,
+    language: Speaks = Tongue.en,
 ) -> None:
     """Print the insurance schedule: every unit with its serial number and value, totals by bin."""
     import datetime as dt
@@ -87,7 +90,7 @@ def insurance(
     read, now = read_kit(kit), dt.datetime.now()
     owners: tuple[Owner, ...] = ("ours", "hired") if hired else ("ours",)
     sheet = insurance_sheet(read, currency, paper.value, now, owners)
-    (path,) = put_all({"insurance.pdf": insurance_pdf(read, currency, paper.value, now, owners)}, to)
+    (path,) = put_all({"insurance.pdf": insurance_pdf(read, currency, paper.value, now, owners, language.value)}, to)
     say(f"{sheet.total} for {sheet.units} units, {sheet.unvalued} of them without a value. Printed {path}.")
     leave(Status.LOOK if sheet.unvalued else Status.DONE)
 
@@ -96,12 +99,17 @@ def insurance(
 def print_test(
     to: Annotated[Path, typer.Option(help="Folder for test-print.pdf.")] = Path(),
     paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
+    off_right: OffRight = 0.0,
+    off_down: OffDown = 0.0,
+    language: Speaks = Tongue.en,
 ) -> None:
     """Print rulers and the outlines of labels: to check a printer's scale and a label sheet's place."""
     import datetime as dt
 
     from fieldfare.sheets.rulers import ruler_pdf
+    from fieldfare.sheets.tags import Offset
     from fieldfare.sheets.write import put_all
 
-    (path,) = put_all({"test-print.pdf": ruler_pdf(paper.value, dt.datetime.now())}, to)
+    content = ruler_pdf(paper.value, dt.datetime.now(), Offset(off_right, off_down), language.value)
+    (path,) = put_all({"test-print.pdf": content}, to)
     say(f"Printed {path}: print it at 100 % on plain paper, lay a rule on it, and hold it against a label sheet.")

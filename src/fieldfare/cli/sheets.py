@@ -39,6 +39,14 @@ class Lengths(StrEnum):
     feet = "ft"
 
 
+OffRight = Annotated[
+    float, typer.Option(metavar="MM", help="How far right of the labels the test print lies; negative: left.")
+]
+OffDown = Annotated[
+    float, typer.Option(metavar="MM", help="How far below the labels the test print lies; negative: above.")
+]
+
+
 def sheets(
     show: Annotated[Path, typer.Argument(help="A show's folder, or its show.toml.")],
     to: Annotated[
@@ -47,6 +55,8 @@ def sheets(
     paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
     lengths: Annotated[Lengths, typer.Option(help="Metres or feet.")] = Lengths.metres,
     first_label: Annotated[int, typer.Option(min=1, help="First free label of a part-used label sheet.")] = 1,
+    off_right: OffRight = 0.0,
+    off_down: OffDown = 0.0,
     language: Annotated[Tongue, typer.Option(help="Language of everything but names.")] = Tongue.en,
     what_if: Annotated[
         bool, typer.Option("--whatif", help="Also what to do if something dies; finding out takes a while.")
@@ -67,6 +77,7 @@ def sheets(
         paper=paper.value,
         lengths=lengths.value,
         first_label=first_label,
+        off_mm=(off_right, off_down),
         language=language.value,
         whatif=found,
     )
@@ -86,10 +97,12 @@ def print_sheets(
     paper: Literal["a4", "letter"] = "a4",
     lengths: Literal["m", "ft"] = "m",
     first_label: int = 1,
+    off_mm: tuple[float, float] = (0.0, 0.0),
     language: Language = "en",
     whatif: WhatIf | None = None,
 ) -> tuple[Path, ...]:
     """Print every sheet of a planned show, with the time it is at the venue."""
+    from fieldfare.sheets.tags import Offset
     from fieldfare.sheets.write import write_sheets
 
     read = made.read
@@ -104,6 +117,7 @@ def print_sheets(
         printed=dt.datetime.now(ZoneInfo(read.venue.zone)),
         units=lengths,
         first_label=first_label,
+        off=Offset(*off_mm),
         recipes=made.recipes,
         language=language,
         whatif=whatif,

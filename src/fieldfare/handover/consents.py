@@ -28,8 +28,13 @@ class Party:
 
     name: str
     side: Side
-    does: str  # what they play; blank for a venue
+    plays: tuple[str, ...] = ()
     possible: bool = False  # nobody has said yet whether they play at all
+
+    @property
+    def does(self) -> str:
+        """What they play, in words; blank for a venue."""
+        return listed(self.plays)
 
 
 def parties(show: Show, venue: Venue, recipes: Mapping[str, Recipe], book: ConsentBook) -> tuple[Party, ...]:
@@ -44,13 +49,13 @@ def parties(show: Show, venue: Venue, recipes: Mapping[str, Recipe], book: Conse
         if source.player or recipe is None or recipe.sound:
             plays.setdefault(source.player or source.name, []).append(source)
     found = [
-        Party(name, "performer", listed(one.name for one in played), all(one.status == "possible" for one in played))
+        Party(name, "performer", tuple(one.name for one in played), all(one.status == "possible" for one in played))
         for name, played in plays.items()
     ]
-    found.append(Party(venue.name, "venue", ""))
+    found.append(Party(venue.name, "venue"))
     known = {one.name for one in found}
     others = {one.of: one.side for one in book.consent if one.of not in known}
-    return (*found, *(Party(name, side, "") for name, side in others.items()))
+    return (*found, *(Party(name, side) for name, side in others.items()))
 
 
 def standing_consents(book: ConsentBook, name: str, day: dt.date) -> dict[Use, Consent]:

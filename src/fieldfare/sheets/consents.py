@@ -7,12 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fieldfare.sheets.head import TYPST_PAPER, Paper
+from fieldfare.sheets.language import Language, day_in, listed_in, worded
 from fieldfare.sheets.typeset import typeset
-from fieldfare.sheets.wording import day
 from fieldfare.show.consent import USES, Side
 from fieldfare.show.show import Show
 from fieldfare.show.venue import Venue
-from fieldfare.units.text import listed
+
+Asked = tuple[str, Side, tuple[str, ...]]  # who is asked, in what part, what they play
+_PARTS: dict[Side, str] = {"performer": "Performer", "venue": "Venue", "other": "Other"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +41,11 @@ class ConsentForms:
 def consent_pdf(
     show: Show,
     venue: Venue,
-    asked: Sequence[tuple[str, Side, str]],
+    asked: Sequence[Asked],
     own_text: str,
     paper: Paper,
     printed: dt.datetime,
+    language: Language = "en",
 ) -> bytes:
     """Set the forms as PDF.
 
@@ -51,47 +54,55 @@ def consent_pdf(
     show, venue
         What is recorded, and where.
     asked
-        Name, part and what is played, for each form.
+        A form for each.
     own_text
         The user's own words instead of ours; blank: ours.
-    paper, printed
-        Paper size and time of print.
+    paper, printed, language
+        Paper size, time of print, language of all words that are ours.
 
     Raises
     ------
     NotDone
         They could not be set.
     """
-    return typeset("consent", consent_forms(show, venue, asked, own_text, paper), printed)
+    forms = consent_forms(show, venue, asked, own_text, paper, language)
+    return typeset("consent", forms, printed, language, is_said=True)
 
 
 def consent_forms(
-    show: Show, venue: Venue, asked: Sequence[tuple[str, Side, str]], own_text: str, paper: Paper
+    show: Show, venue: Venue, asked: Sequence[Asked], own_text: str, paper: Paper, language: Language = "en"
 ) -> ConsentForms:
     """Make the data of the forms."""
-    acts = listed(act.name for act in show.act)
-    about = tuple(part for part in (acts, venue.name, day(show.date)) if part)
+    acts = listed_in((act.name for act in show.act), language)
+    about = tuple(part for part in (acts, venue.name, day_in(show.date, language)) if part)
     own = tuple(part.strip() for part in own_text.split("\n\n") if part.strip())
+    uses = [worded(text, language) for text in USES.values()]
     return ConsentForms(
         paper=TYPST_PAPER[paper],
         title=show.title,
         about=about,
         recordist=show.recordist,
-        uses=tuple(text[:1].upper() + text[1:] for text in USES.values()),
+        uses=tuple(text[:1].upper() + text[1:] for text in uses),
         forms=tuple(
-            ConsentForm(name, _part(side, does), own or _plain(side, show.recordist)) for name, side, does in asked
+            ConsentForm(name, _part(side, plays, language), own or _plain(side, show.recordist, language))
+            for name, side, plays in asked
         ),
     )
 
 
-def _part(side: Side, does: str) -> str:
-    return {"performer": f"Performer: {does}" if does else "Performer", "venue": "Venue", "other": "Other"}[side]
+def _part(side: Side, plays: tuple[str, ...], language: Language) -> str:
+    part = worded(_PARTS[side], language)
+    return f"{part}: {listed_in(plays, language)}" if plays else part
 
 
-def _plain(side: Side, recordist: str) -> tuple[str, ...]:
-    who = recordist or "the recordist"
-    where = "in our rooms" if side == "venue" else "at this show"
-    return (
-        f"I have been told that {who} makes a sound recording {where}, each instrument and voice by itself.",
-        "I agree to those uses below that I have ticked, and to no other. What I have not ticked may be asked again.",
+def _plain(side: Side, recordist: str, language: Language) -> tuple[str, ...]:
+    who = recordist or worded("the recordist", language)
+    made = (
+        "I have been told that {x} makes a sound recording in our rooms, each instrument and voice by itself."
+        if side == "venue"
+        else "I have been told that {x} makes a sound recording at this show, each instrument and voice by itself."
     )
+    agree = (
+        "I agree to those uses below that I have ticked, and to no other. What I have not ticked may be asked again."
+    )
+    return worded(made, language, x=who), worded(agree, language)

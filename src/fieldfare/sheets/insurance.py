@@ -12,8 +12,8 @@ from decimal import Decimal
 
 from fieldfare.sheets.bills import amount
 from fieldfare.sheets.head import TYPST_PAPER, Paper
+from fieldfare.sheets.language import Language, day_in, worded
 from fieldfare.sheets.typeset import typeset
-from fieldfare.sheets.wording import day
 from fieldfare.show.kit import Kit, Owner, Thing
 
 OWNERS: dict[Owner, str] = {"ours": "", "hired": "hired", "band": "the band's", "house": "the house's"}
@@ -58,7 +58,12 @@ class Schedule:
 
 
 def insurance_pdf(
-    kit: Kit, currency: str, paper: Paper, printed: dt.datetime, owners: Sequence[Owner] = ("ours",)
+    kit: Kit,
+    currency: str,
+    paper: Paper,
+    printed: dt.datetime,
+    owners: Sequence[Owner] = ("ours",),
+    language: Language = "en",
 ) -> bytes:
     """Set the schedule of a kit as PDF.
 
@@ -67,11 +72,18 @@ def insurance_pdf(
     NotDone
         It could not be set.
     """
-    return typeset("insurance", insurance_sheet(kit, currency, paper, printed, owners), printed)
+    sheet = insurance_sheet(kit, currency, paper, printed, owners, language)
+    return typeset("insurance", sheet, printed, language, is_said=True)
 
 
 def insurance_sheet(
-    kit: Kit, currency: str, paper: Paper, printed: dt.datetime, owners: Sequence[Owner] = ("ours",), places: int = 2
+    kit: Kit,
+    currency: str,
+    paper: Paper,
+    printed: dt.datetime,
+    owners: Sequence[Owner] = ("ours",),
+    language: Language = "en",
+    places: int = 2,
 ) -> Schedule:
     """Make the data of the schedule.
 
@@ -85,22 +97,26 @@ def insurance_sheet(
         Paper size and time of print.
     owners
         Whose things are on it.
+    language
+        Of everything but names.
     places
         Places of an amount.
     """
     things = [thing for thing in kit.things if thing.owner in owners]
-    named = [one.name for one in kit.bin]
-    bins = dict.fromkeys([*named, *(thing.bin or NO_BIN for thing in things)])
-    parts = tuple(_part(name, [one for one in things if (one.bin or NO_BIN) == name], places) for name in bins)
+    bins = dict.fromkeys([*(one.name for one in kit.bin), *(thing.bin for thing in things)])
+    held = [(name, [one for one in things if one.bin == name]) for name in bins]
     tags = [(thing, tag) for thing in things for tag in thing.tags]
-    whose = f" of {kit.owner_name}" if kit.owner_name else ""
+    on = day_in(printed.date(), language)
+    whose = worded("The kit of {x}, {t}", language, x=kit.owner_name, t=on) if kit.owner_name else None
     return Schedule(
         paper=TYPST_PAPER[paper],
-        title="Insurance schedule",
-        subtitle=f"The kit{whose}, {day(printed.date())}",
-        foot="What it costs to replace each unit, as its owner states it. Keep a copy away from the kit.",
-        bins=tuple(part for part in parts if part.rows),
-        total=f"{_total(things, places)} {currency}".strip() if _known(things) else UNKNOWN,
+        title=worded("Insurance schedule", language),
+        subtitle=whose or worded("The kit, {t}", language, t=on),
+        foot=worded(
+            "What it costs to replace each unit, as its owner states it. Keep a copy away from the kit.", language
+        ),
+        bins=tuple(_part(name, part, places, language) for name, part in held if any(one.tags for one in part)),
+        total=f"{_total(things, places, language)} {currency if _known(things) else ''}".strip(),
         units=len(tags),
         unvalued=sum(thing.value_each is None for thing, _ in tags),
         no_serial=sum(tag not in thing.serials for thing, tag in tags),
@@ -120,21 +136,22 @@ def _known(things: Iterable[Thing]) -> bool:
     return any(thing.value_each is not None for thing in things)
 
 
-def _total(things: Sequence[Thing], places: int) -> str:
-    return amount(value_of(things), places) if _known(things) else UNKNOWN
+def _total(things: Sequence[Thing], places: int, language: Language) -> str:
+    return amount(value_of(things), places, language) if _known(things) else worded(UNKNOWN, language)
 
 
-def _part(name: str, things: Sequence[Thing], places: int) -> BinPart:
+def _part(name: str, things: Sequence[Thing], places: int, language: Language) -> BinPart:
     return BinPart(
-        bin=name,
-        rows=tuple(_rows(things, places)),
-        total=_total(things, places),
+        bin=name or worded(NO_BIN, language),
+        rows=tuple(_rows(things, places, language)),
+        total=_total(things, places, language),
         unvalued=sum(len(thing.tags) for thing in things if thing.value_each is None),
     )
 
 
-def _rows(things: Sequence[Thing], places: int) -> Iterator[UnitRow]:
+def _rows(things: Sequence[Thing], places: int, language: Language) -> Iterator[UnitRow]:
     for thing in things:
+        whose = worded(OWNERS[thing.owner], language) if OWNERS[thing.owner] else ""
         for tag in thing.tags:
-            value = "" if thing.value_each is None else amount(_value(thing), places)
-            yield UnitRow(tag, thing.item, thing.serials.get(tag, ""), OWNERS[thing.owner], value)
+            value = "" if thing.value_each is None else amount(_value(thing), places, language)
+            yield UnitRow(tag, thing.item, thing.serials.get(tag, ""), whose, value)

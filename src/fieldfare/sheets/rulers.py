@@ -6,11 +6,11 @@ import datetime as dt
 from dataclasses import dataclass
 
 from fieldfare.sheets.head import SIZE_MM, TYPST_PAPER, Paper
-from fieldfare.sheets.tags import LABELS, LabelSheet
+from fieldfare.sheets.language import Language, decimal, worded
+from fieldfare.sheets.tags import IN_PLACE, LABELS, OFFSET_MM, LabelSheet, Offset
 from fieldfare.sheets.typeset import typeset
 
 LONG_MM = {"a4": (180, 250), "letter": (180, 230)}  # of the rulers, across and down
-OFFSET_MM = 5  # as far as the scales at a label's corner reach, either way
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,23 +25,41 @@ class RulerSheet:
     offset_mm: int
     layout: LabelSheet
     labels: str
+    is_against: bool  # whether the outlines are drawn against a printer's offset
 
 
-def ruler_sheet(paper: Paper) -> RulerSheet:
-    """Make the data of the test print."""
-    layout = LABELS[paper]
+def ruler_sheet(paper: Paper, off: Offset = IN_PLACE, language: Language = "en") -> RulerSheet:
+    """Make the data of the test print.
+
+    Parameters
+    ----------
+    off
+        How far off the printer is, where that was read from an earlier print: the outlines are drawn as far the other
+        way, and lie on the labels if it was read right.
+
+    Raises
+    ------
+    OutOfRange
+        An offset that no test print shows.
+    """
+    layout = LABELS[paper].against(off)
     width, height = SIZE_MM[paper]
     across, down = LONG_MM[paper]
-    words = f"{layout.columns} by {layout.rows} labels of {layout.width_mm:g} × {layout.height_mm:g} mm"
-    return RulerSheet(TYPST_PAPER[paper], width, height, across, down, OFFSET_MM, layout, words)
+    each = [decimal(f"{mm:g}", language) for mm in (layout.width_mm, layout.height_mm)]
+    words = worded("{n} by {n2} labels of {n3} × {n4} mm", language, n=layout.columns, n2=layout.rows, n3=each[0],
+                   n4=each[1])  # fmt: skip
+    is_against = off != IN_PLACE
+    return RulerSheet(TYPST_PAPER[paper], width, height, across, down, OFFSET_MM, layout, words, is_against)
 
 
-def ruler_pdf(paper: Paper, printed: dt.datetime) -> bytes:
+def ruler_pdf(paper: Paper, printed: dt.datetime, off: Offset = IN_PLACE, language: Language = "en") -> bytes:
     """Set the test print as PDF.
 
     Raises
     ------
+    OutOfRange
+        An offset that no test print shows.
     NotDone
         It could not be set.
     """
-    return typeset("rulers", ruler_sheet(paper), printed)
+    return typeset("rulers", ruler_sheet(paper, off, language), printed, language, is_said=True)

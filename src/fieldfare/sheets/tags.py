@@ -3,12 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from io import BytesIO
 
 from fieldfare.sheets.head import Head, Paper, Setting
 from fieldfare.show.kit import Kit, Thing
 from fieldfare.units.faults import OutOfRange
+
+OFFSET_MM = 5  # as far as the scales at a label's corner reach, either way
+
+
+@dataclass(frozen=True, slots=True)
+class Offset:
+    """How far off its place a printer prints, read at the scales of the test print. [mm]"""
+
+    right_mm: float = 0.0  # negative: to the left
+    down_mm: float = 0.0  # negative: up
+
+
+IN_PLACE = Offset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +41,21 @@ class LabelSheet:
     def count(self) -> int:
         """How many labels one page has."""
         return self.columns * self.rows
+
+    def against(self, off: Offset) -> LabelSheet:
+        """Return the sheet as it must be drawn for a printer that is off: so far the other way.
+
+        Raises
+        ------
+        OutOfRange
+            A printer that is further off than the scales of the test print reach.
+        """
+        for way, by in (("right", off.right_mm), ("down", off.down_mm)):
+            if not abs(by) <= OFFSET_MM:
+                what = f"the printer would be off by {by:g} mm ({way})"
+                remedy = f"{OFFSET_MM} mm is the most; look first whether it scales, with the rulers of the test print"
+                raise OutOfRange(what, "offset of the printer", remedy)
+        return replace(self, left_mm=self.left_mm - off.right_mm, top_mm=self.top_mm - off.down_mm)
 
 
 # The two sizes that most makers sell: common practice, no source.
@@ -58,20 +86,22 @@ class TagSheet:
     tags: tuple[Tag, ...]
 
 
-def tag_sheet(setting: Setting, kit: Kit, first: int = 1) -> TagSheet:
+def tag_sheet(setting: Setting, kit: Kit, first: int = 1, off: Offset = IN_PLACE) -> TagSheet:
     """Make the data of the tag labels.
 
     Parameters
     ----------
     first
         The first label of the first page that is still free, counted from 1 along the rows.
+    off
+        How far off the printer is; the labels are drawn as far the other way.
 
     Raises
     ------
     OutOfRange
-        A first label that the page does not have.
+        A first label that the page does not have, or an offset that no test print shows.
     """
-    layout = LABELS[setting.paper]
+    layout = LABELS[setting.paper].against(off)
     if not 1 <= first <= layout.count:
         raise OutOfRange(
             f"there is no label {first} on a page of {layout.count}", "first label", f"give 1 to {layout.count}"

@@ -19,7 +19,7 @@ from fieldfare.sheets.questions import question_sheet
 from fieldfare.sheets.set_list import set_list_sheet
 from fieldfare.sheets.signal import signal_sheet
 from fieldfare.sheets.stage import stage_sheet
-from fieldfare.sheets.tags import tag_sheet
+from fieldfare.sheets.tags import IN_PLACE, Offset, tag_sheet
 from fieldfare.sheets.tape import tape_sheet
 from fieldfare.sheets.typeset import typeset
 from fieldfare.sheets.whatif import whatif_sheet
@@ -46,6 +46,7 @@ def write_sheets(
     printed: dt.datetime,
     units: Units = "m",
     first_label: int = 1,
+    off: Offset = IN_PLACE,
     recipes: Mapping[str, Recipe] | None = None,
     language: Language = "en",
     whatif: WhatIf | None = None,
@@ -70,6 +71,8 @@ def write_sheets(
         Metres or feet.
     first_label
         The first label of the first page of tags that is still free, from 1.
+    off
+        How far off the printer is, by the test print: the tags are drawn as far the other way.
     recipes
         By name, for the outlines of sources; the program's own where none are given.
     language
@@ -80,7 +83,7 @@ def write_sheets(
     Raises
     ------
     OutOfRange
-        A first label that the page does not have.
+        A first label that the page does not have, or an offset that no test print shows.
     NotDone
         A sheet could not be set, or the folder cannot be written to; the sheets that were there stay as they were.
     """
@@ -95,7 +98,7 @@ def write_sheets(
         "changeovers": changeover_sheet(setting),
         "set-list": set_list_sheet(setting),
         "tape": tape_sheet(setting),
-        "tags": tag_sheet(setting, kit, first_label),
+        "tags": tag_sheet(setting, kit, first_label, off),
         "questions": question_sheet(setting),
     }
     if whatif is not None:
