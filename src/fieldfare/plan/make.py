@@ -21,6 +21,7 @@ from fieldfare.plan.load import load
 from fieldfare.plan.media import media_plan
 from fieldfare.plan.pack import bin_weights, pack_list
 from fieldfare.plan.patch import extras, patch, thread
+from fieldfare.plan.ports import Path
 from fieldfare.plan.power import power_plan
 from fieldfare.plan.questions import open_questions
 from fieldfare.plan.recipes import Recipe
@@ -141,26 +142,23 @@ def _lay(of: Documents, explain: bool) -> Laid:
 
 def _rig(of: Documents, laid: Laid) -> Rigged:
     """Make the rows, draw their threads and pack for them."""
-    rows = input_rows(laid.choice, laid.with_)
-    paths = patch(rows, {one.id: one for one in laid.wanted}, of.kit, of.venue, laid.boxes)
-    inputs = tuple(
-        row.model_copy(update={"thread": thread(path.stations), "house_thread": thread(path.house)})
-        for row, path in zip(rows, paths, strict=True)
-    )
-    guests = _guests(of, laid)
+    inputs, paths = _threaded(input_rows(laid.choice, laid.with_), of, laid)
+    guests, others = _threaded(guest_rows(laid.choice, laid.with_), of, laid)
     machines = _machines(laid.choice, laid.boxes, recorder_of(of.kit)[1])
-    pack = pack_list(of.kit, (*inputs, *guests), machines | extras(paths), of.show.spares)
+    pack = pack_list(of.kit, (*inputs, *guests), machines | extras((*paths, *others)), of.show.spares)
     return Rigged(inputs, guests, trunk_run(laid.floor, of.venue, laid.boxes, of.kit), machines, pack)
 
 
-def _guests(of: Documents, laid: Laid) -> tuple[PlannedInput, ...]:
-    """Make the rows of other acts' guests with their threads."""
-    rows = guest_rows(laid.choice, laid.with_)
+def _threaded(
+    rows: tuple[PlannedInput, ...], of: Documents, laid: Laid
+) -> tuple[tuple[PlannedInput, ...], tuple[Path, ...]]:
+    """Draw the threads of rows that stand at the same time."""
     paths = patch(rows, {one.id: one for one in laid.wanted}, of.kit, of.venue, laid.boxes)
-    return tuple(
+    threaded = tuple(
         row.model_copy(update={"thread": thread(path.stations), "house_thread": thread(path.house)})
         for row, path in zip(rows, paths, strict=True)
     )
+    return threaded, paths
 
 
 def _plan(of: Documents, laid: Laid, rigged: Rigged, digest: str) -> Plan:
