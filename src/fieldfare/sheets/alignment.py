@@ -124,7 +124,7 @@ def _labels(take: TakeAlignment) -> Iterator[str]:
 
 def align_sheet(measured: Alignment, printing: Printing) -> AlignSheet:
     """Make the data of the sheet."""
-    head = printing.head("time and polarity", counted(len(measured.take), "take"), measured.show)
+    head = printing.head("time and polarity", counted(len(measured.take), "take", printing.language), measured.show)
     return AlignSheet(head, tuple(_page(take) for take in measured.take))
 
 
@@ -136,8 +136,8 @@ def _page(take: TakeAlignment) -> AlignPage:
     ticks, points = _plot(told)
     return AlignPage(
         take=take.take,
-        summary=f"{clock(take.frames / take.rate_hz)} at {take.rate_hz / 1000:g} kHz, {len(take.pair)} ways, "
-        f"{sure} of them sure",
+        summary=f"{clock(take.frames / take.rate_hz)} at {take.rate_hz / 1000:g} kHz, "
+        f"{counted(len(take.pair), 'way')}, {sure} of them sure",
         ticks=ticks,
         points=points,
         mics=mics,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, Protocol
 
-from fieldfare.sheets.language import Language, said
+from fieldfare.sheets.language import Language, day_in, said, worded
 from fieldfare.sheets.wording import Units, day, stamp
 from fieldfare.show.plan import Plan
 from fieldfare.show.show import Show
@@ -73,26 +73,45 @@ class Printing:
     revision: str = ""
     language: Language = "en"
 
-    def head(self, sheet: str, subtitle: str, title: str = "") -> Head:
-        """Return the head of a sheet; the title is what the recordings call themselves where there is no show."""
+    def head(self, sheet: str, what: str, title: str = "") -> Head:
+        """Return the head of a sheet: its subtitle in its language, the rest to be looked up as all words are.
+
+        Parameters
+        ----------
+        sheet
+            What sheet it is.
+        what
+            What the sheet is about, in its language, after venue and date.
+        title
+            What the recordings call themselves, where there is no show.
+        """
         when = stamp(self.printed, self.venue.zone if self.venue else "UTC")
         where = [self.venue.name] if self.venue else []
-        date = [day(self.show.date)] if self.show else []
+        date = [day_in(self.show.date, self.language)] if self.show else []
         return Head(
             paper=TYPST_PAPER[self.paper],
             sheet=sheet,
-            title=self.show.title if self.show else title or said("Recordings", self.language),
-            subtitle=", ".join([*where, *date, subtitle]),
+            title=self.show.title if self.show else title or worded("Recordings", self.language),
+            subtitle=", ".join([*where, *date, what]),
             revision=self.revision,
             printed=when,
             foot=f"Revision {self.revision}, printed {when}" if self.revision else f"Printed {when}",
         )
 
 
-def counted(count: int, what: str) -> str:
+class Headed(Protocol):
+    """A sheet of recordings."""
+
+    @property
+    def head(self) -> Head:
+        """Its head."""
+        ...
+
+
+def counted(count: int, what: str, language: Language = "en") -> str:
     """Write so many of a thing.
 
-    >>> counted(1, "take"), counted(3, "take")
-    ('1 take', '3 takes')
+    >>> counted(1, "take"), counted(3, "take"), counted(2, "take", "de")
+    ('1 take', '3 takes', '2 Takes')
     """
-    return f"{count} {what}{'' if count == 1 else 's'}"
+    return said(f"{count} {what}{'' if count == 1 else 's'}", language)

@@ -79,7 +79,7 @@ def write_picture_sheet(reports: Sequence[PictureReport], folder: Path, printing
     NotDone
         The sheet could not be set, or the folder cannot be written to; nothing was changed.
     """
-    head = printing.head("pictures", counted(len(reports), "take"))
+    head = printing.head("pictures", counted(len(reports), "take", printing.language))
     sheet = PictureSheet(head, tuple(picture_page(report) for report in reports))
     names = frozenset(name for report in reports for name in _names(report))
     return put_all({"picture.pdf": set_sheet("picture", sheet, printing, names)}, folder)

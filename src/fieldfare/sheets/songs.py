@@ -143,7 +143,7 @@ def _called(number: int, title: str) -> str:
 def song_sheet(night: Night, printing: Printing) -> SongSheet:
     """Make the data of the sheet."""
     book = night.book
-    head = printing.head("songs", counted(len(book.take), "take"), book.show)
+    head = printing.head("songs", counted(len(book.take), "take", printing.language), book.show)
     pages = [_page(one, take, night.marks) for one, take in zip(night.heard, book.take, strict=True)]
     levels = tuple(Tick(_height(level), figure(level)) for level in (-80.0, -60.0, -40.0, -20.0, 0.0))
     return SongSheet(head, levels, tuple(pages), book.not_played, book.not_known)

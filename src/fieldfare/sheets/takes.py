@@ -129,7 +129,7 @@ def takes_sheet(
 ) -> TakesSheet:
     """Make the data of the whole report: the same for paper and for the screen."""
     title = next((report.show for report in reports if report.show), "")
-    head = printing.head("track check", counted(len(reports), "take"), title)
+    head = printing.head("track check", counted(len(reports), "take", printing.language), title)
     pages = (take_page(report, printing.plan, (shown or {}).get(report.take, ())) for report in reports)
     return TakesSheet(head, tuple(pages))
 

@@ -56,7 +56,7 @@ def write_takes_page(
     style = (TEMPLATES / "takes.css").read_text("utf-8")
     template = _environment().get_template("takes.html")
     text = template.render(
-        page=page_in(sheet, printing.language, names_of(reports)),
+        page=page_in(sheet, printing.language, names_of(reports) | {sheet.head.subtitle}),
         t=partial(worded, language=printing.language),
         language=printing.language,
         words=WORDS,

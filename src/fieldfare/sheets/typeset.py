@@ -21,7 +21,7 @@ from fieldfare.units.faults import NotDone
 if TYPE_CHECKING:
     import typst
 
-    from fieldfare.sheets.head import Printing
+    from fieldfare.sheets.head import Headed, Printing
 
 TEMPLATES = Path(__file__).parent / "templates"
 
@@ -75,7 +75,7 @@ def typeset(
     return made
 
 
-def set_sheet(template: str, page: object, printing: Printing, names: frozenset[str]) -> bytes:
+def set_sheet(template: str, page: Headed, printing: Printing, names: frozenset[str]) -> bytes:
     """Set a sheet of recordings; raises as `typeset` does.
 
     Parameters
@@ -85,7 +85,7 @@ def set_sheet(template: str, page: object, printing: Printing, names: frozenset[
     printing
         Time and language.
     """
-    return typeset(template, page, printing.printed, printing.language, names)
+    return typeset(template, page, printing.printed, printing.language, names | {page.head.subtitle})
 
 
 def measured(pieces: Sequence[object]) -> list[tuple[float, float]]:
