@@ -47,8 +47,10 @@ class Scene:
 def _spans(wanted: NDArray[np.bool_], scene: Scene, *, joined: bool) -> I64:
     """Columns of the buckets that are wanted, neighbours in one span if joined."""
     if joined:
-        edges = np.diff(wanted.astype(np.int8), axis=1, prepend=0, append=0)
-        (channel, first), last = np.nonzero(edges == 1), np.nonzero(edges == -1)[1]
+        sides = np.zeros((wanted.shape[0], wanted.shape[1] + 2), np.bool_)
+        sides[:, 1:-1] = wanted
+        row, edge = np.nonzero(sides[:, 1:] != sides[:, :-1])
+        channel, first, last = row[::2], edge[::2], edge[1::2]
     else:
         channel, first = np.nonzero(wanted)
         last = first + 1

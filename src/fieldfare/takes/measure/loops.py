@@ -38,17 +38,26 @@ from fieldfare.takes.measure.laying import compiled, take, take_24, take_float
 
 __all__ = ["clicks", "flat_runs", "fold", "rail_runs", "repeats", "take", "take_24", "take_float", "tops"]
 _PER_TOP = TOP_WINDOW // BUCKET
-_STRETCH = 64  # samples that are passed over at once where none is at full scale
+_STRETCH = 64  # samples that are passed over at once where none is as high as is looked for
 _SLOTS = 12  # bits of a slot's number in the table of sums seen
 
 
 @compiled
-def _reaches(part: I32, level: int) -> bool:
-    """Whether a sample of a stretch is as large."""
+def _extent(stretch: I32) -> tuple[int, int]:
+    """Lowest and highest sample of a stretch, or 0."""
     low, high = np.int32(0), np.int32(0)
     for i in range(_STRETCH):
-        low, high = min(low, part[i]), max(high, part[i])
-    return bool(high >= level or -low >= level)
+        low, high = min(low, stretch[i]), max(high, stretch[i])
+    return int(low), int(high)
+
+
+@compiled
+def _may_reach(row: I32, at: int, stop: int, sign: int, level: int) -> bool:
+    """Whether a stretch may reach a level on one side of zero, or on either where the sign is 0."""
+    if stop - at < _STRETCH:
+        return True
+    low, high = _extent(row[at : at + _STRETCH])
+    return (sign >= 0 and high >= level) or (sign <= 0 and -low >= level)
 
 
 @compiled
@@ -62,20 +71,20 @@ def rail_runs(x: I32, spans: I64, rail: int, low: int, high: int, out: I64) -> i
         channel, i, end = spans[s]
         row = x[channel]
         while i < end:
-            if i + _STRETCH <= end and not _reaches(row[i : i + _STRETCH], rail):
-                i += _STRETCH
-                continue
-            sign = 1 if row[i] >= rail else -1
-            j = i
-            while j < end and row[j] * sign >= rail:
-                j += 1
-            if j - i >= RAIL_LEAST:
-                rise = abs(row[i - 1] - row[i - 2]) if i - 2 >= low else 0
-                fall = abs(row[j + 1] - row[j]) if j + 1 < high else 0
-                if found < len(out):
-                    out[found, 0], out[found, 1], out[found, 2], out[found, 3] = channel, i, j, max(rise, fall)
-                found += 1
-            i = max(j, i + 1)
+            stop = min(i + _STRETCH, end)
+            if not _may_reach(row, i, stop, 0, rail):
+                i = stop
+            while i < stop:
+                sign, j = (1 if row[i] > 0 else -1), i
+                while j < end and row[j] * sign >= rail:
+                    j += 1
+                if j - i >= RAIL_LEAST:
+                    rise = abs(row[i - 1] - row[i - 2]) if i - 2 >= low else 0
+                    fall = abs(row[j + 1] - row[j]) if j + 1 < high else 0
+                    if found < len(out):
+                        out[found, 0], out[found, 1], out[found, 2], out[found, 3] = channel, i, j, max(rise, fall)
+                    found += 1
+                i = max(j, i + 1)
     return found
 
 
@@ -235,25 +244,20 @@ def _highest(values: I32, begin: int, end: int, sign: int) -> int:
 
 
 @compiled
-def _above(part: I32, sign: int, floor: int) -> int:
-    """How many of some samples, or of their opposites, reach a floor."""
-    above, below, least = np.int32(0), np.int32(0), np.int32(floor)
-    for i in range(len(part)):
-        above += np.int32(part[i] >= least)
-        below += np.int32(part[i] <= -least)
-    return int(above if sign > 0 else below)
-
-
-@compiled
-def _widest(row: I32, sign: int, floor: int, begin: int, end: int) -> int:
-    """First column of the longest run above a floor."""
+def _longest(row: I32, sign: int, floor: int, begin: int, end: int) -> tuple[int, int]:
+    """First column and length of the longest run that reaches a floor."""
     at, longest, start = begin, 0, begin
-    for i in range(begin, end):
-        if row[i] * sign < floor:
-            start = i + 1
-        elif i + 1 - start > longest:
-            at, longest = start, i + 1 - start
-    return at
+    for stretch in range(begin, end, _STRETCH):
+        stop = min(stretch + _STRETCH, end)
+        if not _may_reach(row, stretch, stop, sign, floor):
+            start = stop
+            continue
+        for i in range(stretch, stop):
+            if row[i] * sign < floor:
+                start = i + 1
+            elif i + 1 - start > longest:
+                at, longest = start, i + 1 - start
+    return at, longest
 
 
 @compiled
@@ -277,25 +281,26 @@ def _top(row: I32, sign: int, best: int, at: int, low: int, high: int) -> tuple[
 def _flat_top(row: I32, sign: int, best: int, begin: int, end: int, low: int, high: int) -> tuple[int, int, bool]:
     """First column and width of the longest stay at the peak of a bucket, and whether it is flat."""
     floor = best - (best >> 7)
+    at, longest = _longest(row, sign, floor, begin, end)
     edge = max(np.int64(row[begin]) * sign, np.int64(row[end - 1]) * sign)
-    if edge < floor and _above(row[begin:end], sign, floor) < TOP_LEAST:
-        return begin, 1, False
-    left, width, fall = _top(row, sign, best, _widest(row, sign, floor, begin, end), low, high)
+    if edge < floor and longest < TOP_LEAST:
+        return at, longest, False
+    left, width, fall = _top(row, sign, best, at, low, high)
     reach = 1 + 2 * max(TOP_NEAR, width // 4) / width  # a parabola falls by this squared
     return left, width, width >= TOP_LEAST and fall >= TOP_FLAT * (best >> 7) * (reach * reach)
 
 
 @compiled
-def _step(steps: F64, height: int) -> int:
-    """How many steps lie above a height, or at it."""
-    begin, end = 0, len(steps)
-    while begin < end:
-        middle = (begin + end) // 2
-        if steps[middle] >= height:
-            begin = middle + 1
-        else:
-            end = middle
-    return begin
+def _step(steps: F64, per_ratio: float, height: int) -> int:
+    """How many steps lie above a height, or at it; they fall by one ratio, so many to one of e."""
+    if height < steps[-1]:
+        return len(steps)
+    count = max(0, int(np.log(steps[0] / height) * per_ratio))
+    while count < len(steps) and steps[count] >= height:
+        count += 1
+    while count > 0 and steps[count - 1] < height:
+        count -= 1
+    return count
 
 
 @compiled
@@ -308,7 +313,7 @@ def tops(x: I32, peaks: I32, buckets: int, first: int, steps: F64, low: int, hig
 
     Rows, of flat tops: channel, side, first column, width, step.
     """
-    found = 0
+    found, per_ratio = 0, 1 / np.log(steps[0] / steps[1])
     for channel in range(x.shape[0]):
         row = x[channel]
         for begin in range(0, buckets, _PER_TOP):
@@ -316,7 +321,7 @@ def tops(x: I32, peaks: I32, buckets: int, first: int, steps: F64, low: int, hig
                 sign, own = 1 - 2 * side, peaks[1 - side, channel]
                 b = _highest(own, begin, min(begin + _PER_TOP, buckets), sign)
                 best = np.int64(own[b]) * sign
-                step = _step(steps, int(best)) - 1
+                step = _step(steps, per_ratio, int(best)) - 1
                 if step < 0 or step >= len(steps) - 1:
                     continue
                 at, end = first + b * BUCKET, min(first + b * BUCKET + BUCKET, high)

@@ -1,9 +1,9 @@
 """The low band of every channel: lines at the mains and their multiples, and excerpts to compare channels by.
 
 The band is the recording summed over 32 frames or a power of two more, so it runs at about 1500 Hz. It is cut into
-stretches of about two seconds; each goes through one windowed Fourier transform. A line is a peak of the spectrum within
-1 % of a multiple of the mains ([EN50160]); its height and place come from the two highest bins, which is exact for a
-steady tone under a Hann window.
+stretches of about two seconds; each goes through one windowed Fourier transform. A line is a peak of the spectrum
+within 1 % of a multiple of the mains ([EN50160]); its height and place come from the two highest bins, which is exact
+for a steady tone under a Hann window.
 """
 
 from __future__ import annotations
