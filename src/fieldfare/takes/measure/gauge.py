@@ -14,14 +14,15 @@ from numpy.typing import NDArray
 
 from fieldfare.takes.measure.course import LevelKeeper, StripKeeper
 from fieldfare.takes.measure.events import EventKeeper, Scene
+from fieldfare.takes.measure.glimpses import GlimpseKeeper
 from fieldfare.takes.measure.grain import AHEAD, BEFORE, BUCKET, CELL, I32, I64, LAGS, ROW_SPARE, slab_frames
 from fieldfare.takes.measure.kernels import kernels
 from fieldfare.takes.measure.lowband import LowKeeper
 from fieldfare.takes.measure.shapes import Channel, Measures
 from fieldfare.takes.measure.turns import TurnKeeper
 from fieldfare.takes.wave import Form, Head, raw_blocks
-from fieldfare.takes.wave.samples import Packed
 from fieldfare.takes.wave.blocks import RAW_BYTES
+from fieldfare.takes.wave.samples import Packed
 
 _NEW = BEFORE + AHEAD  # column of the first sample of a slab
 _LATE = AHEAD // BUCKET
@@ -63,6 +64,7 @@ class Gauge:
         self._strips = StripKeeper(channels)
         self._levels = LevelKeeper(channels, form.rate_hz, self.full_scale)
         self._lows = LowKeeper(channels, form.rate_hz, self.full_scale, self._kernels)
+        self._glimpses = GlimpseKeeper(channels, form.rate_hz, self.full_scale)
         self._turns = TurnKeeper(channels, self.full_scale)
         self._events = EventKeeper(channels, form.rate_hz, self.full_scale, is_float=form.is_float)
 
@@ -118,6 +120,7 @@ class Gauge:
         slab_start, high = self.frames - self._filled, _NEW + self._filled
         seen = _LATE + -(-self._filled // BUCKET)
         if self._filled:
+            self._glimpses.add(self._x, _NEW, self._sums[2, :, _LATE : _LATE + self._filled // BUCKET])
             self._gather(self._peaks[:, :, _LATE:seen], self._sums[:, :, _LATE:seen], slab_start)
             self._lows.add(self._cells, _PAST + _LATE * _PER_BUCKET, self._filled // CELL)
         scene = Scene(
@@ -161,6 +164,7 @@ class Gauge:
             self._close(last=True)
         self._turns.finish()
         levels, strips, lows = self._levels.levels(self.frames), self._strips.strips(), self._lows.lows()
+        glimpses = self._glimpses.glimpses()
         channels = []
         for c in range(self.form.channels):
             clicks, clicks_in_all = self._events.clicks(c)
@@ -182,6 +186,7 @@ class Gauge:
                     clicks_in_all=clicks_in_all,
                     tops=self._events.tops(c),
                     lows=lows[c],
+                    glimpses=glimpses[c],
                     thumps=self._turns.thumps(c),
                     holes=self._turns.holes(c),
                 )

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 U8 = NDArray[np.uint8]
 I32 = NDArray[np.int32]
 I64 = NDArray[np.int64]
+F16 = NDArray[np.float16]
 F32 = NDArray[np.float32]
 F64 = NDArray[np.float64]
 
@@ -17,6 +18,9 @@ TOP_WINDOW = 4096  # its largest peak is looked at for a flat top
 LEVEL_S = 0.4  # short-term rms
 LOW_S = 2.0  # stretch of the low band that hum and excerpts are taken from
 LOW_HZ = 1500  # about the sample rate of the low band
+GLIMPSE_BUCKETS = 16  # of which the one that bends least is looked at for a glimpse of the treble
+GLIMPSE_SAMPLES = 128  # of a glimpse
+GLIMPSE_HZ = (8000, 12_000, 15_000, 18_000, 22_500)  # edges of its bands
 
 AHEAD = TOP_WINDOW  # what is looked at lags by this much behind what was fed, so that its sequel is known
 BEFORE = TOP_WINDOW  # kept of what went before

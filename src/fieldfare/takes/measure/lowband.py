@@ -107,10 +107,11 @@ class LowKeeper:
             return
         spectra = np.concatenate(self._waiting, axis=1) * (2 / self._window.sum())
         self._waiting = []
-        lines = np.empty((*spectra.shape[:2], len(MAINS_HZ), HARMONICS, 3), np.float32)
+        lines = np.zeros((*spectra.shape[:2], len(MAINS_HZ), HARMONICS, 3), np.float32)
         for m, mains_hz in enumerate(MAINS_HZ):
             for h in range(HARMONICS):
-                lines[:, :, m, h] = self._line(spectra, mains_hz, h + 1)
+                if mains_hz * (h + 1) * (1 + MAINS_TOLERANCE) + _ASIDE[1] < self._rate / 2:
+                    lines[:, :, m, h] = self._line(spectra, mains_hz, h + 1)
         self._mains.append(lines)
 
     def _line(self, spectra: Spectra, mains_hz: float, harmonic: int) -> F32:

@@ -11,7 +11,7 @@ from math import log10
 
 import numpy as np
 
-from fieldfare.takes.measure.grain import F32, F64, I32, I64
+from fieldfare.takes.measure.grain import F16, F32, F64, I32, I64
 from fieldfare.takes.wave import Form
 
 
@@ -134,6 +134,15 @@ class Low:
 
 
 @dataclass(frozen=True, slots=True)
+class Glimpses:
+    """Short looks at the treble where it is quietest, in four bands above 8 kHz."""
+
+    widths: tuple[int, ...]  # bins of each band
+    at: I64  # first frame of each
+    level: F16  # (glimpses, bands), so that a full-scale sine reads 0; silence reads -200. [dBFS]
+
+
+@dataclass(frozen=True, slots=True)
 class Channel:
     """One channel, measured."""
 
@@ -153,6 +162,7 @@ class Channel:
     clicks_in_all: int
     tops: tuple[Tops, Tops]  # above and below zero
     lows: Low
+    glimpses: Glimpses
     thumps: tuple[Thump, ...]
     holes: tuple[Hole, ...]
 
