@@ -30,7 +30,8 @@ def spoken(path: Path, words: int = 3) -> Iterator[Spoken]:
     """Give every variant of every string of a module that has so many words, but for docstrings and faults raised."""
     tree = ast.parse(path.read_text("utf-8"))
     functions = {node.name: node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)}
-    for scope in (tree, *functions.values()):
+    scopes: list[ast.Module | ast.FunctionDef] = [tree, *functions.values()]
+    for scope in scopes:
         for node in _outermost(scope):
             for text in dict.fromkeys(_variants(node, scope, functions)):
                 if len(text.split()) >= words:

@@ -44,6 +44,7 @@ def align(
     """Measure delays and polarity between tracks, find mics that moved and labels that were swapped."""
     from fieldfare.cli.rooms import printing_of, recorded, takes_of
     from fieldfare.sheets.alignment import write_align_sheet
+    from fieldfare.takes.alignment.kept import keep_alignment
 
     found = recorded(where, recordings, inputs)
     axes = takes_of(found, take)
@@ -53,6 +54,7 @@ def align(
     measured = _measured(axes, said_c, found.title, quiet=as_json)
     if offer:
         _offer(measured, offer)
+    kept = keep_alignment(found.made.read.folder, measured, beside=bool(take)) if found.made else None
     written = write_align_sheet(measured, pdf, printing_of(found.made, language.value)) if pdf else ()
     if as_json:
         show_json(measured)
@@ -61,6 +63,8 @@ def align(
             tell_take(one, spill=spill)
         if offer:
             say(f"The shifts offered lie in {offer}. Alter them, then: --shifts {offer} --to FOLDER")
+        if kept:
+            say(f"Kept in {kept}, for the track sheet of a parcel.")
         for path in written:
             say(f"Printed {path}.")
     leave(status_of(measured))
@@ -157,7 +161,9 @@ def tell_take(take: TakeAlignment, *, spill: bool = False) -> None:
 
 def _by_default(pair: PairDelay, take: TakeAlignment) -> bool:
     """Whether a pair is told without being asked for: what shares a source, and what a shift rests on."""
-    if pair.kind in ("DI and mic", "two mics", "split and own mic"):
+    from fieldfare.show.alignment import OWN_SOURCE
+
+    if pair.kind in OWN_SOURCE:
         return True
     return any({shift.track, shift.against} == {pair.a, pair.b} for shift in take.shift)
 

@@ -17,6 +17,7 @@ from fieldfare.show.written import read_toml
 from fieldfare.units.faults import BadDocuments
 
 PairKind = Literal["DI and mic", "split and own mic", "two mics", "overhead", "room", "house mix", "spill"]
+OWN_SOURCE: tuple[PairKind, ...] = ("DI and mic", "two mics", "split and own mic")  # two tracks of one source alone
 AlignFault = Literal["polarity", "distance", "mic moved", "temperature", "labels swapped"]
 
 

@@ -14,14 +14,13 @@ from fieldfare.desk.frame import Frame
 from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.pages.jobs import JobView, begin_job, job_view
 from fieldfare.desk.render import html
-from fieldfare.desk.works.timing import keep_alignment, kept_alignment
-from fieldfare.show.alignment import Alignment, PairDelay, Shift, TakeAlignment
+from fieldfare.show.alignment import OWN_SOURCE, Alignment, PairDelay, Shift, TakeAlignment
+from fieldfare.takes.alignment.kept import keep_alignment, kept_alignment
 from fieldfare.takes.offload.kept import copies_name, kept_report
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure, slug
 
 router = APIRouter(prefix="/shows/{key}")
-SHOWN = ("DI and mic", "two mics", "split and own mic")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +91,7 @@ def timing(here: TheShow) -> HTMLResponse:
 
 def _take(number: int, take: TakeAlignment, folder: str) -> TimedTake:
     resting = [{one.track, one.against} for one in take.shift]
-    pairs = [one for one in take.pair if one.kind in SHOWN or {one.a, one.b} in resting]
+    pairs = [one for one in take.pair if one.kind in OWN_SOURCE or {one.a, one.b} in resting]
     shifts = tuple(ShiftLine(one, _says(one, take.rate_hz)) for one in take.shift)
     return TimedTake(number, take, tuple(_pair(one) for one in pairs), shifts, folder)
 

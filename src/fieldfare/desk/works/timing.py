@@ -4,36 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Tell, Work
 from fieldfare.desk.recordings import axes_of
 from fieldfare.show.alignment import Alignment, ShiftList
-from fieldfare.show.files import write_whole
-from fieldfare.takes.offload.kept import TAKES
+from fieldfare.takes.alignment.kept import keep_alignment, kept_alignment
 from fieldfare.units.faults import Fault
-
-FILE = "alignment.json"
-
-
-def kept_alignment(folder: Path) -> Alignment | None:
-    """Return what was measured; None where nothing was yet."""
-    try:
-        return Alignment.model_validate_json((folder / TAKES / FILE).read_bytes())
-    except (OSError, ValidationError):
-        return None
-
-
-def keep_alignment(folder: Path, measured: Alignment) -> None:
-    """Keep what was measured, with what a person accepts of it.
-
-    Raises
-    ------
-    NotDone
-        It cannot be written.
-    """
-    write_whole(folder / TAKES / FILE, measured.model_dump_json(indent=1).encode(), replace=True)
 
 
 def measuring(book: Book, asks: Asks) -> Work:

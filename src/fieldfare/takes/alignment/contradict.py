@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from math import hypot
 
-from fieldfare.show.alignment import AlignFinding, Fitted, MovedMic, PairDelay
+from fieldfare.show.alignment import OWN_SOURCE, AlignFinding, Fitted, MovedMic, PairDelay
 from fieldfare.takes.alignment.expected import sounds_of
 from fieldfare.takes.alignment.fit import Fit, Way, fit
 from fieldfare.takes.alignment.labels import Labels
@@ -137,9 +137,7 @@ def _against(name: str, pairs: Sequence[PairDelay], sign: dict[str, int]) -> flo
 def _witnessed(name: str, pairs: Sequence[PairDelay]) -> bool:
     """Whether nearly all that is known of a track says so: three pairs, or the one with its own source."""
     mine = [_agrees(pair) for pair in pairs if name in (pair.a, pair.b)]
-    own = any(
-        pair.kind in ("DI and mic", "two mics", "split and own mic") for pair in pairs if name in (pair.a, pair.b)
-    )
+    own = any(pair.kind in OWN_SOURCE for pair in pairs if name in (pair.a, pair.b))
     return (len(mine) >= LEAST_WITNESSES or own) and sum(one > 0 for one in mine) <= MOST_AGAINST * len(mine)
 
 

@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from math import ceil
 
-from fieldfare.show.alignment import PairDelay, Shift
+from fieldfare.show.alignment import OWN_SOURCE, PairDelay, Shift
 from fieldfare.takes.axis import Axis, AxisTrack
 from fieldfare.takes.rough.roles import mix_role
 from fieldfare.units.text import figure
@@ -51,7 +51,7 @@ def _within_sources(pairs: Sequence[PairDelay]) -> list[Shift]:
     """Bring the tracks of one source together: whichever hears it earlier waits for the latest."""
     groups: dict[str, list[PairDelay]] = defaultdict(list)
     for pair in pairs:
-        if pair.kind in ("DI and mic", "two mics", "split and own mic"):
+        if pair.kind in OWN_SOURCE:
             groups[pair.a].append(pair)
     heads = {a for a, ones in groups.items() if not any(a == pair.b for other in groups.values() for pair in other)}
     found = []
