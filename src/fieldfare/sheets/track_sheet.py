@@ -101,7 +101,9 @@ def track_sheet_pdf(
     NotDone
         It could not be set.
     """
-    called = {take.take for take in (*takes, *(songs.take if songs else ()), *(measured.take if measured else ()))}
+    called = {take.take for take in takes}
+    called |= {take.take for take in songs.take} if songs else set()
+    called |= {take.take for take in measured.take} if measured else set()
     sheet = track_sheet(setting, takes, songs, measured)
     return typeset("track-sheet", sheet, setting.printed, setting.language, names | called)
 
