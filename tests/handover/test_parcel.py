@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import subprocess
 from pathlib import Path
@@ -14,6 +15,7 @@ import pytest
 import soundfile
 from handover.demo import FOLDER, demo
 from handover.parcel_kit import BEGIN, FRAMES, LATE, PRINTED, RATE, Samples, contents, everybody, record
+from sheets import pdf
 
 from fieldfare.handover.parcel import Contents, Parcel, make_parcel, refusals, rough_title
 from fieldfare.handover.receivers import receiver, receivers
@@ -229,3 +231,27 @@ def test_pictures_and_edit_lists_go_with_it_and_other_programs_open_them(night: 
     assert (data / "pictures" / "Camera_1.mp4").read_bytes() == (tmp_path / "Camera 1.mp4").read_bytes()
     assert bagit.Bag(str(parcel.folder)).is_valid()
     assert parcel.lacking == ("rough mixes: there are none",)
+
+
+def test_what_people_read_in_a_parcel_is_german_where_that_is_asked(night: Night, tmp_path: Path) -> None:
+    _, _, root = night
+    _, show, venue, kit = demo()
+    what = contents(root / "show", root / "card", language="de", revision="C")
+    parcel = _made(what, "archive", tmp_path)
+    data = parcel.folder / "data"
+    for name in ("notes.txt", "consents.txt"):
+        text = (data / name).read_text("utf-8")
+        for named in (*(thing.item for thing in kit.things), *(one.name for one in show.sources), show.recordist,
+                      *(one.player for one in show.sources), venue.name, show.note, "Mud/on: the Keel?"):  # fmt: skip
+            text = text.replace(named, "") if named else text
+        text = re.sub(r"^ +\d\d_[^:]*: .*?(?=,|\(|$)|^\S+: (?=\d)", "", text, flags=re.MULTILINE)  # files and labels
+        left = re.findall(r"\b(the|and|is|was|of|to|on|not|nothing|one|every|who|it|recorded|made)\b", text)
+        assert left == [], text
+    assert "24 bit, ein Kanal je Datei" in (data / "notes.txt").read_text("utf-8")
+    assert f"({LATE} Samples Stille, wo nichts aufgenommen wurde)" in (data / "notes.txt").read_text("utf-8")
+    assert '<html lang="de">' in (data / "listen.html").read_text("utf-8")
+    assert "Midwinter Dance, Eingänge" in pdf.all_words((data / "sheets" / "input_list.pdf").read_bytes())
+    info = (parcel.folder / "bag-info.txt").read_text("utf-8")
+    assert "Ein Archiv: alles" in " ".join(info.split())
+    songs = re.findall(r'<svg class="shapes"', (data / "listen.html").read_text("utf-8"))
+    assert len(songs) == 8  # a plot for each track of each of two songs, and none for whole takes

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 from zoneinfo import ZoneInfo
@@ -10,6 +11,7 @@ from zoneinfo import ZoneInfo
 import typer
 
 from fieldfare.cli.say import Status, leave, say, show_json
+from fieldfare.cli.sheets import Tongue
 from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
@@ -32,6 +34,7 @@ def handover(
     ] = None,
     roughs: Annotated[Path | None, typer.Option(help="Folder of rough mixes; roughs/ in the show's folder.")] = None,
     pictures: Annotated[Path | None, typer.Option(help="Folder of pictures; pictures/ in the show's folder.")] = None,
+    language: Annotated[Tongue, typer.Option(help="Language of what people read in it, but for names.")] = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write what was made as JSON.")] = False,
 ) -> None:
     """Make a parcel for one receiver; without --for, say who gets what and what is missing."""
@@ -45,6 +48,7 @@ def handover(
         return
     chosen = receivers.receiver(made.read.folder, receiver)
     contents = _contents(made, recordings, roughs, pictures, with_tracks=chosen.tracks != "none")
+    contents = replace(contents, language=language.value)
     _make(made, contents, chosen, to or [made.read.folder / "parcels"], as_json=as_json)
 
 

@@ -21,7 +21,7 @@ from fieldfare.handover.notes import consents_text, notes_text
 from fieldfare.handover.papers import papers
 from fieldfare.handover.tracks import Handed, Stretch, hand_tracks
 from fieldfare.plan.recipes import Recipe
-from fieldfare.sheets.wording import day
+from fieldfare.sheets.language import Language, day_in, listed_in, said, worded
 from fieldfare.show.consent import CONSENT_FILE, ConsentBook
 from fieldfare.show.files import refuse, refuse_small_disc, whole_folder
 from fieldfare.show.findings import TakeReport
@@ -33,9 +33,10 @@ from fieldfare.show.show import Show
 from fieldfare.show.songs import SONGS_FILE, Handles, SongBook, TakeSongs
 from fieldfare.show.venue import Venue
 from fieldfare.takes.axis import Axis
+from fieldfare.takes.played import level_of
 from fieldfare.takes.songs.pieces import pieces_of
 from fieldfare.takes.wave import Cue
-from fieldfare.units.faults import BadDocuments, Blemish, NotDone
+from fieldfare.units.faults import BadDocuments, Blemish, Fault, NotDone
 from fieldfare.units.text import listed, slug
 
 SOUNDS = (".wav", ".flac", ".m4a", ".mp3")
@@ -63,6 +64,7 @@ class Contents:
     roughs: tuple[Path, ...] = ()
     pictures: tuple[Path, ...] = ()
     edits: tuple[Path, ...] = ()
+    language: Language = "en"  # of all that a person reads, but for names
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,13 +192,18 @@ def _fill(making: _Making, printed: dt.datetime) -> Iterator[str]:
 def _write_papers(making: _Making, printed: dt.datetime) -> None:
     contents, to, payload = making.contents, making.to, making.part / PAYLOAD
     for name, content in papers(contents.plan, contents.show, contents.venue, contents.kit, contents.recipes, to.sheets,
-                                contents.revision, printed, contents.takes, contents.songs).items():  # fmt: skip
+                                contents.revision, printed, contents.takes, contents.songs,
+                                contents.language).items():  # fmt: skip
         _write(payload / "sheets" / name, content)
-    text = notes_text(contents.plan, contents.show, contents.venue, to, making.handed, contents.takes, contents.songs)
+    text = notes_text(contents.plan, contents.show, contents.venue, to, making.handed, contents.takes, contents.songs,
+                      contents.language)  # fmt: skip
     _write(payload / "notes.txt", text.encode())
     if to.consents:
         names = [one.name for one in parties(contents.show, contents.venue, contents.recipes, contents.consents)]
-        _write(payload / "consents.txt", consents_text(contents.consents, printed.date(), names).encode())
+        _write(
+            payload / "consents.txt",
+            consents_text(contents.consents, printed.date(), names, contents.language).encode(),
+        )
     if to.documents:
         for path in _documents(contents):
             _copy_all(making, [path], payload / "documents")
@@ -299,40 +306,50 @@ def one_of_each(played: Sequence[tuple[str, Path]]) -> list[tuple[str, Path]]:
 
 
 def _page(making: _Making, played: Sequence[tuple[str, Path]], printed: dt.datetime) -> ListeningPage:
-    contents, payload = making.contents, making.part / PAYLOAD
-
-    def player(label: str, path: Path) -> Player:
-        return Player(label, path.relative_to(payload).as_posix())
-
+    contents, payload, language = making.contents, making.part / PAYLOAD, making.contents.language
     if played:
+        mix = worded("Rough mix", language)
         best = one_of_each(played)
-        pieces = [Listening(title, (player("Rough mix", path),)) for title, path in best]
-        says = "Rough mixes, to tell takes and balances by; the tracks are untouched."
+        pieces = [Listening(title, (_player(making, mix, path, drawn=True),)) for title, path in best]
+        says = worded("Rough mixes, to tell takes and balances by; the tracks are untouched.", language)
     else:
         folders = dict.fromkeys(one.path.parent for one in making.handed)
-        pieces = [
-            Listening(
-                folder.name.replace("_", " "),
-                tuple(player(one.label, one.path) for one in making.handed if one.path.parent == folder),
-            )
-            for folder in folders
-        ]
-        says = "There is no rough mix yet: these are the single tracks, each by itself."
-    acts = listed(act.name for act in contents.show.act)
-    about = ", ".join(part for part in (acts, contents.venue.name, day(contents.show.date)) if part)
-    foot = (
-        f"Made on {day(printed.date())}. Works without any network; nothing that is written here leaves this browser."
+        pieces = []
+        for folder in folders:
+            own = [one for one in making.handed if one.path.parent == folder]
+            is_song = folder.is_relative_to(payload / "songs")  # a whole night would be read once more for its plots
+            players = tuple(_player(making, one.label, one.path, drawn=is_song) for one in own)
+            pieces.append(Listening(folder.name.replace("_", " "), players))
+        says = worded("There is no rough mix yet: these are the single tracks, each by itself.", language)
+    acts = listed_in((act.name for act in contents.show.act), language)
+    about = ", ".join(part for part in (acts, contents.venue.name, day_in(contents.show.date, language)) if part)
+    foot = worded(
+        "Made on {t}. Works without any network; nothing that is written here leaves this browser.",
+        language,
+        t=day_in(printed.date(), language),
     )
-    return ListeningPage(contents.show.title, about, says, tuple(pieces), foot)
+    return ListeningPage(contents.show.title, about, says, tuple(pieces), foot, language)
+
+
+def _player(making: _Making, label: str, path: Path, *, drawn: bool) -> Player:
+    """Make a player, with the level of its file as it was measured; a file that cannot be read here has none."""
+    level = None
+    if drawn:
+        making.tell(f"measuring {path.stem}", 0.0)
+        with suppress(Fault):
+            level = level_of(path)
+    return Player(label, path.relative_to(making.part / PAYLOAD).as_posix(), level)
 
 
 def _info(contents: Contents, to: Receiver) -> dict[str, str]:
-    acts = listed(act.name for act in contents.show.act)
+    show, language = contents.show, contents.language
+    acts = listed_in((act.name for act in show.act), language)
+    where = ", ".join(part for part in (show.title, acts, contents.venue.name) if part)
     return {
-        "Source-Organization": contents.show.recordist,
-        "External-Description": f"{contents.show.title}, {acts} at {contents.venue.name}. {to.says}",
-        "External-Identifier": f"{contents.show.date.isoformat()} {contents.show.title}",
-        "Bag-Group-Identifier": f"{contents.show.date.isoformat()} {contents.show.title}",
+        "Source-Organization": show.recordist,
+        "External-Description": f"{where}. {said(to.says, language)}",
+        "External-Identifier": f"{show.date.isoformat()} {show.title}",
+        "Bag-Group-Identifier": f"{show.date.isoformat()} {show.title}",
         "Internal-Sender-Identifier": f"revision {contents.revision}, documents {contents.plan.digest[:16]}",
     }
 

@@ -1,6 +1,8 @@
 "use strict";
 (() => {
   const root = document.documentElement;
+  const words = JSON.parse(document.body.dataset.words);
+  const t = (message) => words[message];
   const key = "fieldfare " + document.title + " " + location.pathname;
   const kept = { get: (name) => { try { return localStorage.getItem(key + name); } catch { return null; } },
     set: (name, value) => { try { localStorage.setItem(key + name, value); } catch { /* the page works without */ } } };
@@ -13,7 +15,7 @@
 
   const light = document.getElementById("light");
   const isDark = () => root.dataset.light ? root.dataset.light === "stage" : matchMedia("(prefers-color-scheme: dark)").matches;
-  const show = () => { light.textContent = isDark() ? "Paper" : "Dark"; light.setAttribute("aria-pressed", String(isDark())); };
+  const show = () => { light.textContent = isDark() ? t("Paper") : t("Dark"); light.setAttribute("aria-pressed", String(isDark())); };
   if (kept.get("light")) root.dataset.light = kept.get("light");
   light.addEventListener("click", () => { root.dataset.light = isDark() ? "paper" : "stage"; kept.set("light", root.dataset.light); show(); });
   show();
@@ -26,18 +28,19 @@
     const time = player.querySelector(".time");
     const tell = () => {
       const long = Number.isFinite(audio.duration) ? audio.duration : 0;
-      time.textContent = clock(audio.currentTime) + (long ? " of " + clock(long) : "");
+      const at = clock(audio.currentTime);
+      time.textContent = long ? t("{n} of {n2}").replace("{n}", at).replace("{n2}", clock(long)) : at;
       if (long) seek.value = String(Math.round(1000 * audio.currentTime / long));
       seek.setAttribute("aria-valuetext", time.textContent);
     };
     button.addEventListener("click", () => {
       if (!audio.paused) { audio.pause(); return; }
       players.forEach((other) => { if (other !== player) other.querySelector("audio").pause(); });
-      audio.play().catch(() => { time.textContent = "cannot be played here: open the file"; });
+      audio.play().catch(() => { time.textContent = t("cannot be played here: open the file"); });
     });
-    audio.addEventListener("play", () => { button.textContent = "Pause"; button.classList.add("playing"); });
-    audio.addEventListener("pause", () => { button.textContent = "Play"; button.classList.remove("playing"); });
-    audio.addEventListener("error", () => { time.textContent = "cannot be played here: open the file"; });
+    audio.addEventListener("play", () => { button.textContent = t("Pause"); button.classList.add("playing"); });
+    audio.addEventListener("pause", () => { button.textContent = t("Play"); button.classList.remove("playing"); });
+    audio.addEventListener("error", () => { time.textContent = t("cannot be played here: open the file"); });
     ["timeupdate", "loadedmetadata", "ended"].forEach((name) => audio.addEventListener(name, tell));
     seek.addEventListener("input", () => { if (audio.duration) audio.currentTime = audio.duration * Number(seek.value) / 1000; });
   });
@@ -72,6 +75,6 @@
     all.select();
     let done = false;
     try { await navigator.clipboard.writeText(all.value); done = true; } catch { done = document.execCommand("copy"); }
-    said.textContent = done ? "Copied: paste it into a mail." : "Select the text below and copy it.";
+    said.textContent = done ? t("Copied: paste it into a mail.") : t("Select the text below and copy it.");
   });
 })();
