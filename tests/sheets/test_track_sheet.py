@@ -53,7 +53,7 @@ def test_a_delay_is_told_from_both_its_sides() -> None:
         label: [(one.says, one.shift) for one in measured_lines(_measured("Take 1"), label)]
         for label in (first, second, third, fourth, room, turned, "x")
     }
-    marked, offered = "a shift is marked, and not applied here", "a shift is offered, and not marked"
+    marked, offered = "shift marked, not applied", "shift offered, not marked"
     assert told == {
         first: [(f"20.40 samples (0.42 ms) before {second}, upside down, 97 % sure", marked)],
         second: [(f"20.40 samples (0.42 ms) after {first}, upside down, 97 % sure", "")],
@@ -98,7 +98,7 @@ def test_a_german_track_sheet_is_german_but_for_names() -> None:
     for words in (
         "Midwinter Dance, Spurenliste", "Abtastrate und Bittiefe", "wie aufgenommen, nichts bearbeitet", "Take 1",
         "gemessen, bei jeder Spur genannt; keine Verschiebung ist angewandt", "Abgenommen mit", "über der Bühne",
-        f"Take 1: 20,40 Samples (0,42 ms) vor {snare}, verpolt, zu 97 % sicher; eine Verschiebung ist vorgemerkt, hier "
+        f"Take 1: 20,40 Samples (0,42 ms) vor {snare}, verpolt, zu 97 % sicher; Verschiebung vorgemerkt, "
         "nicht angewandt", f"nach {kick}, verpolt, zu 97 % sicher", "Paar mit 6", "Dämpfung 20 dB",
         "Brummen bei 0:00:00,000 und 1 weitere: Brummen bei −49 dBFS", "Set and Take", "112 Schläge pro Minute",
     ):  # fmt: skip

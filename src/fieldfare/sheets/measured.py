@@ -52,16 +52,20 @@ def _is_own(pair: PairDelay, label: str) -> bool:
 def _pair_words(pair: PairDelay, label: str, rate_hz: int) -> str:
     partner, later = (pair.a, pair.delay) if pair.b == label else (pair.b, -pair.delay)
     way = "the same way up" if pair.polarity > 0 else "upside down"
-    return f"{_when(later, partner, rate_hz)}, {way}, {figure(100 * pair.confidence)} % sure"
+    return f"{_when(later, partner, rate_hz)}, {way}, {_sure(pair.confidence)}"
 
 
 def _offer_words(shift: Shift, take: TakeAlignment) -> str:
     """Say what a shift rests on: it puts the track where its partner hears the same."""
-    sure = f"{figure(100 * shift.confidence)} % sure"
+    sure = _sure(shift.confidence)
     if not shift.against:
         return f"upside down against most that hear it, {sure}"
     way = ", upside down" if shift.flip else ""
     return f"{_when(-shift.samples, shift.against, take.rate_hz)}{way}, {sure}"
+
+
+def _sure(confidence: float) -> str:
+    return f"{min(99, round(100 * confidence))} % sure"
 
 
 def _when(later: float, partner: str, rate_hz: int) -> str:
@@ -76,4 +80,4 @@ def _when(later: float, partner: str, rate_hz: int) -> str:
 def _shift_words(shift: Shift | None) -> str:
     if shift is None:
         return ""
-    return "a shift is marked, and not applied here" if shift.apply else "a shift is offered, and not marked"
+    return "shift marked, not applied" if shift.apply else "shift offered, not marked"
