@@ -37,7 +37,7 @@ UNITS = frozenset(
 INVENTED = ("no cable is left", "a cable of 5 m", "the kitchen")  # the cases' own
 # Words that no German sentence holds; those that stand in names are taken out with the names.
 ENGLISH = re.compile(
-    r"\b(the|of|with|which|and|is|are|from|at|to|on|it|every|no|not|more|than|for|by|has|one|never|into|lies|take)\b"
+    r"\b(the|of|with|which|and|is|are|from|at|to|on|it|every|no|not|more|than|for|by|has|one|never|into|lies|take|then)\b"
 )
 
 
@@ -191,3 +191,9 @@ def test_the_stage_drawing_and_the_list_are_set_in_german(tmp_path: Path) -> Non
     assert "Vorderkante, Publikum" in text["stage"]
     assert "Gesetzlicher Eigentümer" in text["stage"]
     assert all(pdf.missing_glyphs(path.read_bytes()) == 0 for path in paths)
+
+
+def test_a_length_behind_a_name_gets_the_decimal_sign_and_the_name_is_kept() -> None:
+    words = catalogue("de")
+    assert words.say("lime no. 2.0, 2.5 m") == "lime no. 2.0, 2,5 m"
+    assert words.say("lead I-01, 9.8 ft") == "Kabel I-01, 9,8 ft"

@@ -18,7 +18,7 @@ from fieldfare.sheets.tape import tape_sheet
 from fieldfare.sheets.threads import COLUMNS, STANDS_IN, thread_of
 from fieldfare.sheets.typeset import typeset
 from fieldfare.sheets.wording import NINE_IN_TEN
-from fieldfare.show.plan import Hit, Hop, Plan, Task
+from fieldfare.show.plan import Hit, Hop, PackLine, Plan, Task
 from fieldfare.units.working import Given
 
 
@@ -87,6 +87,16 @@ def test_what_would_be_taken_instead_has_a_part_of_its_own() -> None:
     assert [(row.strip.number, row.words) for row in sheet.next_best] == [
         ("12", "M-08, 6 dB more spill"), ("15", "M-08, 6 dB more spill"),
     ]  # fmt: skip
+
+
+def test_a_packed_spare_of_the_same_kind_is_named_before_what_would_be_taken_without_one() -> None:
+    plan = _setting().plan
+    unit = next(row.unit for row in plan.input if row.next_best)
+    assert unit is not None
+    spare = PackLine(bin="Mic case", item=unit.item, tags=("M-50", "M-51"), owner=unit.owner, why="spare", spare=True)
+    foreign = spare.model_copy(update={"tags": ("M-52",), "owner": "house"})
+    sheet = input_sheet(_setting(plan.model_copy(update={"pack": (*plan.pack, spare, foreign)})))
+    assert sheet.next_best[0].spares == "M-50, M-51"
 
 
 def test_an_input_whose_line_or_track_differs_from_its_number_says_so() -> None:

@@ -60,6 +60,7 @@ class NextBest:
     """What would be taken instead, should a mic or DI fail."""
 
     strip: Strip
+    spares: str  # tags of the same item, packed as spares
     words: str
 
 
@@ -105,10 +106,23 @@ def input_sheet(setting: Setting) -> InputSheet:
         reserve_head=f"{SURENESS[reserve]}In hand, dB",
         rows=tuple(_row(row, mates, setting.units, (gain, reserve)) for row in plan.rigged),
         left_out=tuple(_left_out(row) for row in plan.left_out if not row.shares),
-        next_best=tuple(NextBest(strip_of(row, setting.units), row.next_best) for row in plan.input if row.next_best),
+        next_best=tuple(
+            NextBest(strip_of(row, setting.units), _spares(row, plan), row.next_best)
+            for row in plan.input
+            if row.next_best
+        ),
         figures=figure_rows(plan),
         key=SURENESS_KEY,
     )
+
+
+def _spares(row: PlannedInput, plan: Plan) -> str:
+    """Name the spares of a row's own kind that are packed."""
+    unit = row.unit
+    if unit is None:
+        return ""
+    alike = (line for line in plan.pack if line.spare and (line.item, line.owner) == (unit.item, unit.owner))
+    return ", ".join(tag for line in alike for tag in line.tags)
 
 
 def _detail(plan: Plan) -> str:

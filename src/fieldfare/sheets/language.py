@@ -35,6 +35,7 @@ FIGURE = re.compile(
     rf"(?:[≈?] ?)?{NUMBER}(?:(?: ?[–×:/] ?| to ){NUMBER})?(?: ?[^\sA-Za-z]{{0,2}}[A-Za-zµΩ°%/()²³·]{{0,9}})?"
 )
 DECIMAL = re.compile(r"(?<=\d)\.(?=\d)")
+LENGTH_LAST = re.compile(r"(?<=\d)\.(?=\d+ (?:m|ft)$)")
 CLOCK = re.compile(r"\d+:\d\d:\d\d\.\d+")
 PLACEHOLDER = re.compile(r"\{([nxtgla])(\d*)\}")
 TAG = r"[A-Z]+-\d+"
@@ -110,7 +111,7 @@ class Catalogue:
                 said = [self.say(piece) for piece in pieces]
                 if said != pieces:
                     return separator.join(said)
-        return self.say(text[:-1]) + "." if text.endswith(".") else text
+        return self.say(text[:-1]) + "." if text.endswith(".") else self._length_last(text)
 
     def _whole_list(self, text: str) -> str | None:
         """Say a list of which every part is known."""
@@ -126,6 +127,10 @@ class Catalogue:
     def _figures(self, text: str) -> str:
         is_figure = FIGURE.fullmatch(text) or CLOCK.fullmatch(text)
         return DECIMAL.sub(",", text) if is_figure and self.language == "de" else text
+
+    def _length_last(self, text: str) -> str:
+        """Change the decimal sign of a length behind a name: "green, 2.5 m"."""
+        return LENGTH_LAST.sub(",", text) if self.language == "de" else text
 
     def _filled(self, text: str, given: Mapping[str, str]) -> str:
         def fill(place: re.Match[str]) -> str:

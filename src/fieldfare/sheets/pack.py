@@ -121,7 +121,8 @@ def _detail(plan: Plan) -> str:
 def _bin(name: str, load: str, weight: BinWeight | None, lines: list[PackLine]) -> BinBlock:
     figures = weight.weight if weight else None
     least = "at least " if figures and figures.formula.startswith("at least") else ""
-    text = ASK if figures is None or reading(figures) == ASK else f"{least}{reading_with_unit(figures, 1)}"
+    unknown = figures is None or not figures.value or reading(figures) == ASK
+    text = ASK if figures is None or unknown else f"{least}{reading_with_unit(figures, 1)}"
     return BinBlock(
         name=name[:1].upper() + name[1:],
         load=load,
