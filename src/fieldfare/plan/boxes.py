@@ -168,7 +168,7 @@ def _with_head(floor: Floor, head: int, below_m: float, *, parted: bool = False)
         integrality=np.repeat([0 if parted else 1, 0], [len(boxes), len(cost) - len(boxes)]),
         bounds=Bounds(0, np.concatenate([units, _allowed(floor, boxes).ravel()])),
         constraints=[
-            *(LinearConstraint(*rule) for rule in _rules(floor, boxes)),
+            LinearConstraint(*_rules(floor, boxes)),
             LinearConstraint(cost[None, :], -np.inf, below_m - floor.trunk_m[head] - ORDER_M),
         ],
     )
@@ -178,30 +178,32 @@ def _with_head(floor: Floor, head: int, below_m: float, *, parted: bool = False)
     return Standing(head, tuple(placed), float(found.fun) + floor.trunk_m[head])
 
 
-Rule = tuple["csr_array", float | Floats, float | Floats]
+def _rules(floor: Floor, boxes: list[tuple[int, int]]) -> tuple[csr_array, Floats, Floats]:
+    """What every placing keeps to, as rows over the columns, with the least and the most that each may come to."""
+    from scipy.sparse import csr_array
 
-
-def _rules(floor: Floor, boxes: list[tuple[int, int]]) -> Iterator[Rule]:
-    """What every placing keeps to, as rows over the columns, with the least and the most they may come to."""
-    from scipy.sparse import csr_array, diags_array, eye_array, hstack, kron, vstack
-
-    inputs, count, landings = len(floor.inputs), len(boxes), len(boxes) + 2
-    lines = [float(floor.lots[lot].lines) for lot, _ in boxes]
-    each, every = eye_array(inputs), np.ones((1, inputs))
-    once = kron(each, np.ones((1, landings)))  # every input plugs in somewhere, or nowhere
-    yield csr_array(hstack([csr_array((inputs, count)), once])), 1.0, 1.0
-    at_head = csr_array(np.eye(1, landings))
-    yield csr_array(hstack([csr_array((1, count)), kron(every, at_head)])), -np.inf, float(floor.head_lines)
-    if not boxes:
-        return
-    at_boxes = csr_array(np.eye(count, landings, 1))
-    yield csr_array(hstack([-diags_array(lines), kron(every, at_boxes)])), -np.inf, 0.0  # a socket for each plug
-    there = vstack([-eye_array(count)] * inputs)  # and a box for each; the solver needs that said to be quick
-    yield csr_array(hstack([there, kron(each, at_boxes)])), -np.inf, 0.0
-    of_lot = np.array([[float(lot == number) for lot, _ in boxes] for number in range(len(floor.lots))])
-    plugs = csr_array((len(floor.lots), inputs * landings))
-    by_hand = np.array([float(lot.pinned is not None) for lot in floor.lots])
-    yield csr_array(hstack([csr_array(of_lot), plugs])), by_hand, np.array([float(len(lot.tags)) for lot in floor.lots])
+    inputs, count = len(floor.inputs), len(boxes)
+    box = np.arange(count)
+    plug = count + np.arange(inputs * (count + 2)).reshape(inputs, count + 2)
+    socket = inputs + 1 + box
+    there = inputs + 1 + count + np.arange(inputs * count).reshape(inputs, count)
+    lot = inputs + 1 + count + inputs * count + np.array([lot for lot, _ in boxes], dtype=np.int_)
+    entries = (
+        (np.arange(inputs)[:, None], plug, 1.0),  # every input plugs in somewhere, or nowhere
+        (np.array(inputs), plug[:, 0], 1.0),  # no more at the head than it has lines
+        (socket, box, np.array([-float(floor.lots[lot].lines) for lot, _ in boxes])),  # a socket for each plug
+        (socket, plug[:, 1:-1], 1.0),
+        (there, box, -1.0),  # and a box for each; the solver needs that said to be quick
+        (there, plug[:, 1:-1], 1.0),
+        (lot, box, 1.0),
+    )
+    spread = [[part.ravel() for part in np.broadcast_arrays(*entry)] for entry in entries]
+    rows, columns, factors = (np.concatenate(part) for part in zip(*spread, strict=True))
+    by_hand = [float(one.pinned is not None) for one in floor.lots]
+    least = np.concatenate([np.ones(inputs), np.full(1 + count + inputs * count, -np.inf), by_hand])
+    units = [float(len(one.tags)) for one in floor.lots]
+    most = np.concatenate([np.ones(inputs), [floor.head_lines], np.zeros(count + inputs * count), units])
+    return csr_array((factors, (rows, columns)), shape=(len(least), count + plug.size)), least, most
 
 
 def _allowed(floor: Floor, boxes: list[tuple[int, int]]) -> NDArray[np.float64]:

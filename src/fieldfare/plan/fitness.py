@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fieldfare.physics.lines import loading_loss_db
 from fieldfare.physics.microphones import OMNI_SHARE
 from fieldfare.plan.choice.ways import best_accept
-from fieldfare.plan.remember import remembered
+from fieldfare.plan.remember import noted, remembered
 from fieldfare.plan.spill import Air, Field, field
 from fieldfare.plan.wanted import Accept, Sounding, Wanted
 from fieldfare.show.kit import Di, Kit, Mic, Pattern
@@ -127,7 +127,7 @@ def patterns(wanted: Wanted) -> tuple[Pattern, ...]:
 
 
 def _spill(wanted: Wanted, pattern: Pattern, arriving: Field) -> Iterator[Loss]:
-    tried = {one: arriving.ratio_db(one) for one in (pattern, *patterns(wanted))}
+    tried = {one: _ratio_db(arriving, one) for one in (pattern, *patterns(wanted))}
     ratios = {one: ratio for one, ratio in tried.items() if ratio is not None}
     if pattern not in ratios:
         return
@@ -140,6 +140,11 @@ def _spill(wanted: Wanted, pattern: Pattern, arriving: Field) -> Iterator[Loss]:
     if arriving.room_db is None:
         words += ", the room not counted"
     yield Loss(min(SPILL_MOST, SPILL_POINTS * behind), words)
+
+
+@noted(64)
+def _ratio_db(arriving: Field, pattern: Pattern) -> float | None:
+    return arriving.ratio_db(pattern)
 
 
 def _loud(wanted: Wanted, thing: Mic | HouseMic) -> Iterator[Loss]:

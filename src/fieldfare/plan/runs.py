@@ -11,7 +11,7 @@ getting dearer until it passes a corner. So corners, places and those joining po
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
@@ -84,13 +84,10 @@ def paths(ground: Ground, starts: Mapping[Start, Place], ends: Mapping[End, Plac
     The path of each pair, from start to end.
     """
     points, nodes, weighed, came_from = _cheapest(ground, starts, ends)
-    found = {}
-    for row, tag in enumerate(ends):
-        for name, start in starts.items():
-            first = nodes[_key(start)]
-            line = points[_chain(came_from[row], first)]
-            found[name, tag] = _walk(ground, line, float(weighed[row, first]))
-    return found
+    firsts = [(row, nodes[_key(start)]) for row in range(len(ends)) for start in starts.values()]
+    lines = [points[_chain(came_from[row], first)] for row, first in firsts]
+    walked = _walked(ground, lines, [float(weighed[row, first]) for row, first in firsts])
+    return dict(zip(((name, tag) for tag in ends for name in starts), walked, strict=True))
 
 
 def weighed_m(
@@ -313,22 +310,33 @@ def _chain(came_from: NDArray[np.signedinteger], start: int) -> list[int]:
     return nodes
 
 
-def _walk(ground: Ground, line: Points, weighed_m: float) -> Path:
-    begin, end = line[:-1], line[1:]
-    crossed = np.flatnonzero(ground.crossed(begin, end).any(axis=0))
-    return Path(
-        points=_straightened(line),
-        floor_m=float(np.linalg.norm(end - begin, axis=1).sum()),
-        rise_m=float(ground.rise_m(begin, end).sum()),
-        weighed_m=weighed_m,
-        crosses=tuple(dict.fromkeys(ground.keep_clear[int(i)].name for i in crossed)),
-    )
+def _walked(ground: Ground, lines: list[Points], weighed_m: list[float]) -> Iterator[Path]:
+    """Tell of each way, from point to point, how long it is and what it goes up, down and across."""
+    nothing = np.zeros((0, 2))
+    begin = np.concatenate([nothing, *(line[:-1] for line in lines)])
+    end = np.concatenate([nothing, *(line[1:] for line in lines)])
+    long_m, rise_m, crossed = np.linalg.norm(end - begin, axis=1), ground.rise_m(begin, end), ground.crossed(begin, end)
+    first = 0
+    for line, points, weighed in zip(lines, _straightened(lines), weighed_m, strict=True):
+        pieces = slice(first, first := first + len(line) - 1)
+        over = np.flatnonzero(crossed[pieces].any(axis=0))
+        yield Path(
+            points=points,
+            floor_m=float(long_m[pieces].sum()),
+            rise_m=float(rise_m[pieces].sum()),
+            weighed_m=weighed,
+            crosses=tuple(dict.fromkeys(ground.keep_clear[int(i)].name for i in over)),
+        )
 
 
-def _straightened(line: Points) -> tuple[Place, ...]:
-    """Leave out points at which the path does not turn."""
+def _straightened(lines: list[Points]) -> Iterator[tuple[Place, ...]]:
+    """Leave out points at which a way does not turn."""
     import shapely
 
-    if len(line) > 2:
-        line = shapely.get_coordinates(shapely.simplify(shapely.linestrings(line), 10 * TOUCH_M))
-    return tuple((float(x), float(y)) for x, y in line)
+    turning = [line for line in lines if len(line) > 2]
+    whose = np.repeat(np.arange(len(turning)), [len(line) for line in turning])
+    drawn = shapely.linestrings(np.concatenate(turning), indices=whose) if turning else ()
+    straight = iter(np.atleast_1d(shapely.simplify(drawn, 10 * TOUCH_M)))
+    for line in lines:
+        points = shapely.get_coordinates(next(straight)) if len(line) > 2 else line
+        yield tuple((float(x), float(y)) for x, y in points)

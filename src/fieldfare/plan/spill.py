@@ -21,6 +21,7 @@ from fieldfare.physics.levels import sum_incoherent
 from fieldfare.physics.microphones import OMNI_SHARE, random_efficiency, response_db
 from fieldfare.plan.acts import Sets, apart, in_set
 from fieldfare.plan.ground import Floats
+from fieldfare.plan.remember import noted
 from fieldfare.plan.wanted import Sounding, Wanted
 from fieldfare.show.kit import Pattern
 from fieldfare.show.plan import Spill, SpillOctave
@@ -32,6 +33,7 @@ NEAREST_M = 0.05  # closer than this a source is no point, and the law of distan
 NULL_FLOOR_DB = -24.0  # no real microphone hears less than this from where its pattern has a null
 TEMPERATURE_C = 20.0  # where nobody has said; 10 °C more shift a delay by 1.7 %
 NAMED = 3  # sources that a working names one by one
+NOTED = 1 << 15  # what was heard and summed lately: where one thing moves, all else is heard as before
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +105,7 @@ def pattern_db(pattern: Pattern, angle_rad: float) -> float:
     return max(NULL_FLOOR_DB, response_db(OMNI_SHARE[pattern], angle_rad))
 
 
+@noted(NOTED)
 def hear(sounding: Sounding, at: Place3, aim: Place3, pattern: Pattern, air: Air, players: frozenset[str]) -> Heard:
     """Tell how a microphone hears one thing.
 
@@ -146,6 +149,11 @@ def hear(sounding: Sounding, at: Place3, aim: Place3, pattern: Pattern, air: Air
         at=sounding.at,
         sets=sounding.sets,
     )
+
+
+@noted(NOTED)
+def _together(levels_db: tuple[float, ...]) -> float:
+    return sum_incoherent(levels_db)
 
 
 def is_own(sounding: Sounding, wanted: Wanted) -> bool:
@@ -205,7 +213,7 @@ def _loudness(heard: list[Heard]) -> float:
     return sum_incoherent(list(by_player(heard).values())) if heard else -math.inf
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Field:
     """Everything but its own sound as it arrives at one input, before any pattern: arrays over what sounds."""
 
@@ -225,9 +233,11 @@ class Field:
 
     def spill_db(self, pattern: Pattern, aim: Floats) -> Floats:
         """Level of all spill together with a pattern, for one axis of shape (3,) or many of shape (..., 3). [dB SPL]"""
-        energy = self._energy_by_source(pattern, aim)[..., None, :] * self.sets  # shape (..., sets, sources)
-        loudest = [energy[..., self.player == one].max(axis=-1) for one in range(1 + int(self.player.max()))]
-        return np.asarray(10 * np.log10(np.sum(loudest, axis=0).max(axis=-1)))
+        by_player = np.argsort(self.player, kind="stable")
+        energy = self._energy_by_source(pattern, aim)[..., None, by_player] * self.sets[:, by_player]
+        begins = np.flatnonzero(np.diff(self.player[by_player], prepend=-1))
+        loudest = np.maximum.reduceat(energy, begins, axis=-1)  # shape (..., sets, players)
+        return np.asarray(10 * np.log10(loudest.sum(axis=-1).max(axis=-1)))
 
     def source_db(self, pattern: Pattern, aim: Floats) -> Floats:
         """Level of each source with a pattern on one axis, in the order of the sources. [dB SPL]"""
@@ -288,7 +298,7 @@ def by_source(heard: Iterable[Heard]) -> dict[str, float]:
     levels: dict[str, list[float]] = {}
     for one in heard:
         levels.setdefault(one.source, []).append(one.level_db)
-    return {source: sum_incoherent(parts) for source, parts in levels.items()}
+    return {source: _together(tuple(parts)) for source, parts in levels.items()}
 
 
 def by_player(heard: Iterable[Heard]) -> dict[frozenset[str], float]:
@@ -351,7 +361,7 @@ def spill_matrix(rows: Iterable[tuple[Wanted, Pattern]], sounding: Iterable[Soun
                     source=source,
                     input=wanted.id,
                     level_db=round(level_db, 1),
-                    direct_db=round(sum_incoherent([one.direct_db for one in parts]), 1),
+                    direct_db=round(_together(tuple(one.direct_db for one in parts)), 1),
                     distance_m=round(nearest.distance_m, 3),
                     delay_ms=round(nearest.delay_ms, 3),
                     octave=_octaves(nearest, everything, wanted, pattern, air),

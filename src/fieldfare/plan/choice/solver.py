@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 
-from fieldfare.plan.remember import remembered
+from fieldfare.plan.remember import noted
 from fieldfare.show.plan import Goal
 from fieldfare.units.faults import NotDone
 
@@ -123,7 +123,7 @@ def solve(
         return np.zeros(0, dtype=np.int64), 0.0
     bounds = bounds_of(model)
     bounds.most[list(freed)] = 1
-    return _whole(_system([*model.rows, *extra], len(model.least)), _cost(model, terms), bounds)
+    return _whole(_system([*model.rows, *extra], len(model.least)), _cost(len(model.least), terms), bounds)
 
 
 def bounds_of(model: Model) -> Bounds:
@@ -131,8 +131,8 @@ def bounds_of(model: Model) -> Bounds:
     return Bounds(np.array(model.least, dtype=np.float64), np.array(model.most, dtype=np.float64))
 
 
-def _cost(model: Model, terms: Terms) -> Floats:
-    cost = np.zeros(len(model.least))
+def _cost(columns: int, terms: Terms) -> Floats:
+    cost = np.zeros(columns)
     for column, factor in terms:
         cost[column] += factor
     return cost
@@ -232,14 +232,14 @@ def solve_around(model: Model, aims: Sequence[Aim]) -> Solved | None:
     other is better: it is the best of more. Otherwise everything is solved again around the decisions. What was solved
     last is remembered, so that giving an input another number is there at once.
     """
-    free = tuple(row for row in model.rows if not row.by_hand)
-    solved = _remembered(tuple(model.least), tuple(model.most), free, tuple(aims))
+    free = [row for row in model.rows if not row.by_hand]
+    solved = solve_in_order(Model(model.least, model.most, free), aims)
     if solved is None or len(free) == len(model.rows):
         return solved
     values = _with_hand(model, aims, solved[0])
     if values is not None:
         return values, *solved[1:]
-    return _remembered(tuple(model.least), tuple(model.most), tuple(model.rows), tuple(aims))
+    return solve_in_order(model, aims)
 
 
 def _with_hand(model: Model, aims: Sequence[Aim], values: Solution) -> Solution | None:
@@ -251,13 +251,6 @@ def _with_hand(model: Model, aims: Sequence[Aim], values: Solution) -> Solution 
     bounds.least[looked_at] = bounds.most[looked_at] = values[looked_at]
     answer = _whole(_system(model.rows, len(model.least)), np.zeros(len(model.least)), bounds)
     return None if answer is None else answer[0]
-
-
-@remembered(4)
-def _remembered(
-    least: tuple[float, ...], most: tuple[float, ...], rows: tuple[Row, ...], aims: tuple[Aim, ...]
-) -> Solved | None:
-    return solve_in_order(Model(list(least), list(most), list(rows)), aims)
 
 
 def _holds(row: Row, values: Solution) -> bool:
@@ -272,32 +265,52 @@ def solve_in_order(model: Model, aims: Sequence[Aim]) -> Solved | None:
     The values of all columns, the goals with their proof, and the constraints that hold every aim at its best; none
     where nothing fits.
     """
-    held: list[Row] = []
-    goals: list[Goal] = []
-    values: Solution | None = None
-    bounds, system = bounds_of(model), _system(model.rows, len(model.least))
-    for group in _merged(aims):
-        weights = _weights(group)
-        terms = [
-            (column, weight * factor)
-            for aim, weight in zip(group, weights, strict=True)
-            for column, factor in aim.terms
-        ]
-        if values is not None and not terms:
-            bound = 0.0
-        else:
-            answer = _best(system, _cost(model, terms), bounds)
-            if answer is None:
-                return None
-            values, bound, bounds = answer
-        total = sum(factor * int(values[column]) for column, factor in terms)
-        proven = total - bound < 1 - 1e-6
-        goals += [_goal(aim, values, proven) for aim in group]
-        rows = [held_at(aim, values) for aim in group]
-        held += rows
-        system = _joined(system, _system(rows, len(model.least)))
-    assert values is not None
-    return values, tuple(goals), held
+    groups = tuple(tuple(group) for group in _merged(aims))
+    reached = _reached(tuple(model.least), tuple(model.most), tuple(model.rows), groups)
+    if reached is None:
+        return None
+    assert reached.values is not None
+    return reached.values.copy(), reached.goals, list(reached.held)
+
+
+@dataclass(frozen=True, slots=True)
+class _Reached:
+    """How far the aims have been brought: what is known so far, and what the next of them is held to."""
+
+    values: Solution | None
+    goals: tuple[Goal, ...]
+    held: tuple[Row, ...]
+    bounds: Bounds
+    system: System
+
+
+@noted(64)
+def _reached(
+    least: tuple[float, ...], most: tuple[float, ...], rows: tuple[Row, ...], groups: tuple[tuple[Aim, ...], ...]
+) -> _Reached | None:
+    """Bring groups of aims to their best in turn. The first ones often stay as they are while the last ones change."""
+    if not groups:
+        model = Model(list(least), list(most))
+        return _Reached(None, (), (), bounds_of(model), _system(rows, len(least)))
+    before = _reached(least, most, rows, groups[:-1])
+    if before is None:
+        return None
+    group = groups[-1]
+    weights = _weights(group)
+    terms = [
+        (column, weight * factor) for aim, weight in zip(group, weights, strict=True) for column, factor in aim.terms
+    ]
+    values, bound, bounds = before.values, 0.0, before.bounds
+    if values is None or terms:
+        answer = _best(before.system, _cost(len(least), terms), bounds)
+        if answer is None:
+            return None
+        values, bound, bounds = answer
+    total = sum(factor * int(values[column]) for column, factor in terms)
+    goals = tuple(_goal(aim, values, proven=total - bound < 1 - 1e-6) for aim in group)
+    held = tuple(held_at(aim, values) for aim in group)
+    system = _joined(before.system, _system(held, len(least)))
+    return _Reached(values, (*before.goals, *goals), (*before.held, *held), bounds, system)
 
 
 def value_of(terms: Terms, values: Solution) -> int:
@@ -305,7 +318,7 @@ def value_of(terms: Terms, values: Solution) -> int:
     return round(sum(factor * int(values[column]) for column, factor in terms))
 
 
-def _goal(aim: Aim, values: Solution, proven: bool) -> Goal:
+def _goal(aim: Aim, values: Solution, *, proven: bool) -> Goal:
     value = aim.sign * value_of(aim.terms, values) * aim.unit + 0.0
     return Goal(name=aim.name, value=round(value, 3), bound=round(value, 3), proven=proven)
 
