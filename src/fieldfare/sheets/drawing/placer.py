@@ -23,7 +23,7 @@ LEADER_OVER_LABEL = 45.0
 LEADER_OVER_LEADER = 22.0
 LEADER_OVER_SYMBOL = 7.0
 FREE_GRID_MM = (8.0, 5.0)
-FIRST_LOOK = 320  # so many of the cheapest places are weighed against the other labels; all only if none is free
+LOOKS = (24, 96, 320)  # so many of the cheapest places are weighed against the other labels; all only if none is free
 NEAR_LOOK = 32  # and so many are worth asking another label to move for
 FAR_OFF = 14.0  # cost above which a label is worth that
 WORTH_IT = 2.0
@@ -133,11 +133,18 @@ def _board(wishes: Sequence[Wish], ground: Ground) -> _Board:
 
 
 def _best(board: _Board, one: int, chosen: Chosen) -> tuple[float, int | None]:
-    """Return the cheapest place that is free, with its cost."""
-    for count in (FIRST_LOOK, len(board.costs[one])):
+    """Return the cheapest place that is free, with its cost.
+
+    The places stand in the order of what they cost whatever the others do, and others only add to that: no place can
+    be cheaper that costs more by itself than what has been found.
+    """
+    costs = board.costs[one]
+    for count in (*LOOKS, len(costs)):
         cost = _weighed(board, one, chosen, slice(count))
-        if len(cost) and np.isfinite(cost).any():
-            place = int(np.argmin(cost))
+        if not len(cost) or not np.isfinite(cost).any():
+            continue
+        place = int(np.argmin(cost))
+        if count >= LOOKS[-1] or count >= len(costs) or cost[place] <= costs[count]:
             return float(cost[place]), place
     return np.inf, None
 
