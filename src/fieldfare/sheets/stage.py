@@ -325,7 +325,7 @@ def _scale_bar(view: View, area: Rect, units: Units) -> Iterator[Mark]:
     yield Words((6.6, y - 3.2), "microphone: bar at its front, dot where it looks straight down;", "axis")
     yield Words((6.6, y - 0.5), "round it the polar curve in the level plane", "axis")
     yield from symbols.direct_box((62.0, y))
-    yield Words((64.5, y - 1.8), "DI or line output", "axis")
+    yield Words((64.5, y - 3.2), "DI or line output", "axis", width=12.0)
 
 
 def _fields(setting: Setting, kit: Kit, layout: Layout) -> tuple[Field, ...]:
