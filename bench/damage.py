@@ -177,7 +177,16 @@ def knob(rng: Rng, sound: Sound) -> Damage | None:
         out *= 10 ** (-step_db / 20)
     if rng.random() < 0.5:
         out[at : at + 96] += 0.05 * np.exp(-np.arange(96) / 12) * rng.choice([-1, 1])
+    if not has_preamp(sound) or not has_preamp(out):
+        return None
     return Damage(out.astype(np.float32), ((at, at + size),), f"{step_db:+.0f} dB")
+
+
+def has_preamp(sound: Sound) -> bool:
+    """Whether it never bends less for 10 ms than the noise of a good converter, −120 dBFS: what does has no gain."""
+    bends = np.diff(sound.astype(np.float64), n=2)
+    power = np.mean(np.square(bends[: len(bends) // 480 * 480].reshape(-1, 480)), axis=1) / 6  # white noise makes six
+    return 10 * float(np.log10(2 * np.min(power) + 1e-20)) > -120
 
 
 def phantom(rng: Rng, sound: Sound) -> Damage | None:

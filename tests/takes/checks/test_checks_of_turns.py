@@ -95,7 +95,30 @@ class TestGainStep:
         finding = _one(told({"Guitar": sound, "Voice": np.resize(speech(), len(sound))}), "gain step")
         assert finding.figures["step_db"] == pytest.approx(step_db, abs=2)
         assert finding.track == "Guitar"
-        assert abs(finding.places[0][0] - 960_000) < RATE_HZ
+        (start, end) = finding.places[0]
+        assert start - 3000 <= 960_000 <= end + 3000
+        assert end - start < 3 * RATE_HZ
+
+    def test_a_knob_on_a_track_without_company_is_a_note(self) -> None:
+        sound = organ(40.0) + noise(-70, 40)
+        sound[960_000:] *= 10 ** (-8 / 20)
+        finding = _one(told({"Organ": sound}), "gain step")
+        assert finding.severity == "note"
+        assert finding.confidence < 0.7
+        assert "no other track to compare it with" in finding.says
+
+    def test_a_digital_source_has_no_gain(self) -> None:
+        """A synthesiser's own volume is turned: there is no preamp whose noise would tell."""
+        sound = square_synth(40.0)
+        sound[960_000:] *= 0.3
+        assert not _of(told({"Synthesiser": sound, "Voice": np.resize(speech(), len(sound))}), "gain step")
+
+    def test_a_rattle_that_starts_in_the_room_is_none(self) -> None:
+        """Both microphones hear a fan from one moment on."""
+        sounds = {str(seed): 0.1 * plucked(40.0, -8.0, seed, 0.2) + noise(-80, 40, seed) for seed in (1, 2)}
+        for seed, sound in enumerate(sounds.values()):
+            sound[960_000:] += noise(-66, 20, seed + 9)
+        assert not _of(told(sounds), "gain step")
 
     def test_playing_louder_is_none(self) -> None:
         """The player digs in, and the noise stays where it was."""

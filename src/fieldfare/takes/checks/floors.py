@@ -1,0 +1,219 @@
+"""Where the noise floor of a track changes for good: what of a glimpse is noise, and how high the noise stands.
+
+A glimpse shows noise, when its four bands stand to each other as the noise's do, or music over it, which may be as loud
+as it likes but never less than the noise. So each floor from a row of levels has its odds in each glimpse, and odds of
+many glimpses multiply. A change is where two floors, one before and one after, explain much more than any one does.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import log, log10, pi, sqrt
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldfare.takes.checks import thresholds as limit
+from fieldfare.takes.checks.check import Track
+from fieldfare.takes.measure.grain import F64, GLIMPSE_SAMPLES, I64
+
+_FLOORS_DB = np.arange(-8.0, 45.0)  # that are tried, re the least of the track
+_LEAST_PERCENT = 2.0  # of the glimpses lie under what stands for the least floor in a band
+_SPREAD_DB = 6.55  # of noise in a band of one bin; it falls with the root of the bins: measured on white noise
+_UNDER_LEAST = 1.5  # times the spread that such a percentile of noise lies under its mean
+_MUSIC_DB = 8.0  # by which music's bands stray from how the noise's stand to each other
+_MUSIC_RANGE_DB = 80.0
+_OFTEN = 0.3  # of the glimpses, as a guess, show noise
+_STRAY = -7.0  # nats, for what is neither: a glimpse in a hole
+_LEAST_GLIMPSES = 24
+
+
+class Change(NamedTuple):
+    """A change of the floor, between two places in samples."""
+
+    start: int
+    end: int
+    at: int  # likeliest
+    by_db: float
+    odds: float  # nats over no change
+
+
+@dataclass(frozen=True, slots=True)
+class Floor:
+    """What is known of a track's floor at each of its glimpses."""
+
+    at: I64  # samples
+    mean_db: F64  # over the bands, re the least floor
+    likely: F64  # (glimpses, floors): nats
+    noise: F64  # (glimpses, floors): odds that it shows the noise of this floor
+
+
+def fit(track: Track) -> Floor | None:
+    """Return what is known of a track's floor; nothing where it has none, as what comes from a digital source."""
+    glimpses = track.channel.glimpses
+    level = glimpses.level.astype(np.float64)
+    total = 10 * np.log10(np.sum(10 ** (level / 10), axis=1)) if level.size else np.empty(0)
+    rounding_db = 10 * log10(track.quantum**2 / 6 * sum(glimpses.widths) / (GLIMPSE_SAMPLES / 2))
+    rounding_db -= 20 * log10(track.full_scale)
+    least_db = max(limit.GAIN_PREAMP_DBFS.value, rounding_db + limit.GAIN_ROUNDING_DB.value)
+    seen = np.flatnonzero(total > least_db)
+    silent = np.count_nonzero(total < -190)
+    if len(seen) < _LEAST_GLIMPSES or len(total) - len(seen) - silent > limit.GAIN_PREAMP_SHARE.value * len(total):
+        return None
+    return _odds(level[seen], glimpses.at[seen], _SPREAD_DB / np.sqrt(np.array(glimpses.widths)))
+
+
+def _odds(level: F64, at: I64, spread: F64) -> Floor:
+    bands = level - np.percentile(level, _LEAST_PERCENT, axis=0) - _UNDER_LEAST * spread
+    off = (bands[:, np.newaxis] - _FLOORS_DB[:, np.newaxis]) / spread
+    noise = -0.5 * np.sum(off**2, axis=2) - np.sum(np.log(spread * sqrt(2 * pi)))
+    mean = bands.mean(axis=1)
+    stray = np.sum(((bands - mean[:, np.newaxis]) / _MUSIC_DB) ** 2, axis=1)
+    anything = -0.5 * stray - (bands.shape[1] - 1) * log(_MUSIC_DB * sqrt(2 * pi)) - log(_MUSIC_RANGE_DB)
+    music = anything[:, np.newaxis] - 4.5 * np.minimum(off.min(axis=2) + 2, 0) ** 2  # never less than the noise
+    likely = np.logaddexp(log(_OFTEN) + noise, log(1 - _OFTEN) + music)
+    likely = np.logaddexp(likely, anything[:, np.newaxis] + _STRAY)
+    return Floor(at, mean, likely, np.exp(noise - np.logaddexp(noise, music)))
+
+
+def changes(floor: Floor, level_db: F64, frames: int, rate_hz: int) -> list[Change]:
+    """Return the changes of a floor, in order of time: the clearest first, then those on either side of it.
+
+    Parameters
+    ----------
+    floor
+        The floor of a track.
+    level_db
+        Its level from stretch to stretch, by which a change is placed. [dB]
+    frames
+        Samples of a stretch.
+    rate_hz
+        Sample rate. [Hz]
+    """
+    sums = np.concatenate([np.zeros((1, len(_FLOORS_DB))), np.cumsum(floor.likely, axis=0)])
+    places: I64 = np.append(floor.at, floor.at[-1] + frames)
+    found: list[Change] = []
+    parts = [(0, len(floor.at))]
+    while parts:
+        begin, end = parts.pop()
+        odds = _Odds.of(sums, places, begin, end, rate_hz)
+        change = _clearest(floor, odds, places, begin, level_db, frames, rate_hz)
+        if change:
+            found.append(change)
+            middle = int(np.searchsorted(places, change.at))
+            parts += [(begin, middle), (middle, end)]
+    return sorted(found)
+
+
+class _Odds(NamedTuple):
+    """For each cut: how much better two floors explain what is beside it than one, which ones, and how far beside."""
+
+    gain: F64
+    before: NDArray[np.intp]
+    after: NDArray[np.intp]
+    low: NDArray[np.intp]
+    high: NDArray[np.intp]
+
+    @classmethod
+    def of(cls, sums: F64, places: I64, begin: int, end: int, rate_hz: int) -> _Odds:
+        here = places[begin : end + 1]
+        apart = float(np.median(np.diff(places)))
+        wide = max(limit.GAIN_BESIDE_S.value * rate_hz, 120 * apart)
+        low = np.maximum(begin, np.searchsorted(places, here - wide))
+        high = np.minimum(end, np.searchsorted(places, here + wide))
+        before, after = sums[begin : end + 1] - sums[low], sums[high] - sums[begin : end + 1]
+        gain = before.max(axis=1) + after.max(axis=1) - (before + after).max(axis=1)
+        near = 0.75 * _least_samples(places, rate_hz)
+        gain[(here < here[0] + near) | (here > here[-1] - near)] = 0.0
+        return cls(gain, before.argmax(axis=1), after.argmax(axis=1), low, high)
+
+
+def _least_samples(places: I64, rate_hz: int) -> float:
+    """How long a floor has to stay."""
+    return max(limit.GAIN_LEAST_S.value * rate_hz, 48 * float(np.median(np.diff(places))))
+
+
+def _clearest(
+    floor: Floor, odds: _Odds, places: I64, begin: int, level_db: F64, frames: int, rate_hz: int
+) -> Change | None:
+    """The clearest change of a part that stands up to a closer look."""
+    here = places[begin : begin + len(odds.gain)]
+    least, gain = _least_samples(places, rate_hz), odds.gain.copy()
+    while len(gain) and gain.max() >= limit.GAIN_ODDS.value:
+        cut = int(gain.argmax())
+        low, high, before, after = (int(one[cut]) for one in (odds.low, odds.high, odds.before, odds.after))
+        was, seen_before = _height(floor, low, begin + cut, before)
+        now, seen_after = _height(floor, begin + cut, high, after)
+        if min(seen_before, seen_after) >= limit.GAIN_SEEN.value and abs(now - was) >= limit.GAIN_SLIGHT_DB.value:
+            against = np.concatenate([[0.0], np.cumsum(floor.likely[low:high, before] - floor.likely[low:high, after])])
+            start, end, at = _place(against, places[low : high + 1], now - was, level_db, frames)
+            swells = _swells(floor, low, high, at, (was, now), rate_hz)
+            if not swells and here[0] + least <= at <= here[-1] - least:
+                return Change(start, end, at, now - was, float(gain[cut]))
+        gain[np.abs(here - here[cut]) < 3 * rate_hz] = 0.0
+    return None
+
+
+def _height(floor: Floor, begin: int, end: int, which: int) -> tuple[float, float]:
+    """Mean level of the glimpses that show the noise of a floor, and how many do."""
+    weight = floor.noise[begin:end, which]
+    seen = float(weight.sum())
+    return float(np.dot(weight, floor.mean_db[begin:end])) / max(seen, 1e-9), seen
+
+
+def _swells(floor: Floor, low: int, high: int, at: int, heights: tuple[float, float], rate_hz: int) -> bool:
+    """Whether a floor that rises or falls bit by bit explains much better what is there than one that jumps."""
+    here, each = floor.at[low:high], np.arange(low, high)
+    was, now = heights
+
+    def odds(centre: float, wide: float) -> float:
+        turn = np.clip((here - centre) / wide, -0.5, 0.5)
+        which = np.rint((was + now) / 2 + (now - was) * turn - _FLOORS_DB[0]).astype(np.int64)
+        return float(floor.likely[each, np.clip(which, 0, len(_FLOORS_DB) - 1)].sum())
+
+    slow = max(odds(at + by * rate_hz, wide * rate_hz) for wide in _SWELLS_S for by in (-wide / 2, 0, wide / 2))
+    return slow > odds(at, 1.0) + limit.GAIN_SWELL.value
+
+
+def _place(against: F64, places: I64, by_db: float, level_db: F64, frames: int) -> tuple[int, int, int]:
+    """Where a change lies: where the one floor ends and the other begins, and where the level jumps by as much.
+
+    `against` is how much likelier the old floor is, summed up to each of the places.
+    """
+    likely = np.flatnonzero(against >= against.max() - _FLOOR_REACH)
+    first = max(0, int(places[max(likely[0] - 1, 0)]) // frames - _MARGIN)
+    last = min(len(level_db) - 1, int(places[min(likely[-1], len(places) - 1)]) // frames + _MARGIN)
+    stretches = np.arange(first, max(first, last) + 1)
+    score = against[np.minimum(np.searchsorted(places, stretches * frames), len(against) - 1)]
+    for size, gap in _JUMPS:
+        jump = _jump(level_db, size, gap)
+        usual = max(1.0, 1.2 * float(np.median(np.abs(jump[max(0, first - _USUAL) : last + _USUAL]))))
+        score = score + _rare(jump[stretches] - by_db, usual) - _rare(jump[stretches], usual)
+    best = int(score.argmax())
+    good = np.flatnonzero(score >= score[best] - limit.GAIN_PLACE.value)
+    start, end = int(stretches[good[0]]) - 1, int(stretches[good[-1]]) + 1
+    return max(0, start) * frames, end * frames, int(stretches[best]) * frames
+
+
+_SWELLS_S = (4.0, 8.0, 16.0, 32.0)
+_FLOOR_REACH = 14.0  # nats
+_MARGIN = 20  # stretches
+_USUAL = 900  # stretches on both sides that tell how much levels jump by themselves
+_JUMPS = ((2, 2), (6, 12))  # stretches that are compared, and left out between them: a step, and a turn of the knob
+
+
+def _jump(level_db: F64, size: int, gap: int) -> F64:
+    """By how much the level rises at the start of each stretch."""
+    sums, count = np.concatenate([[0.0], np.cumsum(level_db)]), len(level_db)
+    edges = np.arange(count + 1)
+    a, b, c, d = (np.clip(edges + by, 0, count) for by in (-gap // 2 - size, -gap // 2, gap // 2, gap // 2 + size))
+    before, after = (sums[b] - sums[a]) / np.maximum(b - a, 1), (sums[d] - sums[c]) / np.maximum(d - c, 1)
+    rise: F64 = np.where((b > a) & (d > c), after - before, 0.0)
+    return rise
+
+
+def _rare(rise_db: F64, usual_db: float) -> F64:
+    """Nats that a rise is less likely than none: Student's distribution with three degrees of freedom."""
+    nats: F64 = -2 * np.log1p((rise_db / usual_db) ** 2 / 3)
+    return nats
