@@ -17,6 +17,7 @@ from render import _memory as memory
 
 from fieldfare.takes.axis import find_axes
 from fieldfare.takes.rough.choose import choose_mix
+from fieldfare.takes.rough.levels import power_of_tracks
 from fieldfare.takes.rough.render import render_mix
 from fieldfare.takes.wave import write
 
@@ -58,9 +59,10 @@ def main(tracks: int, minutes: float) -> None:
 def _mix(folder: Path, minutes: float, *, say: bool = False) -> None:
     began, processor = time.perf_counter(), time.process_time()
     (axis,) = find_axes(folder / "take")
-    sheet = choose_mix(axis)
+    power = power_of_tracks(axis, axis.track)
+    sheet = choose_mix(axis, power=power)
     chosen = time.perf_counter()
-    report = render_mix(axis, sheet, folder / "mix")
+    report = render_mix(axis, sheet, folder / "mix", power=power)
     done = time.perf_counter()
     if say:
         one = report.file[0]

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from fieldfare.show.mix import MixReport, MixSheet, MixTarget
     from fieldfare.takes.axis import Axis
     from fieldfare.takes.rough.choose import Stretch
+    from fieldfare.takes.rough.levels import TrackPower
 
 FORMATS: tuple[Format, ...] = ("wav", "flac", "m4a", "mp3")
 
@@ -138,6 +139,7 @@ def _chosen(
     from fieldfare.show.mix import REMARK, SHEET_FILE
     from fieldfare.show.write_toml import write_toml
     from fieldfare.takes.rough.choose import choose_mix
+    from fieldfare.takes.rough.levels import power_of_tracks
     from fieldfare.takes.rough.shifted import with_shifts
 
     path = folder / SHEET_FILE
@@ -145,7 +147,8 @@ def _chosen(
         remedy = f"--sheet {path} renders it; or name another folder"
         raise NotDone("a mix sheet lies there already, and may have been altered by hand", str(folder), remedy)
     with Bar(quiet=quiet) as bar:
-        sheet = choose_mix(axis, songs, target, lambda share: bar.show("listening", share, 1.0))
+        power = power_of_tracks(axis, axis.track, lambda share: bar.show("listening", share, 1.0))
+    sheet = choose_mix(axis, songs, target, power=power)
     if shifts:
         sheet = with_shifts(sheet, read_shifts(shifts))
     try:
@@ -153,7 +156,7 @@ def _chosen(
     except OSError as error:
         raise NotDone(f"cannot be made ({error.strerror})", str(folder), "name another folder") from error
     write_toml(sheet, path, REMARK)
-    return _rendered(axis, sheet, folder, path, wanted, whole=whole, quiet=quiet)
+    return _rendered(axis, sheet, folder, path, wanted, whole=whole, quiet=quiet, power=power)
 
 
 def _rendered_again(
@@ -180,7 +183,15 @@ def _rendered_again(
 
 
 def _rendered(
-    axis: Axis, sheet: MixSheet, folder: Path, path: Path, wanted: Sequence[Format], *, whole: bool, quiet: bool
+    axis: Axis,
+    sheet: MixSheet,
+    folder: Path,
+    path: Path,
+    wanted: Sequence[Format],
+    *,
+    whole: bool,
+    quiet: bool,
+    power: TrackPower | None = None,
 ) -> MixReport:
     from fieldfare.cli.progress import Bar
     from fieldfare.takes.rough.render import render_mix
@@ -193,6 +204,7 @@ def _rendered(
             wanted,
             whole=whole,
             sheet_file=str(path),
+            power=power,
             tell=lambda what, share: bar.show(what, share, 1.0),
         )
 

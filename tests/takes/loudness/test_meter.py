@@ -11,7 +11,11 @@ from printed_tables import printed
 from takes.loudness.signals import RATE_HZ, programme, tones
 
 from fieldfare.takes.loudness import Meter, TruePeak, layout_weights, loudness_range_lu, measure_loudness
+from fieldfare.takes.loudness.kernels import kernels
+from fieldfare.takes.loudness.meter import GrainPower
+from fieldfare.takes.loudness.peaks import bend_of, interpolators
 from fieldfare.takes.loudness.weighting import k_weighting
+from fieldfare.takes.wave.samples import Samples
 from fieldfare.units.faults import OutOfRange
 
 FIR = printed("bs_1770_annex_2_filter")
@@ -83,9 +87,10 @@ def _filtered(sound: NDArray[np.float32]) -> dict[str, float]:
 
 
 @pytest.mark.parametrize("rate_hz", [11_025, 44_100, 48_000])
-def test_compiled_loops_and_arrays_say_the_same(rate_hz: int) -> None:
-    sound = programme(8, 3, rate_hz).astype(np.float32)
-    compiled, arrays = Meter(3, rate_hz, compiled=True), Meter(3, rate_hz, compiled=False)
+@pytest.mark.parametrize("channels", [1, 3, 8, 18])
+def test_compiled_loops_and_arrays_say_the_same(rate_hz: int, channels: int) -> None:
+    sound = programme(8 if channels < 8 else 1.5, channels, rate_hz).astype(np.float32)
+    compiled, arrays = Meter(channels, rate_hz, compiled=True), Meter(channels, rate_hz, compiled=False)
     for start in range(0, len(sound), 30_011):
         compiled.feed(sound[start : start + 30_011])
         arrays.feed(sound[start : start + 30_011])
@@ -94,6 +99,52 @@ def test_compiled_loops_and_arrays_say_the_same(rate_hz: int) -> None:
     assert one.channel_peak_dbtp == pytest.approx(other.channel_peak_dbtp, abs=1e-5)
     assert one.peak_at == other.peak_at
     assert np.allclose(one.short_lufs, other.short_lufs, atol=1e-9)
+
+
+@pytest.mark.parametrize("kind", [np.int32, np.float32, np.float64])
+def test_many_channels_are_weighed_as_each_alone(kind: type) -> None:
+    """However they lie in memory, and to the last bit: beside one another each is reckoned as it is alone."""
+    sound: Samples = (programme(1.3, 16, RATE_HZ) * (1e6 if kind is np.int32 else 1)).astype(kind)
+    alone = [GrainPower(1, RATE_HZ).feed(np.ascontiguousarray(sound[:, [place]]))[:, 0] for place in range(16)]
+    rows = np.ascontiguousarray(sound.T).T
+    for together in (GrainPower(16, RATE_HZ).feed(sound), GrainPower(16, RATE_HZ).feed(rows)):
+        assert np.array_equal(together, np.array(alone).T)
+
+
+@pytest.mark.parametrize("compiled", [True, False])
+@pytest.mark.parametrize("hop", [1, 48, 96, 1000])
+def test_the_highest_of_every_hop_is_that_of_the_filters(hop: int, compiled: bool) -> None:
+    sound = np.random.default_rng(hop).uniform(-1, 1, 16 + 6 * hop).astype(np.float32)
+    phases = interpolators(4, 16)
+    found = np.full(6, 0.3, np.float32)
+    kernels(compiled).hop_peaks(sound, phases.astype(np.float32), hop, found)
+    values = [sound[8:-8], *(np.correlate(sound[1:], phase, "valid") for phase in phases)]
+    assert found == pytest.approx(np.maximum(0.3, np.abs(values).max(axis=0).reshape(6, hop).max(axis=1)), rel=1e-5)
+
+
+@given(st.integers(0, 2**32 - 1), st.sampled_from([2, 4, 8]), st.floats(0, 1))
+def test_a_filter_never_rises_above_its_samples_by_more_than_they_bend(seed: int, factor: int, rough: float) -> None:
+    """What lets the search for the true peak pass over quiet places; on noise, ramps, steps and what lies between."""
+    phases = interpolators(factor)
+    rng = np.random.default_rng(seed)
+    sound = rough * rng.choice([-1.0, 1.0], 32) + (1 - rough) * np.cumsum(np.cumsum(rng.uniform(-1, 1, 32)))
+    beside = np.abs(sound[15:17]).max()
+    bound = beside + bend_of(phases) * np.abs(np.diff(sound, 2)).max()
+    assert np.abs(phases @ sound).max() <= bound * (1 + 1e-9)
+
+
+def test_how_much_a_filter_may_rise_is_no_more_than_it_does() -> None:
+    """The second differences that are worst for the worst filter, summed up twice: there it rises by all of that."""
+    phases = interpolators(8)
+    offset = np.arange(32) - 15
+    rest = phases - [(1 - q) * (offset == 0) + q * (offset == 1) for q in phases @ offset]
+    weights = np.cumsum(np.cumsum(rest, axis=1), axis=1)[:, :30]
+    worst = np.abs(weights).sum(axis=1).argmax()
+    sound = np.concatenate([[0.0, 0.0], np.cumsum(np.cumsum(np.sign(weights[worst])))])
+    sound -= np.interp(offset, [0, 1], sound[15:17]) + np.where(offset < 0, offset, np.maximum(0, offset - 1)) * (
+        sound[16] - sound[15]
+    )
+    assert abs(phases[worst] @ sound) == pytest.approx(bend_of(phases), rel=1e-9)
 
 
 @settings(max_examples=25, deadline=None)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,10 +13,13 @@ from fieldfare.show.drawn import DrawnInput, Role
 from fieldfare.show.mix import MixSheet, MixTrack
 from fieldfare.show.plan import Taking
 from fieldfare.show.record import Place3
+from fieldfare.takes.axis import find_axes
 from fieldfare.takes.rough.choose import Stretch, choose_mix
 from fieldfare.takes.rough.gate import AHEAD, gate_course, gate_of
 from fieldfare.takes.rough.levels import GRAINS, power_of_tracks
+from fieldfare.takes.rough.render import render_mix
 from fieldfare.takes.rough.roles import ROLES, mix_role
+from fieldfare.takes.wave import write, write_whole
 
 
 def _row(
@@ -268,3 +272,40 @@ def test_levels_are_measured_as_a_meter_does(tmp_path: Path) -> None:
     axis = take(tmp_path / "take", {"one": sine})
     assert dbfs(sine) == pytest.approx(-20, abs=0.01)
     assert power_of_tracks(axis, axis.track).loudness(0, ((0, axis.frames),)) == pytest.approx(-23.01, abs=0.02)
+
+
+@pytest.mark.parametrize("depth", ["24", "float"])
+def test_tracks_measured_side_by_side_read_as_each_alone(tmp_path: Path, depth: str) -> None:
+    """Seven files of one channel, one armed late and one short: side by side, and each as the only track."""
+    folder = tmp_path / "take"
+    folder.mkdir()
+    for number in range(7):
+        sound = noise(2.5 - 0.3 * (number == 3), -20 - number, number)
+        place = folder / f"{number + 1:02d}_track_{number + 1}.wav"
+        if depth == "24":
+            write_whole(place, RATE_HZ, 24, np.rint(sound * (1 << 23)).astype(np.int32))
+        else:
+            with write(place, RATE_HZ, 32, 1, is_float=True) as file:
+                file.write(sound.astype(np.float32))
+    (axis,) = find_axes(folder)
+    late = replace(axis.track[1].course, late=12_345)
+    tracks = tuple(replace(track, course=late) if place == 1 else track for place, track in enumerate(axis.track))
+    together = power_of_tracks(axis, tracks, workers=1).power
+    for number, track in enumerate(tracks):
+        alone = power_of_tracks(axis, (track,)).power[0]
+        heard = min(axis.frames, track.course.end) * GRAINS // RATE_HZ
+        assert np.array_equal(together[number, :heard], alone[:heard]), track.label
+        assert together[number, heard + 2 :].max(initial=0.0) < 1e-6 * together[number].max(), "silence after its end"
+
+
+def test_a_mix_that_is_given_what_was_measured_is_the_same(tmp_path: Path) -> None:
+    sung = steps([(4, -60), (4, -20), (4, -60)], 1)
+    axis = take(tmp_path / "take", {"kick": noise(12, -20, 5), "lead vocal": sung, "bass di": noise(12, -24, 6)})
+    power = power_of_tracks(axis, axis.track)
+    sheet = choose_mix(axis, power=power)
+    assert sheet == choose_mix(axis)
+    assert sheet.track[1].gate
+    for name, given in (("a", power), ("b", None)):
+        render_mix(axis, sheet, tmp_path / name, power=given)
+    one, other = (next((tmp_path / name).iterdir()).read_bytes() for name in ("a", "b"))
+    assert one == other

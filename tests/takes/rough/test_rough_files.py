@@ -100,6 +100,19 @@ def test_the_same_sheet_gives_the_same_bytes(tmp_path: Path) -> None:
     assert {name: digest for name, (digest, _) in one.items()} == {name: digest for name, (digest, _) in two.items()}
 
 
+def test_without_the_compiler_library_the_same_is_heard(tmp_path: Path) -> None:
+    """Every sample of the WAV to within -120 dBFS, with gates, filters and the limiter at work."""
+    axis = _take(tmp_path / "take")
+    sheet = _sheet(axis, loudness_lufs=-9.0)
+    assert any(track.gate for track in sheet.track)
+    reports = [render_mix(axis, sheet, tmp_path / str(compiled), compiled=compiled) for compiled in (True, False)]
+    for one, other in zip(reports[0].file, reports[1].file, strict=True):
+        assert one.limited_db > 1
+        assert one.model_dump() == pytest.approx(other.model_dump(), abs=0.002)
+        parts = [read_all(read_head(tmp_path / str(compiled) / one.file)) for compiled in (True, False)]
+        assert np.abs(parts[0] - parts[1]).max() <= 1e-6 * (1 << 23)
+
+
 def test_a_sheet_is_read_as_it_was_written_and_altered_by_hand(tmp_path: Path) -> None:
     axis = _take(tmp_path / "take")
     sheet = _sheet(axis)

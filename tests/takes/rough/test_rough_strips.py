@@ -139,19 +139,36 @@ def test_how_many_share_the_work_changes_nothing(tmp_path: Path) -> None:
 @pytest.mark.parametrize("kind", [np.int32, np.float32])
 def test_compiled_loops_and_arrays_say_the_same(kind: type) -> None:
     rng = np.random.default_rng(1)
-    x: NDArray[Any] = (rng.standard_normal(4800) * (1000 if kind is np.int32 else 0.2)).astype(kind)
-    course = np.linspace(0.1, 1.0, 11)
+    x: NDArray[Any] = (rng.standard_normal((2, 4800)) * (1000 if kind is np.int32 else 0.2)).astype(kind)
+    courses = np.stack([np.linspace(0.1, 1.0, 11), np.linspace(0.5, 0.2, 11)])
+    sections, sides = np.array([high_pass(90, RATE_HZ), high_pass(0, RATE_HZ)]), np.array([[0.6, 0.8], [1.0, 0.0]])
     outs = []
     for kernel in (loops, arrays):
-        out, state = np.zeros((2, 4800), np.float32), np.zeros(4)
-        kernel.strip(x, high_pass(90, RATE_HZ), state, course, 480, 0.6, 0.8, out)
-        kernel.strip(x, high_pass(90, RATE_HZ), state, course, 480, 0.6, 0.8, out)
-        peaks = np.zeros(8, np.float32)
-        kernel.hop_peaks(x.astype(np.float32), np.array([[0.1, 0.9, 0.2, -0.1]], np.float32), 480, peaks)
-        outs.append((out, peaks))
-    scale = np.abs(outs[0][0]).max()
-    assert np.allclose(outs[0][0] / scale, outs[1][0] / scale, atol=1e-6)
-    assert np.allclose(outs[0][1], outs[1][1], rtol=1e-5)
+        pair, alone, states, own = (
+            np.zeros((2, 4800), np.float32),
+            np.zeros((2, 4800), np.float32),
+            np.zeros((2, 4)),
+            np.zeros((2, 4)),
+        )
+        for _ in range(2):
+            kernel.strip_pair(*x, sections, states, courses, 480, sides, pair)
+            for n in range(2):
+                kernel.strip(x[n], sections[n], own[n], courses[n], 480, sides[n], alone)
+        assert np.array_equal(states, own)
+        assert np.allclose(pair, alone, rtol=1e-6, atol=1e-6 * np.abs(pair).max())
+        outs.append(pair)
+    assert np.allclose(outs[0], outs[1], atol=1e-6 * np.abs(outs[0]).max())
+
+
+@pytest.mark.parametrize("first", [0, 8, 47, 4_000_000_123])
+def test_compiled_and_plain_limiters_say_the_same(first: int) -> None:
+    rng = np.random.default_rng(2)
+    x = rng.uniform(-1, 1, (1000, 2)).astype(np.float32)
+    course = rng.uniform(0.3, 1, 15).astype(np.float32)
+    out, other = np.empty_like(x), np.empty_like(x)
+    loops.limit(x, first, course, 48, 1.7, out)
+    arrays.limit(x, first, course, 48, 1.7, other)
+    assert np.allclose(out, other, rtol=3e-7, atol=0)
 
 
 def test_a_gate_turns_an_idle_track_down_and_nothing_else(tmp_path: Path) -> None:

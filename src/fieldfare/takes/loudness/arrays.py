@@ -8,6 +8,7 @@ from fieldfare.takes.measure.grain import F32, F64, I64
 from fieldfare.takes.wave.samples import Samples
 
 _STEP = 4096
+_ROUNDED = 1 + 1e-5  # float32 rounds
 
 
 def weigh(x: Samples, filters: F64, state: F64, cuts: I64, out: F64) -> None:
@@ -22,7 +23,20 @@ def weigh(x: Samples, filters: F64, state: F64, cuts: I64, out: F64) -> None:
         out[:] = np.add.reduceat(second * second, cuts[:-1], axis=0)
 
 
-def highest(x: F32, phases: F32, bound: float, best: float) -> tuple[float, int]:
+def hop_peaks(x: F32, phases: F32, hop: int, out: F32) -> None:
+    """Find the highest value between samples in every hop of one channel, as `loops.hop_peaks` does."""
+    taps = phases.shape[1]
+    half = taps // 2
+    hops = len(out)
+    inside = x[half : half + hops * hop]
+    top = np.abs(inside).reshape(hops, hop).max(axis=1)
+    windows = np.lib.stride_tricks.sliding_window_view(x[1:], taps)[: hops * hop]
+    for phase in phases:
+        top = np.maximum(top, np.abs(windows @ phase).reshape(hops, hop).max(axis=1))
+    np.maximum(out, top, out=out)
+
+
+def highest(x: F32, phases: F32, bend: float, best: float) -> tuple[float, int]:
     """Find the highest value between the samples of one channel, as `loops.highest` does."""
     taps = phases.shape[1]
     half = taps // 2
@@ -30,7 +44,8 @@ def highest(x: F32, phases: F32, bound: float, best: float) -> tuple[float, int]
     for start in range(half, len(x) - half, _STEP):
         end = min(start + _STEP, len(x) - half)
         part = x[start - half : end + half]
-        if np.abs(part).max() * bound <= best:
+        beside = np.abs(part[half : half + end - start + 1]).max()
+        if (beside + bend * np.abs(np.diff(part, 2)).max()) * _ROUNDED <= best:
             continue
         windows = np.lib.stride_tricks.sliding_window_view(part[1:], taps)[: end - start]
         values = np.abs(np.concatenate([part[half : half + end - start, None], windows @ phases.T], axis=1)).max(axis=1)

@@ -16,7 +16,10 @@ class Kernels(Protocol):
     def weigh(self, x: Samples, filters: F64, state: F64, cuts: I64, out: F64) -> None:
         """Weigh samples and sum their squares."""
 
-    def highest(self, x: F32, phases: F32, bound: float, best: float) -> tuple[float, int]:
+    def hop_peaks(self, x: F32, phases: F32, hop: int, out: F32) -> None:
+        """Find the highest value between samples in every hop."""
+
+    def highest(self, x: F32, phases: F32, bend: float, best: float) -> tuple[float, int]:
         """Find the highest value between samples."""
 
 

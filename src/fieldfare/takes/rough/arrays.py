@@ -11,7 +11,7 @@ F32 = NDArray[np.float32]
 F64 = NDArray[np.float64]
 
 
-def strip(x: Samples, section: F64, state: F64, course: F64, hop: int, left: float, right: float, out: F32) -> None:
+def strip(x: Samples, section: F64, state: F64, course: F64, hop: int, sides: F64, out: F32) -> None:
     """Send one track through its filter and add it to both sides of the mix, as `loops.strip` does."""
     from scipy.signal import lfilter, lfiltic
 
@@ -22,18 +22,19 @@ def strip(x: Samples, section: F64, state: F64, course: F64, hop: int, left: flo
         state[2:] = 0.0
     points = np.arange(len(course)) * hop
     played = heard.astype(np.float32) * np.interp(np.arange(len(x)), points, course).astype(np.float32)
-    out[0] += np.float32(left) * played
-    out[1] += np.float32(right) * played
+    out += sides.astype(np.float32)[:, None] * played
 
 
-def hop_peaks(x: F32, phases: F32, hop: int, out: F32) -> None:
-    """Find the highest value between samples in every hop of one channel, as `loops.hop_peaks` does."""
-    taps = phases.shape[1]
-    half = taps // 2
-    hops = len(out)
-    inside = x[half : half + hops * hop]
-    top = np.abs(inside).reshape(hops, hop).max(axis=1)
-    windows = np.lib.stride_tricks.sliding_window_view(x[1:], taps)[: hops * hop]
-    for phase in phases:
-        top = np.maximum(top, np.abs(windows @ phase).reshape(hops, hop).max(axis=1))
-    np.maximum(out, top, out=out)
+def strip_pair(
+    x: Samples, z: Samples, sections: F64, states: F64, courses: F64, hop: int, sides: F64, out: F32
+) -> None:
+    """Do the same for two tracks, as `loops.strip_pair` does."""
+    for place, track in enumerate((x, z)):
+        strip(track, sections[place], states[place], courses[place], hop, sides[place], out)
+
+
+def limit(x: F32, first: int, course: F32, hop: int, gain: float, out: F32) -> None:
+    """Send samples through the limiter's course and a gain, as `loops.limit` does."""
+    at = np.arange(first, first + len(x), dtype=np.float64) / hop
+    now = np.interp(at, np.arange(len(course)), course).astype(np.float32) * np.float32(gain)
+    np.multiply(x, now[:, None], out=out)

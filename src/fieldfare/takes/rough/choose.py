@@ -27,7 +27,12 @@ class Stretch(NamedTuple):
 
 
 def choose_mix(
-    axis: Axis, songs: Sequence[Stretch] = (), target: MixTarget | None = None, tell: Tell | None = None
+    axis: Axis,
+    songs: Sequence[Stretch] = (),
+    target: MixTarget | None = None,
+    tell: Tell | None = None,
+    *,
+    power: TrackPower | None = None,
 ) -> MixSheet:
     """Choose a rough mix.
 
@@ -41,10 +46,12 @@ def choose_mix(
         Loudness and ceiling; -16 LUFS and -1 dBTP where none are given.
     tell
         Called with the share of the take that was read.
+    power
+        Loudness of all tracks from moment to moment, where that was measured before.
     """
     cut = tuple(songs) or (Stretch(axis.name, 0, axis.frames),)
     spans = tuple((song.start, song.end) for song in cut)
-    power = power_of_tracks(axis, axis.track, tell)
+    power = power or power_of_tracks(axis, axis.track, tell)
     roles = roles_of(axis.track)
     parts = parts_of(axis.track, roles)
     gates = {place: gate_of(power, place, spans) for place, role in enumerate(roles) if role.gated}
@@ -85,7 +92,8 @@ def _lateness(
         if role.name not in ("room", "house mix", "talkback") and not gains[place].mute
     ]
     loud = loud_stretches(power, spans) if rooms and close else ()
-    found = {place: lateness(axis, axis.track[place], close, power, loud) for place in rooms}
+    told = lateness(axis, [axis.track[place] for place in rooms], close, loud)
+    found = dict(zip(rooms, told, strict=True))
     for place in rooms:
         pair = axis.track[place].drawn.pair if axis.track[place].drawn else ""  # type: ignore[union-attr]
         other = next((one for one in rooms if pair and axis.track[one].id == pair), None)

@@ -18,13 +18,16 @@ F64 = NDArray[np.float64]
 class Kernels(Protocol):
     """What `loops` and `arrays` both hold; more about each is said there."""
 
-    def strip(
-        self, x: Samples, section: F64, state: F64, course: F64, hop: int, left: float, right: float, out: F32
-    ) -> None:
+    def strip(self, x: Samples, section: F64, state: F64, course: F64, hop: int, sides: F64, out: F32) -> None:
         """Filter one track and add it to the mix."""
 
-    def hop_peaks(self, x: F32, phases: F32, hop: int, out: F32) -> None:
-        """Find the highest value between samples in every hop."""
+    def strip_pair(
+        self, x: Samples, z: Samples, sections: F64, states: F64, courses: F64, hop: int, sides: F64, out: F32
+    ) -> None:
+        """Filter two tracks and add them to the mix."""
+
+    def limit(self, x: F32, first: int, course: F32, hop: int, gain: float, out: F32) -> None:
+        """Send samples through the limiter."""
 
 
 @cache

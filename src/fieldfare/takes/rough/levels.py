@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from threading import Lock
 
@@ -14,12 +15,16 @@ from numpy.typing import NDArray
 from fieldfare.takes.axis import Axis, AxisTrack, Course
 from fieldfare.takes.loudness.gates import integrated_lufs, lufs, windows
 from fieldfare.takes.loudness.meter import GrainPower
+from fieldfare.takes.rough.reading import CourseReader
 from fieldfare.takes.wave import raw_blocks, unpack
-from fieldfare.takes.wave.samples import Samples
+from fieldfare.takes.wave.samples import Samples, sample_type
 
 GRAINS = 50  # in a second
 BLOCK, HOP = 20, 5  # grains: the 400 ms that overlap by three quarters of [BS1770]
+LANES, LEAST_LANES = 16, 6  # recordings of one channel that are measured side by side, and what that is worth it for
 _BYTES = 3 << 18
+_FRAMES = 1 << 16
+_READINGS = 4  # of a bank, side by side
 F32 = NDArray[np.float32]
 F64 = NDArray[np.float64]
 Tell = Callable[[float], None]
@@ -65,32 +70,86 @@ def power_of_tracks(
     workers
         Recordings read side by side; by default one for each processor.
     """
-    grains = -(-axis.frames * GRAINS // axis.rate_hz) + 1
-    power: F32 = np.zeros((len(tracks), grains), np.float32)
     courses = tuple(dict.fromkeys(track.course for track in tracks))
-    total = sum(head.frames for course in courses for head in course.strand.part)
-    lock, done = Lock(), [0]
-
-    def one(course: Course) -> None:
-        mine = [(place, track.channel) for place, track in enumerate(tracks) if track.course is course]
-        meter = GrainPower(len(mine), axis.rate_hz, grains=GRAINS)
-        at = 0
-        for x in _samples(course, [channel for _, channel in mine]):
-            found = meter.feed(x)
-            upto = min(grains, at + len(found))
-            for column, (place, _) in enumerate(mine):
-                power[place, at:upto] = found[: upto - at, column]
-            at = upto
-            with lock:
-                done[0] += len(x)
-                if tell is not None:
-                    tell(min(1.0, done[0] / max(1, total)))
-
+    listening = _Listening(axis, tracks, sum(head.frames for one in courses for head in one.strand.part), tell)
+    banks, others = _banks(courses)
     with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
-        list(pool.map(one, courses))
+        alone = [pool.submit(listening.one, course) for course in others]
+        for bank in banks:
+            listening.bank(bank, pool)
+        for each in alone:
+            each.result()
     scale = [np.float32(1.0 / track.course.strand.part[0].full_scale ** 2) for track in tracks]
-    power *= np.array(scale, np.float32)[:, None]
-    return TrackPower(axis.rate_hz, power)
+    listening.power *= np.array(scale, np.float32)[:, None]
+    return TrackPower(axis.rate_hz, listening.power)
+
+
+def _banks(courses: Sequence[Course]) -> tuple[list[list[Course]], list[Course]]:
+    """Put recordings of one channel together by so many as are measured in one go; the rest stands for itself."""
+    kinds: dict[type, list[Course]] = defaultdict(list)
+    for course in courses:
+        if course.strand.channels == 1:
+            kinds[sample_type(course.strand.part[0].form)].append(course)
+    groups = [ones[at : at + LANES] for ones in kinds.values() for at in range(0, len(ones), LANES)]
+    banks = [group for group in groups if len(group) >= LEAST_LANES]
+    together = {course for bank in banks for course in bank}
+    return banks, [course for course in courses if course not in together]
+
+
+class _Listening:
+    """Measures recordings into the rows of their tracks."""
+
+    def __init__(self, axis: Axis, tracks: Sequence[AxisTrack], total: int, tell: Tell | None) -> None:
+        self._axis, self._tracks, self._total, self._tell = axis, tracks, max(1, total), tell
+        self._lock, self._done = Lock(), 0
+        grains = -(-axis.frames * GRAINS // axis.rate_hz) + 1
+        self.power: F32 = np.zeros((len(tracks), grains), np.float32)
+
+    def one(self, course: Course) -> None:
+        """Measure one recording, of any number of channels."""
+        mine = [(place, track.channel) for place, track in enumerate(self._tracks) if track.course is course]
+        places = [place for place, _ in mine]
+        meter, at = GrainPower(len(mine), self._axis.rate_hz, grains=GRAINS), 0
+        for x in _samples(course, [channel for _, channel in mine]):
+            at = self._keep(places, at, meter.feed(x))
+            self._told(len(x))
+
+    def bank(self, courses: Sequence[Course], pool: Executor) -> None:
+        """Measure recordings of one channel side by side; while one block is measured, the next is read."""
+        kind = sample_type(courses[0].strand.part[0].form)
+        rows: Samples = np.zeros((2, LANES, _FRAMES), kind)
+        readers = [CourseReader(course, _FRAMES, rows[:, lane, :, None]) for lane, course in enumerate(courses)]
+        tracks = {track.course: place for place, track in enumerate(self._tracks)}
+        places = [tracks[course] for course in courses]
+        meter, at, end = GrainPower(LANES, self._axis.rate_hz, grains=GRAINS), 0, max(one.end for one in courses)
+
+        def begin(first: int) -> list[Future[None]]:
+            return [pool.submit(_read, readers[n::_READINGS], first) for n in range(_READINGS) if first < end]
+
+        coming = begin(0)
+        for turn, first in enumerate(range(0, end, _FRAMES), 1):
+            for reading in coming:
+                reading.result()
+            coming = begin(first + _FRAMES)
+            x = rows[turn % 2, :, : end - first].T
+            at = self._keep(places, at, meter.feed(x)[:, : len(places)])
+            self._told(len(x) * len(places))
+
+    def _keep(self, places: Sequence[int], at: int, found: F64) -> int:
+        upto: int = min(self.power.shape[1], at + len(found))
+        self.power[places, at:upto] = found[: upto - at].T
+        return upto
+
+    def _told(self, frames: int) -> None:
+        with self._lock:
+            self._done += frames
+            if self._tell is not None:
+                self._tell(min(1.0, self._done / self._total))
+
+
+def _read(readers: Sequence[CourseReader], first: int) -> None:
+    for reader in readers:
+        reader.read(first)
 
 
 def _samples(course: Course, channels: list[int]) -> Iterator[Samples]:

@@ -13,9 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.takes.loudness.gates import integrated_lufs, windows
+from fieldfare.takes.loudness.kernels import kernels
 from fieldfare.takes.loudness.meter import GRAINS, HOP, MOMENTARY, GrainPower
 from fieldfare.takes.loudness.peaks import interpolators
-from fieldfare.takes.rough.kernels import kernels
+from fieldfare.takes.rough.kernels import kernels as mix_kernels
 
 PER_S = 1000  # points of the course of peaks in a second
 AHEAD = 5  # points
@@ -161,7 +162,7 @@ def _loudness(power: F64, course: F32) -> float:
     return integrated_lufs(windows(limited, MOMENTARY, HOP))
 
 
-def limited(x: F32, first: int, bus: BusGain, hop: int) -> F32:
+def limited(x: F32, first: int, bus: BusGain, hop: int, *, compiled: bool | None = None) -> F32:
     """Send samples through the bus.
 
     Parameters
@@ -174,8 +175,9 @@ def limited(x: F32, first: int, bus: BusGain, hop: int) -> F32:
         What the bus does.
     hop
         Samples between two points of the limiter's course.
+    compiled
+        Whether to use compiled loops; by default where they can be had.
     """
-    at = np.arange(first + _TAPS // 2, first + _TAPS // 2 + len(x), dtype=np.float64) / hop
-    points = np.arange(len(bus.course))
-    gain = np.interp(at, points, bus.course).astype(np.float32) * np.float32(10 ** (bus.gain_db / 20))
-    return x * gain[:, None]
+    out = np.empty_like(x)
+    mix_kernels(compiled).limit(x, first + _TAPS // 2, bus.course, hop, 10 ** (bus.gain_db / 20), out)
+    return out

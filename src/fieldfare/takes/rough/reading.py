@@ -22,14 +22,16 @@ class CourseReader:
         The recording on the take's axis.
     frames
         Length of a block.
+    blocks
+        Where they go, in turn; own memory by default. Shape (2, frames, channels).
     """
 
-    def __init__(self, course: Course, frames: int) -> None:
-        first = course.strand.part[0]
+    def __init__(self, course: Course, frames: int, blocks: Samples | None = None) -> None:
         self._course, self._frames = course, frames
         self._packed = aligned_buffer(frames * max(head.frame_bytes for head in course.strand.part))
         shape = (_BUFFERS, frames, course.strand.channels)
-        self._blocks: Samples = np.zeros(shape, sample_type(first.form))
+        own = np.zeros(shape, sample_type(course.strand.part[0].form)) if blocks is None else blocks
+        self._blocks: Samples = own
         self._turn = 0
 
     def read(self, start: int) -> Samples:

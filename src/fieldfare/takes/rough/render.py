@@ -17,7 +17,7 @@ from fieldfare.show.mix import Format, MixReport, MixSheet, Rendered
 from fieldfare.takes.axis import Axis, AxisTrack
 from fieldfare.takes.loudness import Loudness, Meter, measure_loudness
 from fieldfare.takes.rough.encode import decoded, encode, rate_for
-from fieldfare.takes.rough.levels import power_of_tracks
+from fieldfare.takes.rough.levels import TrackPower, power_of_tracks
 from fieldfare.takes.rough.limiter import BusCourse, BusGain, fit, limited
 from fieldfare.takes.rough.strips import Desk, desk_of, summed
 from fieldfare.takes.wave import read_head, write
@@ -63,6 +63,7 @@ class Mixed:
     peaks: F32
     power: F64
     pool: Executor
+    compiled: bool | None
 
 
 def render_mix(
@@ -73,6 +74,7 @@ def render_mix(
     *,
     whole: bool = False,
     sheet_file: str = "",
+    power: TrackPower | None = None,
     tell: Tell | None = None,
     workers: int | None = None,
     compiled: bool | None = None,
@@ -93,6 +95,9 @@ def render_mix(
         Whether the whole take is wanted too, in one piece.
     sheet_file
         Where the sheet lies, for the report.
+    power
+        Loudness of all the take's tracks from moment to moment, where that was measured before; what gates need of it
+        is measured otherwise.
     tell
         Called with what is being done and the share of it that is done.
     workers
@@ -109,10 +114,7 @@ def render_mix(
     """
     _check_fits(axis, sheet)
     tell = tell or (lambda what, share: None)
-    wanted = {one.label for one in sheet.track if one.gate and not one.mute}
-    gated = tuple(track for track in _as_listed(axis, sheet) if track.label in wanted)
-    power = power_of_tracks(axis, gated, lambda share: tell("listening", share), workers=workers) if gated else None
-    desk = desk_of(axis, sheet, power)
+    desk = desk_of(axis, sheet, _gated(axis, sheet, power, tell, workers))
     pieces = pieces_of(axis, sheet, whole=whole)
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -123,6 +125,17 @@ def render_mix(
         for piece in pieces:
             found += _render_piece(desk, piece, folder, formats, pool, tell, compiled)
     return MixReport(take=axis.name, sheet=sheet_file, file=tuple(found), note=tuple(_notes(sheet, found, axis)))
+
+
+def _gated(axis: Axis, sheet: MixSheet, power: TrackPower | None, tell: Tell, workers: int | None) -> TrackPower | None:
+    """Loudness of the tracks that have a gate, in the sheet's order."""
+    wanted = {one.label for one in sheet.track if one.gate and not one.mute}
+    tracks = tuple(track for track in _as_listed(axis, sheet) if track.label in wanted)
+    if not tracks:
+        return None
+    if power is not None:
+        return TrackPower(power.rate_hz, power.power[[axis.track.index(track) for track in tracks]])
+    return power_of_tracks(axis, tracks, lambda share: tell("listening", share), workers=workers)
 
 
 def _as_listed(axis: Axis, sheet: MixSheet) -> Iterator[AxisTrack]:
@@ -187,7 +200,7 @@ def _render_piece(
             scratch.write(faded.data)
             done += len(sound)
             tell(f"mixing {piece.title}", 0.9 * done / max(1, frames))
-        mixed = Mixed(desk, piece, scratch, course.hop, *course.result(), pool)
+        mixed = Mixed(desk, piece, scratch, course.hop, *course.result(), pool, compiled)
         keep = "wav" in formats
         wav = folder / (f"{piece.name}.wav" if keep else f".{piece.name}.mix.wav")
         try:
@@ -234,16 +247,16 @@ def _written(path: Path, mixed: Mixed, lost_lu: float = 0.0) -> tuple[BusGain, L
 
 def _through_bus(path: Path, mixed: Mixed, bus: BusGain) -> Loudness:
     """Send the mix through the bus into a file; while one block is written, the next is made and the last measured."""
-    rate_hz, scratch, hop, pool = mixed.desk.axis.rate_hz, mixed.scratch, mixed.hop, mixed.pool
-    meter = Meter(2, rate_hz)
+    rate_hz, scratch, pool = mixed.desk.axis.rate_hz, mixed.scratch, mixed.pool
+    meter = Meter(2, rate_hz, compiled=mixed.compiled)
     measured: Future[None] | None = None
     scratch.seek(0)
     with write(path, rate_hz, BITS, 2) as file:
         at = 0
-        coming = pool.submit(_bused, scratch.read(_CHUNK * 8), at, bus, hop)
+        coming = pool.submit(_bused, scratch.read(_CHUNK * 8), at, bus, mixed)
         while len(whole := coming.result()):
             at += len(whole)
-            coming = pool.submit(_bused, scratch.read(_CHUNK * 8), at, bus, hop)
+            coming = pool.submit(_bused, scratch.read(_CHUNK * 8), at, bus, mixed)
             if measured is not None:
                 measured.result()
             measured = pool.submit(meter.feed, whole * np.float32(1.0 / TOP))
@@ -253,10 +266,12 @@ def _through_bus(path: Path, mixed: Mixed, bus: BusGain) -> Loudness:
     return meter.result()
 
 
-def _bused(packed: bytes, first: int, bus: BusGain, hop: int) -> I32:
+def _bused(packed: bytes, first: int, bus: BusGain, mixed: Mixed) -> I32:
     """Send a block through the bus and round it to whole numbers."""
-    sound = limited(np.frombuffer(packed, np.float32).reshape(-1, 2), first, bus, hop)
-    whole: I32 = np.clip(np.rint(sound * np.float32(TOP)), -TOP, TOP - 1).astype(np.int32)
+    sound = limited(np.frombuffer(packed, np.float32).reshape(-1, 2), first, bus, mixed.hop, compiled=mixed.compiled)
+    sound *= np.float32(TOP)
+    np.rint(sound, out=sound)
+    whole: I32 = np.clip(sound, -TOP, TOP - 1, out=sound).astype(np.int32)
     return whole
 
 

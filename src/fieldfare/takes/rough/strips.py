@@ -6,6 +6,7 @@ of a fixed size and the groups in order, so that the result does not depend on h
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
 from dataclasses import dataclass
@@ -26,7 +27,7 @@ from fieldfare.takes.wave.samples import Samples
 
 HOPS = 64  # in a block
 PREROLL_HOPS = 25  # rendered ahead of a stretch and thrown away, so that filters have settled
-_GROUP = 5
+_GROUP = 4
 F32 = NDArray[np.float32]
 F64 = NDArray[np.float64]
 Read = Mapping[tuple[Course, int], Future[Samples]]
@@ -39,6 +40,11 @@ class Strip:
     track: AxisTrack
     sheet: MixTrack
     gate: F64 | None  # gain at every grain of the take
+
+    @property
+    def read(self) -> tuple[Course, int]:
+        """What is read for it: a recording, so many samples later."""
+        return self.track.course, self.sheet.shift
 
 
 @dataclass(frozen=True)
@@ -98,7 +104,7 @@ def gain_course(desk: Desk, strip: Strip, song: int | None, at: F64) -> F64:
     song
         Which song is mixed; none for the whole take.
     at
-        Samples on the take's axis.
+        Samples on the take's axis, in order.
     """
     sheet = strip.sheet
     gains_db = np.full(len(at), sheet.trim_db)
@@ -109,7 +115,8 @@ def gain_course(desk: Desk, strip: Strip, song: int | None, at: F64) -> F64:
     gains: F64 = 10 ** (gains_db / 20)
     if strip.gate is not None:
         grains = at * (GRAINS / desk.axis.rate_hz)
-        gains = gains * np.interp(grains, np.arange(len(strip.gate)), strip.gate)
+        first, last = np.clip([int(grains[0]), int(grains[-1]) + 1], 0, len(strip.gate) - 1)
+        gains = gains * np.interp(grains, np.arange(first, last + 1), strip.gate[first : last + 1])
     return -gains if sheet.flip else gains
 
 
@@ -146,30 +153,16 @@ def summed(
     ------
     The mix before its bus, shape (frames, 2), in blocks.
     """
-    hop, strip_of = desk.hop, kernels(compiled).strip
-    groups = [desk.strips[first : first + _GROUP] for first in range(0, len(desk.strips), _GROUP)]
-    sections = {id(one): high_pass(one.sheet.high_pass_hz, desk.axis.rate_hz) for one in desk.strips}
-    states = {id(one): np.zeros(4) for one in desk.strips}
-
-    readers = {
-        key: CourseReader(key[0], HOPS * hop)
-        for key in dict.fromkeys((one.track.course, one.sheet.shift) for one in desk.strips)
-    }
-
-    def one_group(group: Sequence[Strip], read: Read, first: int) -> F32:
-        out: F32 = np.zeros((2, HOPS * hop), np.float32)
-        at = first + hop * np.arange(HOPS + 1, dtype=np.float64)
-        rides = ride_course(desk.sheet.ride, at, desk.axis.rate_hz)
-        for one in group:
-            course = one.track.course
-            x = read[course, one.sheet.shift].result()[:, one.track.channel]
-            scale = rides * gain_course(desk, one, song, at) / course.strand.part[0].full_scale
-            strip_of(x, sections[id(one)], states[id(one)], scale, hop, *pan_gains(one.sheet.pan), out)
-        return out
+    hop = desk.hop
+    parts = [desk.strips[at : at + _GROUP] for at in range(0, len(desk.strips), _GROUP)]
+    used = Counter(key for part in parts for key in {one.read for one in part})
+    readers = {key: CourseReader(key[0], HOPS * hop) for key in used}
+    shared = {key: reader for key, reader in readers.items() if used[key] > 1}
+    groups = [_Group(desk, part, readers, song, compiled) for part in parts]
 
     def begin(first: int) -> list[Future[F32]]:
-        read = {key: workers.submit(reader.read, first - key[1]) for key, reader in readers.items()}
-        return [workers.submit(one_group, group, read, first) for group in groups]
+        read = {key: workers.submit(reader.read, first - key[1]) for key, reader in shared.items()}
+        return [workers.submit(group.mixed, read, first) for group in groups]
 
     first = start - PREROLL_HOPS * hop
     waiting = begin(first)
@@ -179,6 +172,52 @@ def summed(
             waiting = begin(first + HOPS * hop)  # the next is mixed while this one is used
         yield out[max(0, start - first) : start + frames - first]
         first += HOPS * hop
+
+
+class _Group:
+    """A few tracks that one thread mixes, two at a time, with what their filters remember."""
+
+    def __init__(
+        self,
+        desk: Desk,
+        strips: Sequence[Strip],
+        readers: Mapping[tuple[Course, int], CourseReader],
+        song: int | None,
+        compiled: bool | None,
+    ) -> None:
+        self._readers = readers
+        self._desk, self._strips, self._song, self._kernels = desk, strips, song, kernels(compiled)
+        self._sections = np.array([high_pass(one.sheet.high_pass_hz, desk.axis.rate_hz) for one in strips])
+        self._states = np.zeros((len(strips), 4))
+        self._sides = np.array([pan_gains(one.sheet.pan) for one in strips])
+        self._out: F32 = np.zeros((2, HOPS * desk.hop), np.float32)
+
+    def mixed(self, read: Read, first: int) -> F32:
+        """Mix the block that begins at a sample of the axis, over the one before; shape (2, frames)."""
+        desk, hop, out = self._desk, self._desk.hop, self._out
+        out[:] = 0.0
+        at = first + hop * np.arange(HOPS + 1, dtype=np.float64)
+        rides = ride_course(desk.sheet.ride, at, desk.axis.rate_hz)
+        scales = np.array([
+            rides * gain_course(desk, one, self._song, at) / one.track.course.strand.part[0].full_scale
+            for one in self._strips
+        ])  # fmt: skip
+        blocks = {key: self._block(key, read, first) for key in {one.read for one in self._strips}}
+        sounds = [blocks[one.read][:, one.track.channel] for one in self._strips]
+        for n in range(0, len(sounds) - 1, 2):
+            two, pair = slice(n, n + 2), (sounds[n], sounds[n + 1])
+            self._kernels.strip_pair(
+                *pair, self._sections[two], self._states[two], scales[two], hop, self._sides[two], out
+            )
+        if len(sounds) % 2:
+            self._kernels.strip(sounds[-1], self._sections[-1], self._states[-1], scales[-1], hop, self._sides[-1], out)
+        return out
+
+    def _block(self, key: tuple[Course, int], read: Read, first: int) -> Samples:
+        """What other groups hear too is read for all of them; the rest here."""
+        if key in read:
+            return read[key].result()
+        return self._readers[key].read(first - key[1])
 
 
 def _together(parts: Sequence[F32], frames: int) -> F32:

@@ -30,42 +30,49 @@ class Lateness:
 
 
 def lateness(
-    axis: Axis, track: AxisTrack, close: Sequence[tuple[AxisTrack, float]], power: TrackPower, loud: Sequence[int]
-) -> Lateness | None:
-    """Measure how late a track hears what the close ones hear.
+    axis: Axis, rooms: Sequence[AxisTrack], close: Sequence[tuple[AxisTrack, float]], loud: Sequence[int]
+) -> tuple[Lateness | None, ...]:
+    """Measure how late tracks hear what the close ones hear.
 
     Parameters
     ----------
     axis
         The take.
-    track
-        The room mic.
+    rooms
+        The room mics.
     close
         The close tracks, each with its gain in the mix.
-    power
-        Loudness of all tracks from moment to moment, in the order of the axis.
     loud
         First samples of the stretches to look at, from `loud_stretches`.
 
     Returns
     -------
-    How late, or none where neither measurement nor drawing tells.
+    How late each is; none where neither measurement nor drawing tells.
     """
     size = 1 << int(np.ceil(np.log2(max(_PIECE_S, 4 * LONGEST_S) * axis.rate_hz)))
-    tracks = [track, *(one for one, _ in close)]
+    tracks = [*rooms, *(one for one, _ in close)]
     gains = np.array([gain for _, gain in close], np.float32)
     ours: list[Pieces] = []
-    theirs: list[Pieces] = []
+    theirs: list[list[Pieces]] = [[] for _ in rooms]
     for start in loud if close else ():
         sound = axis.read(start, round(STRETCH_S * axis.rate_hz), tracks)
-        ours.append(pieces_of(gains @ sound[1:], size, size // 2, axis.rate_hz))
-        theirs.append(pieces_of(sound[0], size, size // 2, axis.rate_hz))
-    if ours:
-        peak = correlate(ours, theirs).peak(0.0, LONGEST_S, first_share=FIRST_SHARE)
-        if peak.clear >= CLEAR:
-            late = round(peak.lag_s * axis.rate_hz)
-            return Lateness(late, f"heard the stage {1000 * peak.lag_s:.1f} ms late, measured; put as much earlier")
-    return _drawn(axis, track, [one for one, _ in close])
+        ours.append(pieces_of(gains @ sound[len(rooms) :], size, size // 2, axis.rate_hz))
+        for pieces, heard in zip(theirs, sound, strict=False):
+            pieces.append(pieces_of(heard, size, size // 2, axis.rate_hz))
+    return tuple(
+        _measured(axis, ours, pieces) or _drawn(axis, room, [one for one, _ in close])
+        for room, pieces in zip(rooms, theirs, strict=True)
+    )
+
+
+def _measured(axis: Axis, ours: Sequence[Pieces], theirs: Sequence[Pieces]) -> Lateness | None:
+    if not ours:
+        return None
+    peak = correlate(ours, theirs).peak(0.0, LONGEST_S, first_share=FIRST_SHARE)
+    if peak.clear < CLEAR:
+        return None
+    late = round(peak.lag_s * axis.rate_hz)
+    return Lateness(late, f"heard the stage {1000 * peak.lag_s:.1f} ms late, measured; put as much earlier")
 
 
 def _drawn(axis: Axis, track: AxisTrack, close: Sequence[AxisTrack]) -> Lateness | None:
