@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from fieldfare.show.toml import read_show
 
@@ -168,6 +168,36 @@ def test_a_source_is_dragged_and_the_drawing_follows_before_it_is_kept(open_page
     at = next(one for one in _show(folder).sources if one.name == "Trumpet").at
     assert at[0] < 2.8
     assert at[1] > 1.6
+
+
+@pytest.mark.parametrize("good", [True, False])
+def test_a_drop_stands_there_at_once_says_that_it_is_planned_and_goes_back_if_it_is_not_kept(
+    open_page: OpenPage, folder: Path, good: bool
+) -> None:
+    page = open_page(f"{BASE}/stage")
+    handle = page.locator('.handle[data-name="Fiddle"]')
+    circle = handle.locator("circle")
+    was = re.compile(f"^{float(str(circle.get_attribute('cx'))):g}(\\.0+)?$")
+    held: list[Route] = []
+    page.route("**/stage/place", lambda route: held.append(route))
+    handle.focus()
+    page.keyboard.press("Shift+ArrowRight")
+    page.keyboard.press("Enter")
+    expect(page.locator("#planning")).to_have_text("Fiddle is put down here. The plan with it there is being made.")
+    expect(circle).not_to_have_attribute("cx", was)
+    expect(page.locator(".sheet")).to_have_attribute("aria-busy", "true")
+    while not held:  # the request is on its way to this thread
+        page.wait_for_timeout(20)
+    sent = str(held[0].request.post_data)
+    held[0].continue_(post_data=sent if good else sent.replace("name=Fiddle", "name=Nobody"))
+    expect(page.locator("#planning")).to_have_count(0)
+    expect(page.locator(".sheet")).not_to_have_attribute("aria-busy", "true")
+    if good:
+        expect(page.get_by_text("Fiddle: −0.6 m across, 1.1 m upstage.")).to_be_visible()
+    else:
+        expect(circle).to_have_attribute("cx", was)
+        expect(page.locator("#fault")).to_contain_text("There is no such source")
+    assert next(one for one in _show(folder).sources if one.name == "Fiddle").at[0] == (-0.6 if good else -1.1)
 
 
 def test_a_source_is_moved_by_arrow_keys_and_put_back_by_escape(open_page: OpenPage, folder: Path) -> None:

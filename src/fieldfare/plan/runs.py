@@ -335,8 +335,8 @@ def _straightened(lines: list[Points]) -> Iterator[tuple[Place, ...]]:
 
     turning = [line for line in lines if len(line) > 2]
     whose = np.repeat(np.arange(len(turning)), [len(line) for line in turning])
-    drawn = shapely.linestrings(np.concatenate(turning), indices=whose) if turning else ()
-    straight = iter(np.atleast_1d(shapely.simplify(drawn, 10 * TOUCH_M)))
+    drawn = [*shapely.linestrings(np.concatenate(turning), indices=whose)] if turning else []
+    straight = iter(shapely.simplify(np.array(drawn, dtype=object), 10 * TOUCH_M))
     for line in lines:
         points = shapely.get_coordinates(next(straight)) if len(line) > 2 else line
         yield tuple((float(x), float(y)) for x, y in points)

@@ -47,6 +47,15 @@ function begin(handle) {
 
 function sheet() { return document.querySelector("#drawing .sheet"); }
 
+// What a drop did stands there at once; the plan takes a moment, and until it comes the page says so.
+function planning(text) {
+  const line = document.createElement("p");
+  line.id = "planning";
+  line.textContent = text;
+  document.querySelector(".changes").replaceChildren(line);
+  sheet().setAttribute("aria-busy", "true");
+}
+
 function place(clientX, clientY) {
   const svg = sheet().querySelector("svg");
   const point = new DOMPoint(clientX, clientY).matrixTransform(svg.getScreenCTM().inverse());
@@ -66,14 +75,14 @@ function to([x, y]) {
   resting = setTimeout(ask, performance.now() - latest > LONGEST_MS ? 0 : REST_MS);
 }
 
-function mark() {
-  const found = [...sheet().querySelectorAll(".handle")].find(one => one.dataset.name === holding?.name && one.dataset.what === holding.what);
+function mark(held = holding) {
+  const found = [...sheet().querySelectorAll(".handle")].find(one => one.dataset.name === held?.name && one.dataset.what === held.what);
   if (!found) return;
   const [ox, oy] = sheet().dataset.origin.split(" ").map(Number);
   const scale = +sheet().dataset.mmPerM;
   const circle = found.querySelector("circle");
-  circle.setAttribute("cx", ox + holding.x * scale);
-  circle.setAttribute("cy", oy - holding.y * scale);
+  circle.setAttribute("cx", ox + held.x * scale);
+  circle.setAttribute("cy", oy - held.y * scale);
   found.classList.add("held");
 }
 
@@ -116,9 +125,19 @@ async function keep() {
   holding = null;
   wanted = null;
   if (!held?.moved) return;
+  mark(held);
+  planning(`${held.name} is put down here. The plan with it there is being made.`);
   const csrf = document.querySelector('meta[name="csrf"]').content;
-  await window.htmx.ajax("POST", `${sheet().dataset.base}/stage/place`, {
-    target: "body", swap: "innerHTML show:none", values: { what: held.what, name: held.name, x: held.x, y: held.y, csrf },
-  });
+  const values = { what: held.what, name: held.name, x: held.x, y: held.y, csrf };
+  const asked = window.htmx.ajax("POST", `${sheet().dataset.base}/stage/place`, { target: "body", swap: "innerHTML show:none", values });
+  await asked.catch(() => {}); // who asked is told by the page itself
+  if (document.getElementById("planning")) refused(held);
   document.querySelector(`.handle[data-name="${CSS.escape(held.name)}"]`)?.focus({ preventScroll: true });
+}
+
+// What could not be kept goes back to where it was; why stands above.
+function refused(held) {
+  document.getElementById("planning").remove();
+  sheet().removeAttribute("aria-busy");
+  mark({ ...held, x: held.from[0], y: held.from[1] });
 }
