@@ -6,7 +6,6 @@ import hashlib
 import io
 import os
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -100,7 +99,6 @@ def copy_file(
     file: CardFile,
     places: list[Place],
     measure: Measure | None,
-    pool: ThreadPoolExecutor,
     tick: Tick,
 ) -> Copied:
     """Read a file of the card once, and copy it to the places given.
@@ -121,7 +119,7 @@ def copy_file(
     if tap is not None:
         takers.append(tap.take)
     try:
-        holes = read_once(disk, path, file.bytes, head, pool, takers, tick)
+        holes = read_once(disk, path, file.bytes, head, takers, tick)
         if holes.stretch:
             _salvage(file, head or head_of(path), holes, copies, done)
         else:

@@ -1,16 +1,16 @@
 """One reading of a file of the card, handed block by block to all who want it.
 
-Blocks start on frames of the recording, so that it can be measured as it goes by. While the takers work on one block
-the next is read. What cannot be read is tried again in small pieces; those that stay unreadable are told by place and
-stand as zeros.
+Blocks start on frames of the recording, so that it can be measured as it goes by. Each taker works on its own, a few
+blocks behind the reading at most, so that one that is busy for a moment holds nobody up. What cannot be read is tried
+again in small pieces; those that stay unreadable are told by place and stand as zeros.
 """
 
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor, wait
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass, field
 from itertools import pairwise
 from pathlib import Path
@@ -20,6 +20,7 @@ from fieldfare.takes.wave import Head
 from fieldfare.takes.wave.source import aligned_buffer
 
 BLOCK_BYTES = 1 << 20
+_BUFFERS = 6  # blocks that are under way at once
 _PIECE_BYTES = 4096  # the smallest unit that media read
 _LOST_BLOCKS = 8  # after so many blocks in a row with nothing readable the rest is given up
 
@@ -54,10 +55,8 @@ def steps(size: int, head: Head | None) -> Iterator[tuple[int, int]]:
             yield at, min(at + step, end)
 
 
-def read_once(
-    disk: Disk, path: Path, size: int, head: Head | None, pool: ThreadPoolExecutor, takers: list[Taker], tick: Tick
-) -> Holes:
-    """Read a file once, from its start to `size`, and hand each block to every taker in order.
+def read_once(disk: Disk, path: Path, size: int, head: Head | None, takers: Sequence[Taker], tick: Tick) -> Holes:
+    """Read a file once, from its start to `size`, and hand each block to every taker in order, each in a thread.
 
     Returns
     -------
@@ -71,23 +70,24 @@ def read_once(
     holes = Holes()
     blocks = list(steps(size, head))
     longest = max((end - start for start, end in blocks), default=1)
-    buffers = (aligned_buffer(longest), aligned_buffer(longest))
-    busy: list[Future[object]] = []
+    buffers = [aligned_buffer(longest) for _ in blocks[:_BUFFERS]]
+    busy: list[list[Future[object]]] = [[] for _ in buffers]
     lost_in_a_row = 0
-    try:
+    with ExitStack() as stack:
+        threads = [stack.enter_context(ThreadPoolExecutor(max_workers=1)) for _ in takers]  # done before copies close
         with disk.open_source(path) as file:
             for number, (start, end) in enumerate(blocks):
-                block = buffers[number % 2][: end - start]
+                place = number % _BUFFERS
+                _finish(busy[place])
+                block = buffers[place][: end - start]
                 lost_in_a_row = lost_in_a_row + 1 if _read_block(file, block, start, holes) else 0
                 if lost_in_a_row == _LOST_BLOCKS:
                     holes.add(end, size, holes.why)
                     break
-                _finish(busy)
-                busy = [pool.submit(taker, block) for taker in takers]
+                busy[place] = [thread.submit(taker, block) for thread, taker in zip(threads, takers, strict=True)]
                 tick(end - start)
-        _finish(busy)
-    finally:
-        wait(busy)  # whatever ends the reading, nobody may still be writing when copies are closed
+        for waiting in busy:
+            _finish(waiting)
     return holes
 
 

@@ -166,17 +166,16 @@ class _Run:
         """Read what has to be read from the card, each file once."""
         todo = [file for file in files if self._lacking(file) or not self._know(file)]
         self.teller.begin("copying", sum(file.bytes for file in todo))
-        with ThreadPoolExecutor(max_workers=4 + len(self.outcome.places)) as pool:
-            for file in todo:
-                if self._card_is_there():
-                    self._copy_file(file, pool)
-                else:
-                    self.outcome.add_trouble(file.name, "the card was gone")
+        for file in todo:
+            if self._card_is_there():
+                self._copy_file(file)
+            else:
+                self.outcome.add_trouble(file.name, "the card was gone")
 
-    def _copy_file(self, file: CardFile, pool: ThreadPoolExecutor) -> None:
+    def _copy_file(self, file: CardFile) -> None:
         measure = None if file.name in self.measured else self.measure
         tick = self.teller.ticker(file)
-        copied = copy_file(self.disk, self.card, file, self._lacking(file), measure, pool, tick)
+        copied = copy_file(self.disk, self.card, file, self._lacking(file), measure, tick)
         self.outcome.add_trouble(file.name, *copied.trouble)
         if copied.digest is not None:
             self.outcome.digest[file.name] = copied.digest
