@@ -24,7 +24,7 @@ place to the sample, how grave and how sure it is, and what can be done. Nothing
 $ fieldfare demo try --seconds 20
 $ fieldfare check try/show
 $ fieldfare check try/show --pdf try/paper
-$ fieldfare check try/show --html try/paper
+$ fieldfare check try/show --html try/paper --language de
 $ fieldfare check try/card --mains 50 --json
 ```
 
@@ -55,7 +55,7 @@ Renewed by `python bench/faults.py` and this page's tool.
 COST_HEAD = """
 Measured on a machine of {cores} cores, shared with other work, one thread; a filter that tells levels, peaks and
 differences, of the library that decodes media, is run on the same files in the same rounds. Renewed by
-`python bench/measure.py` and this page's tool.
+`python bench/measure.py` and this page's tool, the plots by `python tools/docs_growth.py`.
 """
 
 
@@ -109,14 +109,17 @@ def _cost(cost: dict[str, Any]) -> Iterator[str]:
     """What measuring costs in time and memory."""
     yield "\n## What it costs"
     yield COST_HEAD.format(cores=cost["cores"])
-    yield "| files | way | million samples a second | times the filter |"
-    yield "| --- | --- | --- | --- |"
+    yield "| files | way | million samples a second | times the filter | by the least times |"
+    yield "| --- | --- | --- | --- | --- |"
     for row in cost["speed"]:
-        yield f"| {row['files']} | {row['way']} | {row['million_samples_per_s']} | {row['times_filter']:.1f} |"
+        ratios = f"{row['times_filter']:.1f} | {row['least_times']:.1f}"
+        yield f"| {row['files']} | {row['way']} | {row['million_samples_per_s']} | {ratios} |"
     yield "\n| hours | channels | processor time, s | memory at most, MB |"
     yield "| --- | --- | --- | --- |"
     for row in cost["memory"]:
-        yield f"| {row['hours']} | {row['channels']} | {row['s']} | {row['mb']} |"
+        yield f"| {row['hours']:g} | {row['channels']} | {row['s']} | {row['mb']} |"
+    yield "\n![Processor time over hours, a line for 2, 8 and 32 channels](../bench/measure-time.svg)"
+    yield "\n![Memory over hours, below 400 MB for 32 channels](../bench/measure-memory.svg)"
 
 
 if __name__ == "__main__":

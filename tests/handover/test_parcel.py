@@ -19,6 +19,7 @@ from sheets import pdf
 
 from fieldfare.handover.parcel import Contents, Parcel, make_parcel, refusals, rough_title
 from fieldfare.handover.receivers import receiver, receivers
+from fieldfare.show.alignment import Alignment, Shift, TakeAlignment
 from fieldfare.show.consent import ConsentBook
 from fieldfare.show.mix import MixSheet, MixSong, MixTrack
 from fieldfare.show.write_toml import write_toml
@@ -236,7 +237,9 @@ def test_pictures_and_edit_lists_go_with_it_and_other_programs_open_them(night: 
 def test_what_people_read_in_a_parcel_is_german_where_that_is_asked(night: Night, tmp_path: Path) -> None:
     _, _, root = night
     _, show, venue, kit = demo()
-    what = contents(root / "show", root / "card", language="de", revision="C")
+    shift = Shift(track="Kick", apply=True, samples=205.0, against="Overhead left", group="overheads", confidence=0.97)
+    timed = Alignment(take=(TakeAlignment(take="card", rate_hz=RATE, frames=FRAMES, shift=(shift,)),))
+    what = contents(root / "show", root / "card", language="de", revision="C", measured=timed)
     parcel = _made(what, "archive", tmp_path)
     data = parcel.folder / "data"
     for name in ("notes.txt", "consents.txt"):
@@ -251,6 +254,8 @@ def test_what_people_read_in_a_parcel_is_german_where_that_is_asked(night: Night
     assert f"({LATE} Samples Stille, wo nichts aufgenommen wurde)" in (data / "notes.txt").read_text("utf-8")
     assert '<html lang="de">' in (data / "listen.html").read_text("utf-8")
     assert "Midwinter Dance, Eingänge" in pdf.all_words((data / "sheets" / "input_list.pdf").read_bytes())
+    tracks = pdf.all_words((data / "sheets" / "track_sheet.pdf").read_bytes())
+    assert "205 Samples (4,27 ms) vor Overhead left, zu 97 % sicher; Verschiebung vorgemerkt, nicht angewandt" in tracks
     info = (parcel.folder / "bag-info.txt").read_text("utf-8")
     assert "Ein Archiv: alles" in " ".join(info.split())
     songs = re.findall(r'<svg class="shapes"', (data / "listen.html").read_text("utf-8"))

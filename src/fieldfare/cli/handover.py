@@ -89,6 +89,7 @@ def _contents(
     from fieldfare.show.consent import read_consents
     from fieldfare.show.drawn import drawing_of
     from fieldfare.show.songs import SONGS_FILE, read_songs
+    from fieldfare.takes.alignment.kept import kept_alignment
     from fieldfare.takes.axis import find_axes
     from fieldfare.takes.offload.kept import copies_of, kept_report
 
@@ -110,6 +111,7 @@ def _contents(
         axes=axes,
         takes=report.take if report else (),
         songs=read_songs(songs) if songs.is_file() else None,
+        measured=kept_alignment(read.folder),
         roughs=_files(roughs, read.folder / "roughs", SOUNDS),
         pictures=_files(pictures, read.folder / "pictures", PICTURES),
         edits=_files(pictures, read.folder / "pictures", EDITS),

@@ -10,7 +10,7 @@ from fieldfare.sheets.language import Language, day_in, decimal, listed_in, said
 from fieldfare.sheets.track_sheet import found_words, heard_by, song_lines
 from fieldfare.show.consent import USES, ConsentBook
 from fieldfare.show.findings import TakeReport
-from fieldfare.show.plan import Plan, PlannedInput
+from fieldfare.show.plan import Plan
 from fieldfare.show.receiver import Receiver
 from fieldfare.show.show import Show
 from fieldfare.show.songs import SongBook
@@ -77,16 +77,9 @@ def _about_tracks(plan: Plan, handed: Sequence[Handed], language: Language) -> I
         yield worded("{x}: {n} tracks of {t}", language, x=folder.name, n=len(mine), t=long)
         for one in mine:
             row = by_label.get(one.label)
-            heard = f", {_heard(row, language)}" if row else ""
+            heard = f", {heard_by(row, language)}" if row else ""
             yield f"  {one.path.name}: {one.label}{heard}{_silent(one, language)}"
     yield ""
-
-
-def _heard(row: PlannedInput, language: Language) -> str:
-    """Say by what an input is heard; what the kit calls it stays as it is."""
-    unit = f"{row.unit.item} {row.unit.tag}" if row.unit else ""
-    rest = heard_by(row).removeprefix(unit).removeprefix(", ")
-    return ", ".join(part for part in (unit, said(rest, language)) if part)
 
 
 def _silent(one: Handed, language: Language) -> str:
@@ -106,7 +99,7 @@ def _about_findings(takes: Sequence[TakeReport], language: Language) -> Iterator
         yield worded(found, language, x=take.take)
         for one in worth:
             where = one.track or one.file or worded("take", language)
-            yield f"  {where}: {said(found_words(take, one), language)}"
+            yield f"  {where}: {found_words(take, one, language)}"
     yield ""
 
 

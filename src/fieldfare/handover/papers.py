@@ -2,38 +2,30 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping, Sequence
 
 from fieldfare.plan.recipes import Recipe
 from fieldfare.sheets.head import Setting
 from fieldfare.sheets.inputs import input_sheet
-from fieldfare.sheets.language import Language
 from fieldfare.sheets.stage import stage_sheet
-from fieldfare.sheets.track_sheet import track_sheet
+from fieldfare.sheets.track_sheet import track_sheet_pdf
 from fieldfare.sheets.typeset import typeset
 from fieldfare.sheets.write import names_of
+from fieldfare.show.alignment import Alignment
 from fieldfare.show.findings import TakeReport
 from fieldfare.show.kit import Kit
-from fieldfare.show.plan import Plan
 from fieldfare.show.receiver import Sheet
-from fieldfare.show.show import Show
 from fieldfare.show.songs import SongBook
-from fieldfare.show.venue import Venue
 
 
 def papers(
-    plan: Plan,
-    show: Show,
-    venue: Venue,
+    setting: Setting,
     kit: Kit,
     recipes: Mapping[str, Recipe],
     wanted: Sequence[Sheet],
-    revision: str,
-    printed: dt.datetime,
     takes: Sequence[TakeReport],
     songs: SongBook | None,
-    language: Language = "en",
+    measured: Alignment | None,
 ) -> dict[str, bytes]:
     """Set the papers that a receiver gets, by their file's name.
 
@@ -42,11 +34,10 @@ def papers(
     NotDone
         One could not be set.
     """
-    setting = Setting(plan, show, venue, "a4", revision, printed, language=language)
-    names = names_of(show, kit)
+    printed, language, names = setting.printed, setting.language, names_of(setting.show, kit)
     made: dict[str, bytes] = {}
     if "track sheet" in wanted:
-        made["track_sheet.pdf"] = typeset("track-sheet", track_sheet(setting, takes, songs), printed, language, names)
+        made["track_sheet.pdf"] = track_sheet_pdf(setting, names, takes, songs, measured)
     if "input list" in wanted:
         made["input_list.pdf"] = typeset("inputs", input_sheet(setting), printed, language, names)
     if "stage drawing" in wanted:

@@ -21,7 +21,9 @@ from fieldfare.handover.notes import consents_text, notes_text
 from fieldfare.handover.papers import papers
 from fieldfare.handover.tracks import Handed, Stretch, hand_tracks
 from fieldfare.plan.recipes import Recipe
+from fieldfare.sheets.head import Setting
 from fieldfare.sheets.language import Language, day_in, listed_in, said, worded
+from fieldfare.show.alignment import Alignment
 from fieldfare.show.consent import CONSENT_FILE, ConsentBook
 from fieldfare.show.files import refuse, refuse_small_disc, whole_folder
 from fieldfare.show.findings import TakeReport
@@ -61,6 +63,7 @@ class Contents:
     axes: tuple[Axis, ...] = ()
     takes: tuple[TakeReport, ...] = ()
     songs: SongBook | None = None
+    measured: Alignment | None = None
     roughs: tuple[Path, ...] = ()
     pictures: tuple[Path, ...] = ()
     edits: tuple[Path, ...] = ()
@@ -191,9 +194,10 @@ def _fill(making: _Making, printed: dt.datetime) -> Iterator[str]:
 
 def _write_papers(making: _Making, printed: dt.datetime) -> None:
     contents, to, payload = making.contents, making.to, making.part / PAYLOAD
-    for name, content in papers(contents.plan, contents.show, contents.venue, contents.kit, contents.recipes, to.sheets,
-                                contents.revision, printed, contents.takes, contents.songs,
-                                contents.language).items():  # fmt: skip
+    setting = Setting(contents.plan, contents.show, contents.venue, "a4", contents.revision, printed,
+                      language=contents.language)  # fmt: skip
+    made = papers(setting, contents.kit, contents.recipes, to.sheets, contents.takes, contents.songs, contents.measured)
+    for name, content in made.items():
         _write(payload / "sheets" / name, content)
     text = notes_text(contents.plan, contents.show, contents.venue, to, making.handed, contents.takes, contents.songs,
                       contents.language)  # fmt: skip

@@ -16,6 +16,7 @@ from fieldfare.handover.receivers import receiver
 from fieldfare.plan.recipes import show_recipes
 from fieldfare.show.consent import read_consents
 from fieldfare.store.events import Event
+from fieldfare.takes.alignment.kept import kept_alignment
 from fieldfare.takes.offload.kept import kept_report
 
 FOLDER = "parcels"
@@ -43,6 +44,7 @@ def contents_of(book: Book, *, with_tracks: bool) -> Contents:
         axes=axes_of(book) if with_tracks and report else (),
         takes=report.take if report else (),
         songs=kept_songs(book.folder),
+        measured=kept_alignment(book.folder),
         roughs=_files(book.folder / "roughs", SOUNDS),
         pictures=_files(book.folder / "pictures", PICTURES),
         edits=_files(book.folder / "pictures", EDITS),
