@@ -225,6 +225,16 @@ SOURCES: dict[str, Source] = {
     "Interstitial": Source(
         "FADGI guideline on interstitial errors: samples lost or altered between converter and file", "at first hand"
     ),
+    "VaseghiRayner1990": Source(
+        "IEE Proceedings 137 pt. I, 38 (1990), detection and suppression of impulsive noise by linear prediction",
+        "from memory",
+        "that ticks are what prediction leaves; our thresholds are our own",
+    ),
+    "Itakura1975": Source(
+        "IEEE Trans. ASSP 23(1), 67 (1975), minimum prediction residual as a distance of spectra",
+        "from memory",
+        "the distance; our threshold is our own",
+    ),
     "GCC1976": Source(
         "IEEE Trans. ASSP 24(4), 320 (1976), generalised correlation for delay",
         "quoted by another",

@@ -17,6 +17,7 @@ from fieldfare.takes.checks.check import Hit, Take, Track, spanned
 from fieldfare.takes.checks.clipping import before_the_converter
 from fieldfare.takes.checks.levels import is_dead
 from fieldfare.takes.measure.grain import I64
+from fieldfare.takes.measure.shapes import Click
 from fieldfare.units.clock import sample_clock
 from fieldfare.units.text import listed
 
@@ -30,22 +31,41 @@ def _all(track: Track) -> I64:
     return np.array([click.at for click in track.channel.clicks], np.int64)
 
 
-def _faults(track: Track) -> I64:
-    """Where it jumps sharply and goes on as before, away from other faults, and not as the edges of a wave do."""
-    balance = limit.CLICK_BALANCE.value
-    at = np.array(
-        [
-            click.at
-            for click, own in zip(track.channel.clicks, _edges_of_a_wave(track), strict=True)
-            if not own
-            and click.ratio >= (limit.CLICK_RATIO if click.alone else limit.CLICK_STEP_RATIO).value
-            and click.after <= balance * max(1.0, click.before)
-        ],
-        np.int64,
-    )
-    edges = [edge for run in track.channel.flats for edge in (run.start, run.end)]
-    edges += [edge for one in track.channel.repeats for edge in (one.start, one.start + one.frames)]
-    at = at[~_near(at, np.array(sorted(edges), np.int64), _BESIDE)]
+def _ticks(track: Track) -> I64:
+    """Where it jumps further than anything near can be predicted to, and goes on as before, away from other faults."""
+    return _away_from_others(track, [click.at for click in track.channel.clicks if _is_tick(click)])
+
+
+def _is_tick(click: Click) -> bool:
+    """Whether what prediction leaves of a jump stands out from both sides, and they are alike or it is tall."""
+    if click.over >= limit.CLICK_OVER_ANY.value and click.tall >= limit.CLICK_TALL.value:
+        return True
+    steady = click.change < limit.CLICK_STEADY.value
+    least = (limit.CLICK_OVER_STEADY if steady else limit.CLICK_OVER).value
+    return click.over >= least and click.change < limit.CLICK_CHANGE.value
+
+
+def _sparks(track: Track) -> I64:
+    """Where it jumps sharply and goes on as before, though others may follow too closely for a tick."""
+    sharp = [
+        click.at
+        for click, own in zip(track.channel.clicks, _edges_of_a_wave(track), strict=True)
+        if not own
+        and click.ratio >= (limit.CRACKLE_RATIO if click.alone else limit.CRACKLE_STEP_RATIO).value
+        and click.after <= limit.CRACKLE_BALANCE.value * max(1.0, click.before)
+    ]
+    return _away_from_others(track, sharp)
+
+
+def _away_from_others(track: Track, places: list[int]) -> I64:
+    """Leave out the edges of other faults, and of silence; a tick in the midst of silence stays."""
+    at = np.array(places, np.int64)
+    flats = track.channel.flats
+    begins, ends = (np.array(edges, np.int64) for edges in ([f.start for f in flats], [f.end for f in flats]))
+    blocks = [edge for one in track.channel.repeats for edge in (one.start, one.start + one.frames)]
+    in_silence = _near(at - _BESIDE, ends, _BESIDE) & _near(at + _BESIDE, begins, _BESIDE)
+    edges = _near(at, np.sort(np.concatenate([begins, ends])), _BESIDE) & ~in_silence
+    at = at[~edges & ~_near(at, np.array(sorted(blocks), np.int64), _BESIDE)]
     for one in track.channel.rails:
         at = at[(at < one.start - _BESIDE) | (at > one.end + _BESIDE)]
     return at
@@ -114,24 +134,37 @@ def missing_blocks(take: Take) -> Iterator[Hit]:
     )
 
 
-def _alone(take: Take) -> list[tuple[Track, I64]]:
-    """Jumps of each track that no other track hears, before or after."""
+def _onsets(track: Track) -> I64:
+    """Where a track jumps so that it may be sound that others hear too."""
+    stands, tall = limit.CLICK_STANDS.value, limit.CLICK_STANDS_TALL.value
+    onsets = [one.at for one in track.channel.clicks if one.over_before >= stands and one.tall >= tall]
+    return np.array(onsets, np.int64)
+
+
+def _alone(take: Take) -> list[tuple[Track, I64, bool]]:
+    """Jumps of each track that no other hears, before or after, and whether they are so many that they crackle."""
     shared = _shared(take)[0]
     reach = round(limit.CLICK_HEARD_S.value * max(1, take.rate_hz))
-    every = [_all(track) for track in take.tracks]
+    jumps, onsets = [_all(track) for track in take.tracks], [_onsets(track) for track in take.tracks]
     alone = []
     for place, track in enumerate(take.tracks):
-        others = np.sort(np.concatenate([shared, *every[:place], *every[place + 1 :]]))
-        cut = is_dead(track) or any(before_the_converter(track))  # the corners of flat tops are told as those
-        at = np.empty(0, np.int64) if cut else _faults(track)
-        alone.append((track, at[~_near(at, others, reach)]))
+        if is_dead(track) or any(before_the_converter(track)):  # the corners of flat tops are told as those
+            continue
+        heard, jumped = (
+            np.sort(np.concatenate([shared, *every[:place], *every[place + 1 :]])) for every in (onsets, jumps)
+        )
+        ticks, sparks = _ticks(track), _sparks(track)
+        ticks = ticks[~_near(ticks, heard, reach)]
+        sparks = np.union1d(ticks, sparks[~_near(sparks, jumped, reach)])
+        crackles = _is_crackle(sparks, track.rate_hz)
+        alone.append((track, sparks if crackles else ticks, crackles))
     return alone
 
 
 def single_clicks(take: Take) -> Iterator[Hit]:
     """A few jumps on one track alone."""
-    for track, at in _alone(take):
-        if len(at) and not _is_crackle(at, track.rate_hz):
+    for track, at, crackles in _alone(take):
+        if len(at) and not crackles:
             yield _told(
                 track,
                 at,
@@ -144,8 +177,8 @@ def single_clicks(take: Take) -> Iterator[Hit]:
 
 def crackle(take: Take) -> Iterator[Hit]:
     """Many jumps close together on one track alone."""
-    for track, at in _alone(take):
-        if _is_crackle(at, track.rate_hz):
+    for track, at, crackles in _alone(take):
+        if crackles:
             yield _told(
                 track,
                 at,

@@ -74,7 +74,7 @@ def before_the_converter(track: Track) -> Iterator[Hit]:
 
 
 def _within(row: int) -> int:
-    return row + round(10 * limit.TOP_CEILING_DB.value)
+    return row + round(10 * limit.TOP_CEILING_DB.value) - 1
 
 
 def _ceiling(side: Tops) -> int | None:
@@ -85,9 +85,10 @@ def _ceiling(side: Tops) -> int | None:
     top = int(rows[0])
     if abs(side.height_db(top)) <= limit.TOP_RAIL_DB.value:
         return None
-    near = side.counts[top : _within(top) + 1].sum(axis=0)
-    under = side.counts[_within(top) + 1 : _within(top) + 1 + round(10 * limit.TOP_PILE_DB.value)].sum()
-    below = side.counts[min(top + round(10 * limit.TOP_BELOW_DB.value), TOP_ROWS) :].sum(axis=0)
+    zone, below_db = round(10 * limit.TOP_CEILING_DB.value), round(10 * limit.TOP_BELOW_DB.value)
+    near = side.counts[top : top + zone].sum(axis=0)
+    under = side.counts[top + zone : top + 2 * zone].sum()
+    below = side.counts[min(top + below_db, TOP_ROWS) :].sum(axis=0)
     share, below_share = near[1] / near.sum(), below[1] / max(1, below.sum())
     piled = near.sum() >= under and below.sum() >= limit.TOP_ROUND.value and near[1] >= limit.TOP_WINDOWS.value
     cut = piled and share >= limit.TOP_FLAT_SHARE.value and share >= limit.TOP_FLAT_TIMES.value * below_share

@@ -44,16 +44,23 @@ def _is_gap(run: FlatRun, track: Track, gate: float) -> bool:
         return False
     if run.end == track.channel.frames:
         return run.before >= gate and run.jump_in >= limit.GAP_END_JUMP.value * run.before
-    if abs(run.value) > limit.GAP_HELD_INSIDE.value * max(run.before, run.after):
-        return False  # a flat top, not a held sample
     if min(run.before, run.after) < gate:
         return False
     least = limit.GAP_STEPS.value * track.quantum
     if run.value:
-        moved_on = run.jump_out >= limit.GAP_HELD_JUMP.value * max(run.before, run.after)
-        return moved_on and min(run.jump_in, run.jump_out) >= least
+        return _is_held(run, least)
     in_, out = (run.jump_in, run.edge_before, run.before), (run.jump_out, run.edge_after, run.after)
     return all(_is_cut(*side, least=least) for side in (in_, out))
+
+
+def _is_held(run: FlatRun, least: float) -> bool:
+    """Whether a sample is held while sound goes on, and is no flat top."""
+    beside = max(run.before, run.after)
+    if run.end - run.start >= limit.GAP_HELD_LONG.value:
+        beside = max(run.edge_before, run.edge_after)
+    inside = abs(run.value) <= limit.GAP_HELD_INSIDE.value * max(run.before, run.after)
+    leaps = run.jump_out >= limit.GAP_HELD_OUT.value * run.jump_in
+    return (inside or leaps) and run.jump_out >= max(limit.GAP_HELD_JUMP.value * beside, least) and run.jump_in >= least
 
 
 def _is_cut(jump: int, edge: int, peak: int, *, least: float) -> bool:

@@ -11,7 +11,7 @@ from fieldfare.takes.checks import thresholds as limit
 from fieldfare.takes.checks.check import Hit, Track, spanned
 from fieldfare.takes.checks.gaps import gaps
 from fieldfare.takes.checks.levels import is_dead
-from fieldfare.takes.measure.grain import F64
+from fieldfare.takes.measure.grain import BUCKET, F64
 from fieldfare.takes.measure.shapes import Hole
 from fieldfare.units.clock import sample_clock
 from fieldfare.units.text import figure
@@ -49,14 +49,16 @@ def thumps(track: Track) -> Iterator[Hit]:
 def lost_carrier(track: Track) -> Iterator[Hit]:
     """Sound is cut off, with a burst of hiss or to a silence that is deeper than the track's own, and comes back."""
     hissing, deep = _lost(track)
-    holes: list[Hole] = []
-    for one in sorted((*hissing, *deep), key=lambda one: (one.start, -one.end)):
-        if not holes or one.start >= holes[-1].end:  # a hole is seen once more from the buckets at its edge
-            holes.append(one)
-    if not holes or is_dead(track):
+    places: list[tuple[int, int]] = []
+    for begin, until in sorted((*hissing, *deep), key=lambda one: (one[0], -one[1])):
+        if not places or begin > places[-1][1] + BUCKET:
+            places.append((begin, until))
+        elif until > places[-1][1]:  # a hole is seen once more from the buckets at its edge, and hiss goes before it
+            places[-1] = places[-1][0], until
+    if not places or is_dead(track):
         return
-    start, end, places, count = spanned((one.start, one.end) for one in holes)
-    longest_s = max(one.end - one.start for one in holes) / track.rate_hz
+    start, end, places_told, count = spanned(places)
+    longest_s = max(until - begin for begin, until in places) / track.rate_hz
     how = "with a burst of hiss" if hissing else "to less than its own noise"
     yield Hit(
         "warn",
@@ -67,21 +69,22 @@ def lost_carrier(track: Track) -> Iterator[Hit]:
         0.9 if hissing else 0.75,
         start,
         end,
-        places,
+        places_told,
         count,
         {"holes": float(count), "longest_ms": 1000 * longest_s},
     )
 
 
-def _lost(track: Track) -> tuple[list[Hole], list[Hole]]:
-    """Holes with hiss at an edge, and holes that are deeper than the track ever gets elsewhere."""
+def _lost(track: Track) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
+    """Hiss, and holes with hiss at an edge; and holes that are deeper than the track ever gets elsewhere."""
     bright, channel = limit.RADIO_BRIGHT.value, track.channel
     loud = [(one.start, one.end) for one in channel.thumps]  # what holds sound down, and lets go
     loud += [(one.start, one.end) for one in channel.rails]
     loud += [(one.start, one.end) for one in gaps(track)]  # told as dropouts
     holes = [one for one in channel.holes if not any(one.start <= end and start <= one.end for start, end in loud)]
-    hissing = [
-        one
+    hissing = [(one.start, one.end) for one in channel.hisses]
+    hissing += [
+        (one.start, one.end)
         for one in holes
         if one.bright_before >= bright  # after it a note may begin, with a pick or a stick
         and one.inside_db < min(one.before_db, one.after_db) - limit.RADIO_UNDER_DB.value
@@ -90,7 +93,7 @@ def _lost(track: Track) -> tuple[list[Hole], list[Hole]]:
         hissing = []
     offset = (channel.total / max(1, channel.frames)) ** 2  # holes are seen without it
     energy = np.sort(np.maximum(channel.strip.energy[:-1] - channel.strip.frames * offset, 0.0))
-    deep = [one for one in holes if _is_deep(one, track, energy)]
+    deep = [(one.start, one.end) for one in holes if _is_deep(one, track, energy)]
     return hissing, [] if _is_often(len(deep), track, limit.RADIO_RATE.value) else deep
 
 
@@ -102,4 +105,5 @@ def _is_deep(hole: Hole, track: Track, energy: F64) -> bool:
     if place >= len(energy):
         return False
     floor_db = 10 * log10(max(2 * float(energy[place]) / (frames * float(track.full_scale) ** 2), 1e-20))
-    return hole.inside_db < floor_db - limit.RADIO_DEEP_DB.value
+    silent = hole.inside_db < limit.RADIO_SILENT_DBFS.value  # what is let through where nothing is sent
+    return hole.inside_db < floor_db - (limit.RADIO_UNDER_NOISE_DB if silent else limit.RADIO_DEEP_DB).value

@@ -9,6 +9,15 @@ from typing import NamedTuple
 
 from fieldfare.takes.measure.events import CLICK_DBFS, EDGE_STEEP, KEPT_DBFS
 from fieldfare.takes.measure.grain import FLAT_LEAST, RAIL_LEAST, TOP_FLAT, TOP_LEAST
+from fieldfare.takes.measure.hiss import (
+    HISS_BRIGHT,
+    HISS_DBFS,
+    HISS_EVEN_DB,
+    HISS_FALL_DB,
+    HISS_LEAST,
+    HISS_MOST,
+    HISS_SLOPE_DB,
+)
 from fieldfare.takes.measure.hum import ABOVE_FLOOR, PRESENT_SHARE, QUIET_SHARE, STEADY_HZ, STEADY_RATIO
 from fieldfare.takes.measure.lowband import MAINS_TOLERANCE
 from fieldfare.takes.measure.turns import HOLE_FALL_DB, HOLE_RISE_DB, THUMP_BARE, THUMP_DBFS, THUMP_JUMP, THUMP_LEAST
@@ -55,13 +64,12 @@ LOW_PLAN_PEAK_DBFS = Threshold(-30, "dBFS peak", "above this a track is usable, 
 CLIP_SURE_RUN = Threshold(7, "samples", "at full scale in a row: beyond what anyone allows a clean peak", "ClipRuns")
 CLIP_NOTE_SAMPLES = Threshold(24, "samples", "in all: half a millisecond, hardly heard")
 
-TOP_CEILING_DB = Threshold(0.2, "dB", "peaks that end this close together are cut at one ceiling")
-TOP_WINDOWS = Threshold(4, "windows", "with a flat top at the ceiling: fewer may be chance")
-TOP_FLAT_SHARE = Threshold(0.1, "", "of the peaks at the ceiling are flat where it is a ceiling; treble frays the rest")
-TOP_FLAT_TIMES = Threshold(4, "", "times as often flat at the ceiling as further down")
-TOP_PILE_DB = Threshold(
-    1, "dB", "under the ceiling there are no more peaks than at it: music thins out towards its top"
+TOP_CEILING_DB = Threshold(
+    1, "dB", "the tops of one ceiling lie within: a coupling capacitor lets it sag and lean while it is stayed at"
 )
+TOP_WINDOWS = Threshold(4, "windows", "with a flat top at the ceiling: fewer may be chance")
+TOP_FLAT_SHARE = Threshold(0.05, "", "of the peaks at a ceiling are flat where it is one; treble frays the rest")
+TOP_FLAT_TIMES = Threshold(4, "", "times as often flat at the ceiling as further down")
 TOP_ROUND = Threshold(4, "windows", "have to be lower, to show that the sound is round by itself")
 TOP_BELOW_DB = Threshold(2, "dB", "this far under the ceiling peaks are round again, unless the sound itself is square")
 TOP_RAIL_DB = Threshold(0.2, "dB", "under full scale a ceiling counts as the converter's own")
@@ -77,6 +85,10 @@ GAP_STEPS = Threshold(
 GAP_HELD = Threshold(24, "samples", "equal but not zero, to count as held")
 GAP_HELD_JUMP = Threshold(0.05, "", "of the peak beside it: how far sound has gone on while its sample was held")
 GAP_HELD_INSIDE = Threshold(0.9, "", "of the peak beside it: a held sample stands mid-swing, a flat top does not")
+GAP_HELD_OUT = Threshold(
+    8, "times", "as far out of a held sample as into it, where it stands at the top of a slow swing"
+)
+GAP_HELD_LONG = Threshold(480, "samples", "equal in what is lively just before and after: no converter gives that")
 GAP_RESTS = Threshold(8, "1/min", "gaps more often than this are rests of a synthesiser, if most of them are long")
 GAP_REST_S = Threshold(0.05, "s", "or longer; what a recorder loses is shorter")
 GAP_RATE = Threshold(20, "1/s", "flat runs as often as this and evenly spaced are a pulse wave, no fault")
@@ -86,11 +98,25 @@ REPEAT_MOST = Threshold(
     8, "times", "a block in a row; more is a wave that is periodic to the sample, from a synthesiser"
 )
 
-CLICK_RATIO = Threshold(
-    45, "", "times the mean bend on its livelier side, to be no part of the sound: a plectrum gives 30"
+CLICK_OVER = Threshold(
+    12,
+    "",
+    "times the most that prediction leaves of the 21 ms on either side, to be a tick: a trumpet's tongue gives 10",
 )
-CLICK_BALANCE = Threshold(4, "", "of bends after it to bends before: more follows where a note begins")
-CLICK_STEP_RATIO = Threshold(70, "", "the same for a step that stays: an organ's key does that, but smaller")
+CLICK_CHANGE = Threshold(
+    2.4, "nats", "by which the spectra before and after a tick differ at most: no note begins", "Itakura1975"
+)
+CLICK_OVER_STEADY = Threshold(6, "", "times are enough in what goes on as it was, cymbals and brushes")
+CLICK_STEADY = Threshold(0.4, "nats", "is as it was")
+CLICK_OVER_ANY = Threshold(30, "", "times are enough where something begins or ends, if it is as tall as this:")
+CLICK_TALL = Threshold(0.25, "", "its bend over the peak beside it; where a pure tone begins it is 0.05")
+CLICK_STANDS = Threshold(3, "", "times what prediction leaves before it, to be an onset that another track hears too")
+CLICK_STANDS_TALL = Threshold(0.1, "", "its bend over the peak beside it, then")
+CRACKLE_RATIO = Threshold(
+    45, "", "times the mean bend on its livelier side, to be one of many that crackle: a plectrum gives 30"
+)
+CRACKLE_BALANCE = Threshold(4, "", "of bends after it to bends before: more follows where a note begins")
+CRACKLE_STEP_RATIO = Threshold(70, "", "the same for a step that stays: an organ's key does that, but smaller")
 CLICK_WAVE = Threshold(7, "jumps", "half as high or higher close by are the edges of a wave")
 CLICK_WAVE_S = Threshold(0.085, "s", "before it and after")
 CLICK_HEARD_S = Threshold(0.035, "s", "within which another track hears the same sound: 12 m across a stage")
@@ -108,9 +134,20 @@ THUMP_WARN_DBFS = Threshold(-30, "dBFS", "a thump above this is heard in any mix
 
 KEPT_HOLE_FALL_DB = Threshold(HOLE_FALL_DB, "dB", "within 21 ms, faster than any room dies")
 KEPT_HOLE_RISE_DB = Threshold(HOLE_RISE_DB, "dB", "within 21 ms, where sound comes back")
+KEPT_HISS_DBFS = Threshold(HISS_DBFS, "dBFS rms", "of 11 ms below this are no hiss of an open squelch")
+KEPT_HISS_BRIGHT = Threshold(HISS_BRIGHT, "", "mean bend over rms of such 11 ms: white noise has 1.95")
+KEPT_HISS_FALL_DB = Threshold(
+    HISS_FALL_DB, "dB", "that its treble is over what goes before and after, from block to block"
+)
+KEPT_HISS_LEAST = Threshold(HISS_LEAST, "blocks", "of 1.3 ms it lasts, or longer")
+KEPT_HISS_MOST = Threshold(HISS_MOST, "blocks", "or shorter: 64 ms, before and after a short hole together")
+KEPT_HISS_SLOPE_DB = Threshold(HISS_SLOPE_DB, "dB", "between its halves at most: a cymbal or a clap dies away")
+KEPT_HISS_EVEN_DB = Threshold(HISS_EVEN_DB, "dB", "between its loudest and softest blocks at most")
 RADIO_BRIGHT = Threshold(1.05, "", "mean bend over rms at the edge: white noise has 1.95, the brightest voice 0.75")
 RADIO_UNDER_DB = Threshold(22, "dB", "that a hole with hiss is under what goes on beside it")
 RADIO_DEEP_DB = Threshold(18, "dB", "under the floor of the track: the preamp's own noise is gone too")
+RADIO_SILENT_DBFS = Threshold(-90, "dBFS rms", "a muted receiver gives less, no open microphone does; then")
+RADIO_UNDER_NOISE_DB = Threshold(2, "dB", "under its floor are enough: noise alone keeps within a third of that")
 RADIO_FLOOR_SHARE = Threshold(1, "%", "of the track, outside the hole, lies under its floor")
 RADIO_RATE = Threshold(12, "1/min", "holes more often than this are a gate or a machine")
 
@@ -143,6 +180,8 @@ DC_SURE = Threshold(
     "",
     "or, of few stretches, more times the error of the mean, from how much it sways from one quiet stretch to the next",
 )
+DC_REST = Threshold(1 / 16, "", "of the swing of the loud parts at most: a pause, which shows what a track rests at")
+DC_RESTS = Threshold(0.03, "", "of a track at least are pauses, to go by them")
 
 PAIR_LAG_S = Threshold(0.005, "s", "between the sides of a pair where the plan does not say how far they stand apart")
 PAIR_REVERSED = Threshold(1.3, "", "how much deeper the trough has to be than the peak is high")

@@ -13,8 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldfare.takes.measure.again import blocks_again
 from fieldfare.takes.measure.grain import AHEAD, BUCKET, CELL, CLICK_REACH, F64, I32, I64
+from fieldfare.takes.measure.hiss import HissKeeper
 from fieldfare.takes.measure.kernels import Kernels
+from fieldfare.takes.measure.residual import looked_at
 from fieldfare.takes.measure.shapes import TOP_DB, TOP_ROWS, Click, FlatRun, RailPlace, Repeat, Tops
 
 MOST_KEPT = 4096  # of a kind, for each channel
@@ -38,6 +41,7 @@ class Scene:
     end: int
     frame: int  # of column 0
     buckets: int  # from `begin` on, that hold samples
+    ahead: int  # buckets after these that are there
     peaks: I32  # (3, channels, buckets) from `begin` on
     sums: I64  # (4, channels, buckets)
     cells: I32  # (channels, cells)
@@ -80,6 +84,7 @@ class EventKeeper:
         self._clicks_in_all: I64 = np.zeros(channels, np.int64)
         self._counts: I32 = np.zeros((channels, 2, TOP_ROWS, 2), np.int32)
         self._flat_tops: list[I64] = []
+        self.hisses = HissKeeper(channels, full_scale)
         self._outs: dict[int, I64] = {}  # by columns: what loops write rows into
 
     def look(self, scene: Scene, kernels: Kernels) -> None:
@@ -89,6 +94,8 @@ class EventKeeper:
         self._look_at_repeats(scene, kernels)
         self._look_at_clicks(scene, kernels)
         self._look_at_tops(scene, kernels)
+        place = (scene.begin, scene.buckets, scene.ahead, scene.low, scene.high, scene.frame)
+        self.hisses.look(scene.x, scene.sums, *place)
 
     def _rows(self, find: Callable[[I64], int], columns: int) -> I64:
         """Call a loop that writes rows, again with more room if it found more than there was; return a copy."""
@@ -140,9 +147,12 @@ class EventKeeper:
         rows = self._rows(
             lambda out: kernels.repeats(scene.x, scene.cells, *span, scene.begin, scene.low, scene.high, gate, out), 5
         )
+        self._keep_repeats(rows, scene.frame)
+
+    def _keep_repeats(self, rows: I64, frame: int) -> None:
         rows = rows[rows[:, 4] >= self._gate]
         rows = rows[self._room("repeats", rows, np.ones(len(rows), np.bool_))]
-        rows[:, 1] += scene.frame
+        rows[:, 1] += frame
         self._repeats.append(rows)
 
     def _look_at_clicks(self, scene: Scene, kernels: Kernels) -> None:
@@ -156,8 +166,10 @@ class EventKeeper:
         rows = rows[rows[:, 2] * CLICK_REACH >= _CLICK_SUSPECT * louder]
         self._clicks_in_all += np.bincount(rows[:, 0], minlength=self._channels)
         rows = rows[self._room("clicks", rows, np.ones(len(rows), np.bool_))]
+        looks = looked_at(scene.x, rows, scene.low, scene.high)
+        self._keep_repeats(blocks_again(scene.x, rows, scene.low, scene.high), scene.frame)
         rows[:, 1] += scene.frame
-        self._clicks.append(rows)
+        self._clicks.append(np.concatenate([rows, looks.view(np.int64)], axis=1))
 
     def _look_at_tops(self, scene: Scene, kernels: Kernels) -> None:
         out: I64 = np.empty((self._channels * 2 * -(-scene.buckets * BUCKET // AHEAD), 5), np.int64)
@@ -201,15 +213,16 @@ class EventKeeper:
 
     def repeats(self, channel: int) -> tuple[Repeat, ...]:
         """Return the blocks that stand twice."""
-        return tuple(Repeat(*row) for row in _of_channel(self._repeats, channel, 5)[:, 1:].tolist())
+        rows = _of_channel(self._repeats, channel, 5)[:, 1:]
+        return tuple(Repeat(*row) for row in rows[np.argsort(rows[:, 0], kind="stable")].tolist())
 
     def clicks(self, channel: int) -> tuple[tuple[Click, ...], int]:
         """Return the clicks, and how many there were in all."""
-        rows = _of_channel(self._clicks, channel, 6)
-        sides = rows[:, 4:6] / CLICK_REACH
+        rows = _of_channel(self._clicks, channel, 10)
+        sides, looks = rows[:, 4:6] / CLICK_REACH, np.ascontiguousarray(rows[:, 6:]).view(np.float64)
         alone = 4 * rows[:, 3] < 3 * rows[:, 2]  # a jump bends twice; one sample alone, thrice
         at = rows[:, 1] - alone
-        found = zip(at.tolist(), rows[:, 2].tolist(), *sides.T.tolist(), alone.tolist(), strict=True)
+        found = zip(at.tolist(), rows[:, 2].tolist(), *sides.T.tolist(), alone.tolist(), *looks.T.tolist(), strict=True)
         return tuple(Click(*row) for row in found), int(self._clicks_in_all[channel])
 
     def tops(self, channel: int) -> tuple[Tops, Tops]:

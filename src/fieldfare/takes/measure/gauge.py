@@ -131,6 +131,7 @@ class Gauge:
             end=high if last else high - AHEAD,
             frame=slab_start - _NEW,
             buckets=seen if last else seen - _LATE,
+            ahead=0 if last else _LATE,
             peaks=self._peaks,
             sums=self._sums,
             cells=self._cells,
@@ -189,6 +190,7 @@ class Gauge:
                     glimpses=glimpses[c],
                     thumps=self._turns.thumps(c),
                     holes=self._turns.holes(c),
+                    hisses=self._events.hisses.hisses(c),
                 )
             )
         return Measures(

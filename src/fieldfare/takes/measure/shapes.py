@@ -70,11 +70,20 @@ class Click:
     before: float  # mean bend on each side
     after: float
     alone: bool  # one sample, and not a step that stays
+    over_before: float  # what prediction leaves here, times the most that it leaves before; 0: not looked at
+    over_after: float  # and after
+    change: float  # of the spectrum from before to after, in nats
+    tall: float  # the bend over the peak of what is beside it
 
     @property
     def ratio(self) -> float:
         """To the mean bend on the livelier side."""
         return self.bend / max(self.before, self.after, 1.0)
+
+    @property
+    def over(self) -> float:
+        """How many times the most that prediction leaves on either side."""
+        return min(self.over_before, self.over_after)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +106,14 @@ class Hole:
     after_db: float
     bright_before: float  # mean bend over rms of the brightest bucket at the edge: 1.95 for white noise
     bright_after: float
+
+
+@dataclass(frozen=True, slots=True)
+class Hiss:
+    """Noise that begins and ends at once; to the block of 64 frames."""
+
+    start: int
+    end: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +182,7 @@ class Channel:
     glimpses: Glimpses
     thumps: tuple[Thump, ...]
     holes: tuple[Hole, ...]
+    hisses: tuple[Hiss, ...]
 
     @property
     def peak(self) -> int:

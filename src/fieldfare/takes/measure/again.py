@@ -1,0 +1,63 @@
+"""A second look at jumps: whether a block begins there that was just heard, whatever its length.
+
+The pass finds blocks that come twice where their length is a whole number of cells; buffers of other lengths are
+seldom, but drivers have them (10 ms at 44.1 kHz are 441 frames). Where one is repeated sound jumps, so only jumps are
+looked at.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fieldfare.takes.measure.grain import CELL, I32, I64, LAGS
+
+_LONGEST = LAGS * CELL  # frames of the longest block
+_SHORTEST = 2 * CELL
+_SKIP = 4  # frames after the sharpest bend that a block has surely begun
+_ALIKE = 32  # frames that have to be equal at first
+_CHANGES = 24  # of them that differ from the one before: no silence, no square wave
+
+
+def blocks_again(x: I32, rows: I64, low: int, high: int) -> I64:
+    """Find blocks that stand twice, the second time from a jump on, and are no whole number of cells long.
+
+    Parameters
+    ----------
+    x
+        Samples, (channels, columns).
+    rows
+        Jumps: channel, column of the sharpest bend. Further columns are not used. Shape (jumps, 2 or more).
+    low, high
+        First column of the recording, and the one after its last.
+
+    Returns
+    -------
+    Rows as those of `repeats` of the loops: channel, start of the second, lag, samples that are equal, peak within.
+    """
+    found: list[tuple[int, int, int, int, int]] = []
+    for channel, jump in rows[:, :2].tolist():
+        if jump - _LONGEST < low or jump + _SKIP + _ALIKE > high or (found and _within(found[-1], channel, jump)):
+            continue
+        row, at = x[channel], jump + _SKIP
+        head = row[at : at + _ALIKE]
+        if np.count_nonzero(np.diff(head)) < _CHANGES:
+            continue
+        for lag in (_LONGEST - np.flatnonzero(row[at - _LONGEST : at - _SHORTEST] == head[0])[::-1]).tolist():
+            if lag % CELL and np.array_equal(row[at - lag : at - lag + _ALIKE], head):
+                start, stop = _equal(row, at, lag, low, high)
+                if stop - start >= lag:
+                    peak = int(np.abs(row[start : start + lag].astype(np.int64)).max())
+                    found.append((channel, start, lag, stop - start, peak))
+                break
+    return np.array(found, np.int64).reshape(-1, 5)
+
+
+def _within(found: tuple[int, int, int, int, int], channel: int, at: int) -> bool:
+    return found[0] == channel and found[1] <= at <= found[1] + found[3]
+
+
+def _equal(row: I32, at: int, lag: int, low: int, high: int) -> tuple[int, int]:
+    """From where to where samples equal those a lag before, around a column."""
+    back = np.flatnonzero(row[low + lag : at][::-1] != row[low : at - lag][::-1])
+    on = np.flatnonzero(row[at:high] != row[at - lag : high - lag])
+    return at - int(back[0]) if len(back) else low + lag, at + int(on[0]) if len(on) else high

@@ -1,0 +1,99 @@
+"""Spits of hiss: noise that begins and ends from one millisecond to the next and keeps its level in between.
+
+So sounds a radio receiver between losing its carrier and closing its squelch. A cymbal, a clap or a consonant is as
+bright, but it dies away or swells. Buckets that are loud, bright and soon followed by duller ones are looked at once
+more, in blocks of 64 frames.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldfare.takes.measure.grain import BUCKET, F64, I32, I64
+from fieldfare.takes.measure.shapes import Hiss
+
+HISS_DBFS = -30.0  # rms of a bucket
+HISS_BRIGHT = 1.2  # mean bend over rms: white noise has 1.95
+HISS_FALL_DB = 14.0  # that its bends are over those before and after
+HISS_LEAST = 4  # blocks
+HISS_MOST = 48  # blocks: 64 ms, before and after a short hole together
+HISS_EVEN_DB = 6.5  # between the loudest and the softest two blocks of it that follow one another
+HISS_SLOPE_DB = 3.5  # between the means of its halves
+BLOCK = 64
+_REACH = 3328  # frames that are looked at to both sides: the longest hiss and what is beside it
+_LATER = 6  # buckets within which it is over
+MOST_KEPT = 4096
+
+
+def suspects(sums: I64, buckets: int, ahead: int, full_scale: float) -> NDArray[np.intp]:
+    """Return (channel, bucket) of those that may be hiss, in rows.
+
+    `sums` are those of a scene, (4, channels, buckets); the first so many are asked about, `ahead` more are there.
+    """
+    energy, bends = sums[1, :, :buckets], sums[2, :, : buckets + ahead]
+    own = bends[:, :buckets]
+    loud = energy >= BUCKET * full_scale**2 * 10 ** (HISS_DBFS / 10) / 2
+    wanted = loud & (own.astype(np.float64) ** 2 >= HISS_BRIGHT**2 * BUCKET * energy.astype(np.float64))
+    if not wanted.any():
+        return np.empty((0, 2), np.intp)
+    padded = np.concatenate([bends, np.zeros((len(bends), _LATER), np.int64)], axis=1)
+    later = np.stack([padded[:, step : step + buckets] for step in range(1, _LATER + 1)]).min(axis=0)
+    return np.argwhere(wanted & (later <= own * 10 ** (-HISS_FALL_DB / 20)))
+
+
+def hiss_at(row: I32, begin: int, low: int, high: int) -> tuple[int, int] | None:
+    """First column and the one after the last of the hiss in the bucket from a column on; none where it is none."""
+    first, last = begin - _REACH, min(begin + BUCKET + _REACH, high)
+    if first - 2 < low or last - begin < BUCKET + 4 * BLOCK:
+        return None
+    bends = np.abs(np.diff(row[first - 2 : last].astype(np.float64), n=2))
+    blocks: F64 = bends[: len(bends) // BLOCK * BLOCK].reshape(-1, BLOCK).mean(axis=1)
+    at = _REACH // BLOCK
+    inside = blocks[at : at + BUCKET // BLOCK]
+    level = float(np.sort(inside)[-3])
+    over = blocks >= level / 2
+    peak = at + int(inside.argmax())
+    before, after = np.flatnonzero(~over[:peak]), np.flatnonzero(~over[peak:])
+    if not len(before) or not len(after):
+        return None
+    start, end = int(before[-1]) + 1, peak + int(after[0])
+    if not HISS_LEAST <= end - start <= HISS_MOST or not _is_even(blocks[start:end]):
+        return None
+    beside = np.concatenate([blocks[max(0, start - 3) : start - 1], blocks[end + 1 : end + 3]])
+    if beside.max(initial=0.0) > level * 10 ** (-HISS_FALL_DB / 20):
+        return None
+    return first + start * BLOCK, first + end * BLOCK
+
+
+def _is_even(blocks: F64) -> bool:
+    """Whether noise keeps its level: neither dies away nor swells. The first and last block may be cut."""
+    level = 20 * np.log10(np.maximum(blocks, 1e-9))
+    if len(level) > HISS_LEAST:
+        level = level[1:-1]
+    half = len(level) // 2
+    slope = abs(float(level[:half].mean() - level[-half:].mean()))
+    pairs = (level[1:] + level[:-1]) / 2
+    return slope <= HISS_SLOPE_DB and float(pairs.max() - pairs.min()) <= HISS_EVEN_DB
+
+
+class HissKeeper:
+    """Gathers the hisses of all channels."""
+
+    def __init__(self, channels: int, full_scale: float) -> None:
+        self._full_scale = full_scale
+        self._found: list[list[Hiss]] = [[] for _ in range(channels)]
+
+    def look(self, x: I32, sums: I64, begin: int, buckets: int, ahead: int, low: int, high: int, frame: int) -> None:
+        """Look at buckets from column `begin` on; `frame` is that of column 0. See `suspects`."""
+        for channel, bucket in suspects(sums, buckets, ahead, self._full_scale).tolist():
+            own, column = self._found[channel], begin + bucket * BUCKET
+            if len(own) == MOST_KEPT or (own and column + frame < own[-1].end):
+                continue
+            hiss = hiss_at(x[channel], column, low, high)
+            if hiss and not (own and hiss[0] + frame < own[-1].end):
+                own.append(Hiss(hiss[0] + frame, hiss[1] + frame))
+
+    def hisses(self, channel: int) -> tuple[Hiss, ...]:
+        """Return the hisses of a channel."""
+        return tuple(self._found[channel])
