@@ -107,34 +107,32 @@ class LowKeeper:
             return
         spectra = np.concatenate(self._waiting, axis=1) * (2 / self._window.sum())
         self._waiting = []
-        lines = np.zeros((*spectra.shape[:2], len(MAINS_HZ), HARMONICS, 3), np.float32)
+        flat = spectra.reshape(-1, spectra.shape[2])
+        lines = np.zeros((len(flat), len(MAINS_HZ), HARMONICS, 3), np.float32)
         for m, mains_hz in enumerate(MAINS_HZ):
             for h in range(HARMONICS):
                 if mains_hz * (h + 1) * (1 + MAINS_TOLERANCE) + _ASIDE[1] < self._rate / 2:
-                    lines[:, :, m, h] = self._line(spectra, mains_hz, h + 1)
-        self._mains.append(lines)
+                    self._line(flat, mains_hz, h + 1, lines[:, m, h])
+        self._mains.append(lines.reshape(*spectra.shape[:2], *lines.shape[1:]))
 
-    def _line(self, spectra: Spectra, mains_hz: float, harmonic: int) -> F32:
-        """Find the line at one multiple of the mains: amplitude (0: none), Hz / harmonic, floor."""
+    def _line(self, spectra: Spectra, mains_hz: float, harmonic: int, out: F32) -> None:
+        """Find the line at one multiple of the mains in each spectrum: amplitude (0: none), Hz / harmonic, floor."""
         bin_hz = self._rate / self.samples
         centre = mains_hz * harmonic
         reach = max((MAINS_TOLERANCE + _READING) * centre, bin_hz)
         begin, end = int(np.floor((centre - reach) / bin_hz)), int(np.ceil((centre + reach) / bin_hz)) + 1
-        near = spectra[:, :, begin:end]
-        at = near.argmax(axis=2)
-        inside = (at > 0) & (at < near.shape[2] - 1)
-        at = np.clip(at, 1, near.shape[2] - 2)
-        below, peak, above = (np.take_along_axis(near, (at + d)[..., None], 2)[..., 0] for d in (-1, 0, 1))
-        amplitude, offset = _between_bins(below, peak, above)
-        hz = (begin + at + offset) * bin_hz
+        at = spectra[:, begin:end].argmax(axis=1) + begin
+        inside = (at > begin) & (at < end - 1)
+        at = np.clip(at, begin + 1, end - 2)
+        row = np.arange(len(spectra))
+        amplitude, offset = _between_bins(*(spectra[row, at + d] for d in (-1, 0, 1)))
+        hz = (at + offset) * bin_hz
         inside &= np.abs(hz - centre) <= (MAINS_TOLERANCE + _READING) * centre
         amplitude *= 1 / abs(np.sinc(centre / self._rate) / np.sinc(centre / self._rate / self.step))
         aside = [round((centre + side * d) / bin_hz) for side in (-1, 1) for d in _ASIDE]
-        floor = np.concatenate([spectra[:, :, aside[1] : aside[0]], spectra[:, :, aside[2] : aside[3]]], axis=2)
-        found = np.where(inside, amplitude, 0.0)
-        return np.stack(
-            [found, hz / harmonic, np.partition(floor, floor.shape[2] // 2, axis=2)[:, :, floor.shape[2] // 2]], axis=2
-        ).astype(np.float32)
+        floor = np.concatenate([spectra[:, aside[1] : aside[0]], spectra[:, aside[2] : aside[3]]], axis=1)
+        floor.partition(floor.shape[1] // 2, axis=1)
+        out[:, 0], out[:, 1], out[:, 2] = np.where(inside, amplitude, 0.0), hz / harmonic, floor[:, floor.shape[1] // 2]
 
     def lows(self) -> list[Low]:
         """Return the low band of every channel."""
