@@ -10,6 +10,7 @@ from pathlib import Path
 import pyloudnorm
 import pytest
 import soundfile
+from sheets import pdf
 from takes.alignment.hall import MICS, record
 
 from fieldfare.show.alignment import Alignment, ShiftReport
@@ -35,12 +36,12 @@ def hall(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_delays_are_told_in_80_columns_offered_and_applied(hall: Path) -> None:
     done = _run("align", hall / "card", "--inputs", hall / "inputs.csv", "--offer", hall / "shifts.toml",
-                "--pdf", hall / "paper")  # fmt: skip
+                "--pdf", hall / "paper", "--language", "de")  # fmt: skip
     assert done.returncode == 1, done.stderr
     assert all(len(line) <= 80 for line in done.stdout.splitlines())
     assert "Fiddle mic: upside down against" in done.stdout
     assert "apply  Fiddle DI" in done.stdout
-    assert (hall / "paper" / "alignment.pdf").read_bytes().startswith(b"%PDF")
+    assert "Laufzeit und Polarität" in pdf.all_words((hall / "paper" / "alignment.pdf").read_bytes())
     applied = _run("align", hall / "card", "--shifts", hall / "shifts.toml", "--to", hall / "new", "--json")
     report = ShiftReport.model_validate(json.loads(applied.stdout))
     assert {(one.track, one.flip) for one in report.file} == {("Fiddle DI", False), ("Fiddle mic", True)}
@@ -65,10 +66,11 @@ def test_a_mix_is_as_loud_as_asked_and_rendered_again_from_its_sheet(hall: Path)
     sheet = hall / "rough" / "mix.toml"
     text = sheet.read_text("utf-8")
     sheet.write_text(text.replace('label = "Voice"\n', 'label = "Voice"\nmute = true\n', 1), "utf-8")
-    again = _run("rough", hall / "card", "--sheet", sheet, "--to", hall / "again", "--form", "flac", "--json", "--pdf")
+    again = _run("rough", hall / "card", "--sheet", sheet, "--to", hall / "again", "--form", "flac", "--json", "--pdf",
+                 "--language", "de")  # fmt: skip
     (report,) = json.loads(again.stdout)["mix"]
     assert [one["format"] for one in report["file"]] == ["flac"]
-    assert (hall / "again" / "mix.pdf").read_bytes().startswith(b"%PDF")
+    assert "LU zum Leadgesang" in pdf.all_words((hall / "again" / "mix.pdf").read_bytes())
     tracks = {track.label: track for track in read_mix(sheet).track}
     assert tracks["Voice"].mute
     assert (tracks["Fiddle DI"].shift, tracks["Fiddle DI"].flip) == (40, True)

@@ -10,10 +10,12 @@ from pathlib import Path
 from shutil import copytree
 
 import pytest
+from sheets import pdf
 
 from fieldfare.show.findings import OffloadReport, TakeReport
 from fieldfare.show.kit import Kit
 from fieldfare.show.plan import Plan
+from fieldfare.takes.alignment.kept import kept_alignment
 
 
 def _run(*words: str | Path, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
@@ -239,5 +241,19 @@ def test_a_show_is_checked_where_it_was_offloaded_to_and_a_bare_folder_without_a
     assert {finding.kind for finding in reports[0].finding} >= {"dead", "dropout", "hum"}
     assert reports[1].not_known, "without a plan some things cannot be told"
     assert len(reports[0].track) == len(reports[1].track)
-    told = _run("check", folder / "show")
+    paper = folder / "paper"
+    told = _run("check", folder / "show", "--pdf", paper, "--html", paper, "--language", "de")
     assert _fits_80(told.stdout)
+    assert "Spurprüfung" in pdf.all_words((paper / "track-check.pdf").read_bytes())
+    assert '<html lang="de">' in (paper / "track-check.html").read_text("utf-8")
+
+
+def test_what_is_measured_of_a_show_is_kept_for_its_track_sheet(demo: tuple[Path, str, int]) -> None:
+    folder, _, _ = demo
+    told = _run("align", folder / "show")
+    assert told.returncode in (0, 1), told.stderr
+    assert _fits_80(told.stdout)
+    kept = kept_alignment(folder / "show")
+    assert kept is not None
+    assert "for the track sheet of a parcel." in " ".join(told.stdout.split())
+    assert [len(take.pair) > 0 for take in kept.take] == [True]

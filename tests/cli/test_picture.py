@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from sheets import pdf
 from takes.picture.stage import rendered
 
 from fieldfare.show.picture import PictureReport
@@ -40,7 +41,7 @@ def test_cameras_are_found_laid_under_and_listed(show: tuple[Path, dict[str, Tru
     what = {"mix": "mix.wav", "document": "songs.toml", "lay-to": "laid", "edit-to": "edits", "pdf": "paper"}
     what |= {"onto-take": "onto"}
     options = [part for name, path in what.items() for part in (f"--{name}", folder / path)]
-    done = _run(folder / "card", *cameras, *options, "--json")
+    done = _run(folder / "card", *cameras, *options, "--language", "de", "--json")
     assert done.returncode in (0, 1), done.stdout + done.stderr
     report = PictureReport.model_validate(json.loads(done.stdout)["take"][0])
     for device in report.device:
@@ -51,7 +52,7 @@ def test_cameras_are_found_laid_under_and_listed(show: tuple[Path, dict[str, Tru
     (laid,) = report.laid
     assert laid.picture_sha256 == _packets(folder / "laid" / laid.file, laid.first_frame, laid.frames)
     assert laid.picture_sha256 == _packets(folder / true["Camera 1"].file, laid.first_frame, laid.frames)
-    assert (folder / "paper" / "picture.pdf").read_bytes().startswith(b"%PDF")
+    assert "Später gehört als das Mittel" in pdf.all_words((folder / "paper" / "picture.pdf").read_bytes())
     assert sorted(path.suffix for path in (folder / "edits").iterdir()) == [".edl", ".otio"]
     assert [path.name for path in (folder / "onto").iterdir()] == ["recorder-four.wav"]
 

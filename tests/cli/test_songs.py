@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from sheets import pdf
 from takes.songs.night import NAMES, RATE_HZ, play_night
 
 from fieldfare.show.cuts import SongsReport
@@ -28,11 +29,11 @@ def night(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_a_folder_is_told_in_80_columns_cut_and_printed(night: Path) -> None:
     done = _run(night / "card", "--set-list", night / "set.csv", "--document", night / "songs.toml",
-                "--cut-to", night / "cuts", "--pdf", night / "paper")  # fmt: skip
+                "--cut-to", night / "cuts", "--pdf", night / "paper", "--language", "de")  # fmt: skip
     assert done.returncode in (0, 1), done.stderr
     assert all(len(line) <= 80 for line in done.stdout.splitlines())
     assert "Three" in done.stdout
-    assert (night / "paper" / "songs.pdf").read_bytes().startswith(b"%PDF")
+    assert "Titel und Schnitte" in pdf.all_words((night / "paper" / "songs.pdf").read_bytes())
     assert len(list((night / "cuts").rglob("*.wav"))) == 3 * len(NAMES)
     document = night / "songs.toml"
     start = next(line for line in document.read_text("utf-8").splitlines() if line.startswith("start = "))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fieldfare.sheets.head import Head, Printing
+from fieldfare.sheets.language import Language, said
 from fieldfare.sheets.typeset import set_sheet
 from fieldfare.sheets.write import put_all
 from fieldfare.show.mix import MixReport, MixSheet, MixTrack, Rendered
@@ -71,7 +72,7 @@ def write_mix_sheet(sheet: MixSheet, report: MixReport, folder: Path, printing: 
     page = MixPage(
         head=printing.head("rough mix", sheet.take),
         target=f"{figure(sheet.target.loudness_lufs, 1)} LUFS, {figure(sheet.target.ceiling_dbtp, 1)} dBTP at most",
-        tracks=tuple(_line(track, sheet.rate_hz) for track in sheet.track),
+        tracks=tuple(_line(track, sheet.rate_hz, printing.language) for track in sheet.track),
         files=tuple(_file(one) for one in report.file),
         notes=report.note,
     )
@@ -79,13 +80,13 @@ def write_mix_sheet(sheet: MixSheet, report: MixReport, folder: Path, printing: 
     return put_all({"mix.pdf": set_sheet("mix", page, printing, names)}, folder)
 
 
-def _line(track: MixTrack, rate_hz: int) -> Line:
+def _line(track: MixTrack, rate_hz: int, language: Language) -> Line:
     gains = [gain + track.trim_db for gain in track.gain_db]
     low, high = min(gains), max(gains)
     time = f"{figure(1000 * track.shift / rate_hz, 2, sign=True)} ms" if track.shift else ""
     return Line(
         name=track.label,
-        role=track.role,
+        role=said(track.role, language),  # here already: a track may be called as a role is
         gain=figure(low, 1, sign=True)
         if low == high
         else f"{figure(low, 1, sign=True)} to {figure(high, 1, sign=True)}",

@@ -50,6 +50,7 @@ class TakePage:
     """One take with its cameras."""
 
     take: str
+    length: str
     ticks: tuple[Tick, ...]
     clips: tuple[ClipRow, ...]
 
@@ -86,6 +87,7 @@ def write_picture_sheet(reports: Sequence[PictureReport], folder: Path, printing
 
 
 def _names(report: PictureReport) -> Iterator[str]:
+    yield report.take
     for device in report.device:
         yield device.name
         for clip in device.clip:
@@ -96,7 +98,8 @@ def picture_page(report: PictureReport) -> TakePage:
     """Make the data of one take's page."""
     long_s = report.frames / report.rate_hz
     return TakePage(
-        take=f"{report.take}, {clock(long_s)}",
+        take=report.take,
+        length=clock(long_s),
         ticks=time_ticks(long_s, TICKS),
         clips=tuple(_clip(device, clip, long_s) for device in report.device for clip in device.clip),
     )
