@@ -8,7 +8,10 @@ from pathlib import Path
 
 FONTS = Path(__file__).parent / "fonts"
 NO_SHAPE = frozenset(
-    map(ord, "\n\r\t\u00ad\u200b\u200c\u200d\u200e\u200f\u2060\ufeff")
+    map(
+        ord,
+        "\n\r\t\u00ad\u200b\u200c\u200d\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2060\u2066\u2067\u2068\u2069\ufeff",
+    )
 )  # steer the setting, draw nothing
 
 

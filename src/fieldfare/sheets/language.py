@@ -23,6 +23,7 @@ from dataclasses import asdict, dataclass, is_dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Literal, get_args
+from unicodedata import bidirectional
 
 from fieldfare.sheets.wording import day
 
@@ -221,8 +222,17 @@ def listed_in(names: Iterable[str], language: Language) -> str:
     >>> listed_in(["kick", "snare", "rock and roll"], "de")
     'kick, snare und rock and roll'
     """
-    *most, last = list(names) or [""]
+    *most, last = [apart(name) for name in names] or [""]
     return f"{', '.join(most)} {worded('and', language)} {last}" if most else last
+
+
+def apart(name: str) -> str:
+    """Keep a name that runs from right to left from turning what stands beside it: Unicode annex 9, isolates.
+
+    >>> apart("Kick"), apart("צליל")
+    ('Kick', '\\u2068צליל\\u2069')
+    """
+    return f"\u2068{name}\u2069" if any(bidirectional(sign) in ("R", "AL") for sign in name) else name
 
 
 def day_in(date: dt.date, language: Language) -> str:
