@@ -63,7 +63,7 @@ class Jobs:
             return None
         if kept.state != "running":
             return kept
-        return kept.model_copy(update={"state": "stopped", "says": "It was cut off, and goes on where it was."})
+        return kept.model_copy(update={"state": "stopped", "says": "It was cut off."})
 
     def begin(self, file: Path, job: Job, work: Work) -> None:
         """Begin work, or go on with it.
@@ -119,7 +119,7 @@ class Jobs:
         try:
             end = {"state": "done", "share": 1.0, "stage": "", "says": work(tell)}
         except Stopped:
-            end = {"state": "stopped", "says": "Stopped by hand. What was done is kept; it goes on where it was."}
+            end = {"state": "stopped", "says": "Stopped by hand."}
         except Fault as fault:
             end = {"state": "failed", "says": str(fault)}
         except Exception as broken:

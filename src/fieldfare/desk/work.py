@@ -21,17 +21,21 @@ class Kind:
     running: str
     again: str  # what the button says that goes on with it
     make: Callable[[Book, Asks], Work]
+    resumes: bool = False  # what was done stays done; other work begins from the beginning
     reaches_out: bool = False  # beyond the show's folder: only the laptop's own browser may begin it
 
 
+GO_ON = "Go on where it was"
 KINDS: Mapping[str, Kind] = {
-    "offload": Kind("offload", "Copying", "Go on where it was", offload.copying, reaches_out=True),
-    "songs": Kind("songs", "Listening for songs", "Listen again", songs.finding),
+    "offload": Kind("offload", "Copying", GO_ON, offload.copying, resumes=True, reaches_out=True),
+    "songs": Kind("songs", "Listening for songs", GO_ON, songs.finding, resumes=True),
     "cut": Kind("songs", "Cutting the songs", "Cut again", songs.cutting, reaches_out=True),
-    "timing": Kind("timing", "Measuring delays and polarity", "Measure again", timing.measuring),
+    "timing": Kind("timing", "Measuring delays and polarity", GO_ON, timing.measuring, resumes=True),
     "shift": Kind("timing", "Writing shifted tracks", "Write them again", timing.shifting, reaches_out=True),
-    "rough": Kind("rough", "Mixing", "Mix again", rough.mixing),
-    "pictures": Kind("pictures", "Putting pictures to the sound", "Look again", pictures.putting, reaches_out=True),
+    "rough": Kind("rough", "Mixing", GO_ON, rough.mixing, resumes=True),
+    "pictures": Kind(
+        "pictures", "Putting pictures to the sound", GO_ON, pictures.putting, resumes=True, reaches_out=True
+    ),
     "parcel": Kind("handover", "Making a parcel", "Make it again", parcels.packing, reaches_out=True),
     "watch": Kind("watch", "Watching", "Watch again", watch.watching, reaches_out=True),
 }

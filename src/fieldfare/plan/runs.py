@@ -335,8 +335,10 @@ def _straightened(lines: list[Points]) -> Iterator[tuple[Place, ...]]:
 
     turning = [line for line in lines if len(line) > 2]
     whose = np.repeat(np.arange(len(turning)), [len(line) for line in turning])
-    drawn = [*shapely.linestrings(np.concatenate(turning), indices=whose)] if turning else []
-    straight = iter(shapely.simplify(np.array(drawn, dtype=object), 10 * TOUCH_M))
+    drawn = np.array([], dtype=object)
+    if turning:
+        drawn = np.asarray(shapely.linestrings(np.concatenate(turning), indices=whose))
+    straight = iter(shapely.simplify(drawn, 10 * TOUCH_M))
     for line in lines:
         points = shapely.get_coordinates(next(straight)) if len(line) > 2 else line
         yield tuple((float(x), float(y)) for x, y in points)

@@ -48,6 +48,11 @@ def job_view(here: TheShow, kind: str) -> JobView | None:
     job = here.desk.jobs.look(job_file(here.book.folder, kind))
     if job is None:
         return None
+    if job.state == "stopped":
+        left = (
+            "What was done is kept; it goes on where it was." if about.resumes else "It begins anew; no half is left."
+        )
+        job = job.model_copy(update={"says": f"{job.says} {left}"})
     words = {"running": about.running, "stopped": "Stopped", "failed": "Not done", "done": "Done"}[job.state]
     may = here.session.role == "edit" and (here.session.local or not about.reaches_out)
     folder = job.asks.get("card") or job.asks.get("folder") or ""

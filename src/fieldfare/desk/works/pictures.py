@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,11 +11,14 @@ from pydantic import ValidationError
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Tell, Work
 from fieldfare.desk.recordings import axes_of
+from fieldfare.desk.works.parts import Parts, stamp_of_take, stamps_of_files
 from fieldfare.desk.works.rough import sheet_of, stretches
 from fieldfare.desk.works.songs import kept_songs
 from fieldfare.show.files import write_whole
-from fieldfare.show.picture import PictureReport
+from fieldfare.show.picture import Device, PictureReport
+from fieldfare.takes.axis import Axis
 from fieldfare.takes.offload.kept import TAKES
+from fieldfare.takes.picture.media import media_files
 from fieldfare.takes.picture.work import Camera
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import slug
@@ -36,6 +40,8 @@ def kept_pictures(folder: Path) -> tuple[PictureReport, ...]:
 def putting(book: Book, asks: Asks) -> Work:
     """Make the work of finding the clips of every camera; with our mix laid under them where there is one.
 
+    A camera that was found before the work was cut off is not looked for again.
+
     Raises
     ------
     Fault
@@ -44,27 +50,46 @@ def putting(book: Book, asks: Asks) -> Work:
     axes, now, songs = axes_of(book), book.open(), kept_songs(book.folder)
     places = {one.name.casefold(): one.at for one in now.read.show.camera}
     cameras = tuple(_camera(line, places) for line in _lines(asks.get("cameras", [])))
+    parts, warm = Parts(book.folder, "pictures"), now.read.venue.temperature_c.known
 
     def work(tell: Tell) -> str:
-        from fieldfare.takes.picture.work import Pictures, find_cameras, lay_mixes, mixes_of, write_edits
+        from fieldfare.takes.picture.work import Pictures, find_cameras, lay_mixes, mixes_of, shown, write_edits
 
         found = 0
         for axis in axes:
-            report = find_cameras(axis, cameras, now.read.venue.temperature_c.known, tell)
+            kept, keep = _parts(parts, axis, cameras, warm)
+            report = find_cameras(axis, cameras, warm, tell, known=kept, keep=keep)
             sheet, own = sheet_of(book.folder, axis.name), book.folder / FOLDER / (slug(axis.name) or "take")
             mixes = mixes_of(sheet.parent, axis) if sheet.is_file() else ()
             pictures = Pictures(report, cameras, mixes, tuple(stretches(songs, axis)))
             if mixes and asks.get("lay"):
                 pictures = replace(pictures, report=lay_mixes(pictures, own, tell))
-            report = write_edits(pictures, own, now.plan.title)
+            report = write_edits(pictures, own, now.plan.title) if shown(pictures) else pictures.report
             file = book.folder / TAKES / f"pictures-{slug(axis.name) or 'take'}.json"
             write_whole(file, report.model_dump_json(indent=1).encode(), replace=True)
             found += sum(clip.found for device in report.device for clip in device.clip)
+        parts.let_go()
         return (
             f"{found} {'clip' if found == 1 else 'clips'} found in the takes; edit lists are in {book.folder / FOLDER}."
         )
 
     return work
+
+
+def _parts(
+    parts: Parts, axis: Axis, cameras: Sequence[Camera], warm: float | None
+) -> tuple[dict[str, Device], Callable[[Device], None]]:
+    """Return the cameras of a take that are found already, and how to keep one more."""
+    stamps = {
+        one.name: stamp_of_take(axis, warm, one, stamps_of_files(sorted(media_files(one.path)))) for one in cameras
+    }
+
+    def part(name: str) -> str:
+        return f"{axis.name} {name}"
+
+    kept = {name: parts.find(part(name), stamp) for name, stamp in stamps.items()}
+    known = {name: Device.model_validate_json(content) for name, content in kept.items() if content is not None}
+    return known, lambda one: parts.keep(part(one.name), stamps[one.name], one.model_dump_json().encode())
 
 
 def _lines(said: str | bool | list[str]) -> list[str]:

@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from io import BytesIO
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Tell, Work
 from fieldfare.desk.recordings import axes_of, rows_of
+from fieldfare.desk.works.parts import Parts, stamp_of_take
 from fieldfare.plan.recipes import show_recipes
 from fieldfare.show.songs import SONGS_FILE, ListedSong, SongBook, read_songs, write_songs
 from fieldfare.store.night import marks_of
+from fieldfare.takes.axis import Axis
 from fieldfare.takes.offload.kept import copies_of
 from fieldfare.units.faults import Fault
+
+if TYPE_CHECKING:
+    from fieldfare.takes.songs.levels import Levels
 
 
 def kept_songs(folder: Path) -> SongBook | None:
@@ -27,7 +35,10 @@ def kept_songs(folder: Path) -> SongBook | None:
 
 
 def finding(book: Book, asks: Asks) -> Work:
-    """Make the work of finding the songs; what a person set in the document stays."""
+    """Make the work of finding the songs; what a person set in the document stays.
+
+    A take that was listened to before the work was cut off is not listened to again.
+    """
     now = book.open()
     folder = copies_of(book.folder, now.plan)
     titles = [title for one in now.read.show.set for title in one.songs]
@@ -40,12 +51,31 @@ def finding(book: Book, asks: Asks) -> Work:
         kept = kept_songs(book.folder)
         listed = tuple(ListedSong(title=title) for title in titles)
         asked = Asked(now.plan.title, rows, listed, marks, kept, kept.handles if kept else None)
-        night = songs_of(folder, asked, lambda share: tell("listening", share))
+        parts = Parts(book.folder, "songs")
+        night = songs_of(folder, asked, lambda share: tell("listening", share), lambda *of: _levels(parts, *of))
         write_songs(book.folder / SONGS_FILE, night.book)
+        parts.let_go()
         count = sum(song.keep for take in night.book.take for song in take.song)
         return f"{count} {'song' if count == 1 else 'songs'} found."
 
     return work
+
+
+def _levels(parts: Parts, axis: Axis, tell: Callable[[float], None] | None) -> Levels:
+    """Return the levels of a take: those that are kept, or else measured, and kept."""
+    import numpy as np
+
+    from fieldfare.takes.songs.levels import Levels, levels_of
+
+    stamp = stamp_of_take(axis)
+    if (kept := parts.find(axis.name, stamp)) is not None:
+        with np.load(BytesIO(kept)) as read:
+            return Levels(int(read["hop"]), int(read["rate_hz"]), read["db"])
+    levels = levels_of(axis, tell)
+    written = BytesIO()
+    np.savez(written, hop=levels.hop, rate_hz=levels.rate_hz, db=levels.db)
+    parts.keep(axis.name, stamp, written.getvalue())
+    return levels
 
 
 def cutting(book: Book, asks: Asks) -> Work:

@@ -2,26 +2,41 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Tell, Work
 from fieldfare.desk.recordings import axes_of
-from fieldfare.show.alignment import Alignment, ShiftList
+from fieldfare.desk.works.parts import Parts, stamp_of_take
+from fieldfare.show.alignment import Alignment, ShiftList, TakeAlignment
 from fieldfare.takes.alignment.kept import keep_alignment, kept_alignment
+from fieldfare.takes.axis import Axis
 from fieldfare.units.faults import Fault
 
 
 def measuring(book: Book, asks: Asks) -> Work:
-    """Make the work of measuring every take."""
+    """Make the work of measuring every take; a take that was measured before the work was cut off is not again."""
     axes, now = axes_of(book), book.open()
+    parts, warm = Parts(book.folder, "timing"), now.read.venue.temperature_c.known
 
-    def work(tell: Tell) -> str:
+    def measured(axis: Axis, tell: Callable[[float], None]) -> TakeAlignment:
         from fieldfare.takes.alignment.align import align
 
-        warm = now.read.venue.temperature_c.known
-        takes = tuple(align(axis, warm, lambda share: tell("listening", share)) for axis in axes)
+        stamp = stamp_of_take(axis, warm)
+        if (kept := parts.find(axis.name, stamp)) is not None:
+            return TakeAlignment.model_validate_json(kept)
+        found = align(axis, warm, tell)
+        parts.keep(axis.name, stamp, found.model_dump_json().encode())
+        return found
+
+    def work(tell: Tell) -> str:
+        takes = tuple(
+            measured(axis, lambda share, before=number: tell("listening", (before + share) / len(axes)))  # type: ignore[misc]
+            for number, axis in enumerate(axes)
+        )
         keep_alignment(book.folder, Alignment(show=now.plan.title, take=takes))
+        parts.let_go()
         count = sum(len(one.finding) for one in takes)
         return (
             f"{count} {'thing' if count == 1 else 'things'} to look at."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -12,7 +12,7 @@ from fieldfare.show.mix import SHEET_FILE, read_mix
 from fieldfare.show.picture import Clip, Device, Laid, PictureReport
 from fieldfare.show.record import Place3
 from fieldfare.takes.axis import Axis
-from fieldfare.takes.picture.edit import clock_of, pieces_of
+from fieldfare.takes.picture.edit import Piece, clock_of, pieces_of
 from fieldfare.takes.picture.edl import edit_list
 from fieldfare.takes.picture.lay import Mix, covering, lay, suffix_for
 from fieldfare.takes.picture.media import media_files, probe
@@ -55,7 +55,13 @@ class Pictures:
 
 
 def find_cameras(
-    axis: Axis, cameras: Sequence[Camera], temperature_c: float | None = None, tell: Tell | None = None
+    axis: Axis,
+    cameras: Sequence[Camera],
+    temperature_c: float | None = None,
+    tell: Tell | None = None,
+    *,
+    known: Mapping[str, Device] = {},
+    keep: Callable[[Device], None] | None = None,
 ) -> PictureReport:
     """Find where the clips of several cameras lie in a take.
 
@@ -69,6 +75,10 @@ def find_cameras(
         Of the room, where somebody said. [°C]
     tell
         Called with what is being done and the share of it that is done.
+    known
+        Cameras whose clips were found before, by name; they are not looked for again.
+    keep
+        Called with each camera as soon as its clips are found.
 
     Raises
     ------
@@ -81,9 +91,16 @@ def find_cameras(
         raise Fault(f"two cameras are called {twice}", "--camera", "give each a name of its own")
     for camera in cameras:
         media_files(camera.path)  # before anything is listened to
-    subject = subject_of(axis, temperature_c, tell)
-    devices = tuple(sync_device(subject, one.name, one.path, one.at, tell) for one in cameras)
-    return PictureReport(take=axis.name, rate_hz=axis.rate_hz, frames=axis.frames, device=devices)
+    devices = dict(known)
+    missing = [camera for camera in cameras if camera.name not in known]
+    subject = subject_of(axis, temperature_c, tell) if missing else None
+    for camera in missing:
+        assert subject is not None
+        found = devices[camera.name] = sync_device(subject, camera.name, camera.path, camera.at, tell)
+        if keep is not None:
+            keep(found)
+    told = tuple(devices[camera.name] for camera in cameras)
+    return PictureReport(take=axis.name, rate_hz=axis.rate_hz, frames=axis.frames, device=told)
 
 
 def mixes_of(path: Path, axis: Axis) -> tuple[Mix, ...]:
@@ -229,6 +246,13 @@ def write_onto(pictures: Pictures, folder: Path, tell: Tell | None = None) -> Pi
     return report.model_copy(update={"onto": files, "note": (*report.note, *note)})
 
 
+def shown(pictures: Pictures) -> list[tuple[Device, tuple[Piece, ...]]]:
+    """Return the cameras with pictures in the take, each with its pieces; none where only sound was found."""
+    report = pictures.report
+    cut = [(device, pieces_of(device, pictures.song, report.rate_hz, report.frames)) for device in report.device]
+    return [(device, pieces) for device, pieces in cut if pieces]
+
+
 def write_edits(pictures: Pictures, folder: Path, title: str) -> PictureReport:
     """Write a timeline of all cameras (OpenTimelineIO) and an edit list for each (CMX 3600 form), songs marked.
 
@@ -252,9 +276,8 @@ def write_edits(pictures: Pictures, folder: Path, title: str) -> PictureReport:
     NotDone
         The folder cannot be written.
     """
-    report, songs = pictures.report, pictures.song
-    cut = [(device, pieces_of(device, songs, report.rate_hz, report.frames)) for device in report.device]
-    cut = [(device, pieces) for device, pieces in cut if pieces]
+    report = pictures.report
+    cut = shown(pictures)
     if not cut:
         raise Fault("no clip with pictures was found", "--edit-to", "look at what was found")
     try:
@@ -264,13 +287,15 @@ def write_edits(pictures: Pictures, folder: Path, title: str) -> PictureReport:
     names = {clip.file: pictures.path_of(device, clip).resolve().as_uri() for device, _ in cut for clip in device.clip}
     sounds = [(str(mix.path.resolve().as_uri()), mix.start, read_head(mix.path).frames) for mix in pictures.mix]
     files = [folder / f"{slug(title) or 'pictures'}.otio"]
-    write_otio(files[0], timeline(title, cut, sorted(sounds, key=lambda one: one[1]), songs, report.rate_hz, names))
+    write_otio(
+        files[0], timeline(title, cut, sorted(sounds, key=lambda one: one[1]), pictures.song, report.rate_hz, names)
+    )
     for device, pieces in cut:
         for rate in dict.fromkeys(piece.rate for piece in pieces):
             own = [piece for piece in pieces if piece.rate == rate]
             more = "" if len({piece.rate for piece in pieces}) == 1 else f"-{_rate(rate)}"
             files.append(folder / f"{slug(title) or 'pictures'}-{slug(device.name)}{more}.edl")
-            text = edit_list(f"{title} {device.name}", own, songs, report.rate_hz)
+            text = edit_list(f"{title} {device.name}", own, pictures.song, report.rate_hz)
             write_whole(files[-1], text.encode("ascii", "replace"), replace=True)
     return report.model_copy(update={"edit": tuple(str(file) for file in files)})
 

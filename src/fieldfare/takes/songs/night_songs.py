@@ -12,10 +12,12 @@ from fieldfare.show.songs import Handles, ListedSong, NightMark, SongBook
 from fieldfare.takes.axis import Axis, find_axes
 from fieldfare.takes.songs.clocks import clocks_apart_s, moved, on_axes
 from fieldfare.takes.songs.find import find_songs
-from fieldfare.takes.songs.listen import Heard, listen
+from fieldfare.takes.songs.levels import Levels, levels_of
+from fieldfare.takes.songs.listen import Heard, heard_of
 from fieldfare.units.text import figure, slug
 
 Tell = Callable[[float], None]
+Measure = Callable[[Axis, Tell | None], Levels]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +41,7 @@ class Night:
     marks: tuple[NightMark, ...] = ()  # as they lie in the takes
 
 
-def songs_of(folder: Path, asked: Asked, tell: Tell | None = None) -> Night:
+def songs_of(folder: Path, asked: Asked, tell: Tell | None = None, measure: Measure = levels_of) -> Night:
     """Find the songs in the recordings of a folder.
 
     Parameters
@@ -50,6 +52,8 @@ def songs_of(folder: Path, asked: Asked, tell: Tell | None = None) -> Night:
         What is known.
     tell
         Called with the share that is done, from 0 to 1.
+    measure
+        Measures a take; whoever remembers what was measured of it may tell that instead.
 
     Raises
     ------
@@ -57,7 +61,7 @@ def songs_of(folder: Path, asked: Asked, tell: Tell | None = None) -> Night:
         The folder is not there, holds no recordings, or one of them cannot be read.
     """
     axes = find_axes(folder, asked.rows)
-    heard = tuple(_listened(axes, tell))
+    heard = tuple(_listened(axes, tell, measure))
     listed = _with_lengths(asked.listed, asked.kept)
     apart_s = 0.0
     if asked.marks:
@@ -71,13 +75,14 @@ def songs_of(folder: Path, asked: Asked, tell: Tell | None = None) -> Night:
     return Night(book.model_copy(update=said | ({"handles": asked.handles} if asked.handles else {})), heard, marks)
 
 
-def _listened(axes: Sequence[Axis], tell: Tell | None) -> list[Heard]:
+def _listened(axes: Sequence[Axis], tell: Tell | None, measure: Measure) -> list[Heard]:
     total = sum(axis.frames * len(axis.track) for axis in axes)
     done = 0
     heard = []
     for axis in axes:
         share, before = axis.frames * len(axis.track) / max(1, total), done / max(1, total)
-        heard.append(listen(axis, _from(tell, before, share)))
+        levels = measure(axis, _from(tell, before, share))
+        heard.append(heard_of(axis, levels, [track.role for track in axis.track]))
         done += axis.frames * len(axis.track)
     return heard
 

@@ -1,0 +1,68 @@
+"""Finished parts of long work: kept as each is done, so that what was cut off begins at the first that is missing.
+
+A part is found again only while everything that it was made from is as it was: the files by name, size and time, the
+drawing, what was asked, and the program itself. Once the whole work is done its parts are let go of.
+"""
+
+from __future__ import annotations
+
+from hashlib import sha256
+from pathlib import Path
+from shutil import rmtree
+
+from fieldfare import __version__
+from fieldfare.show.files import write_whole
+from fieldfare.takes.axis import Axis
+from fieldfare.takes.offload.kept import TAKES
+from fieldfare.units.text import slug
+
+FOLDER = "parts"
+
+
+class Parts:
+    """The finished parts of one kind of work in a show."""
+
+    def __init__(self, show: Path, kind: str) -> None:
+        self._folder = show / TAKES / FOLDER / kind
+
+    def find(self, name: str, stamp: str) -> bytes | None:
+        """Return a part that was made from just this; None where there is none."""
+        try:
+            return self._file(name, stamp).read_bytes()
+        except OSError:
+            return None
+
+    def keep(self, name: str, stamp: str, content: bytes) -> None:
+        """Keep a part that is done.
+
+        Raises
+        ------
+        NotDone
+            It cannot be written.
+        """
+        self._folder.mkdir(parents=True, exist_ok=True)
+        write_whole(self._file(name, stamp), content, replace=True)
+
+    def let_go(self) -> None:
+        """Take all parts away: the whole work is done."""
+        rmtree(self._folder, ignore_errors=True)
+
+    def _file(self, name: str, stamp: str) -> Path:
+        return self._folder / f"{slug(name)[:60] or 'part'}-{stamp[:32]}"
+
+
+def stamp_of(*said: object) -> str:
+    """Return the SHA-256, in hexadecimal, of what a part is made from, and of the program that makes it."""
+    return sha256("\n".join((__version__, *map(repr, said))).encode()).hexdigest()
+
+
+def stamp_of_take(axis: Axis, *said: object) -> str:
+    """Return the stamp of what is made from a take: its files, what was drawn of its tracks, and what was asked."""
+    heads = [head for course in axis.courses for head in course.strand.part]
+    tracks = [(track.label, track.number, track.channel, track.drawn) for track in axis.track]
+    return stamp_of(axis.name, axis.rate_hz, axis.frames, tracks, stamps_of_files([head.path for head in heads]), *said)
+
+
+def stamps_of_files(paths: list[Path]) -> list[tuple[str, int, int]]:
+    """Return name, size in bytes and time of change in nanoseconds of each file."""
+    return [(path.name, stat.st_size, stat.st_mtime_ns) for path in paths for stat in [path.stat()]]
