@@ -1,16 +1,18 @@
 """How long the choice takes, by inputs and units, and against the same question put plainly: a column for every unit.
 
-python bench/choice.py             medians of five shows for each size, and the growth
+python bench/choice.py             medians of five shows for each size; bench/choice.json keeps the growth
 python bench/choice.py --plain     the plain question as well, for the smaller sizes
-python bench/choice.py --plot FILE the growth as a picture (needs matplotlib)
 
-Shows are drawn from all recipes with a fixed seed; kits are short of something, as kits are. Times are those of the
+The growth is drawn by tools/docs_growth.py, by inputs for two sizes of kit and by units for one length of list. Shows
+are drawn from all recipes with a fixed seed; kits are short of something, as kits are. Times are those of the
 processor, so that a busy machine does not spoil them; the wall clock of an idle one is within a few hundredths.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
+import os
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -33,7 +35,10 @@ from fieldfare.show.venue import Venue
 
 SHOWS = 5
 PLAIN_UP_TO = 24  # inputs
-SIZES = ((12, 100), (24, 300), (36, 500), (48, 700), (64, 1000))
+SIZES = ((12, 100), (24, 300), (36, 500), (48, 700), (64, 1000))  # of shows and the kits that go with them
+INPUTS, UNITS = zip(*SIZES, strict=True)
+GROWTH = sorted({*SIZES, *((one, units) for one in INPUTS for units in (300, 1000)), *((24, units) for units in UNITS)})
+OUT = Path(__file__).parent / "choice.json"
 GOALS_S = {(24, 300): 0.5, (64, 1000): 5.0}
 RECIPES = own_recipes()
 PLACES = {"B-1": (-1.2, 2.0), "B-2": (1.2, 2.0), "B-3": (2.8, 0.5), "B-4": (-2.8, 3.5), "TR": (-3.0, 0.2)}
@@ -148,36 +153,28 @@ def _venue() -> Venue:
     return Venue.model_validate({"name": "Bench", "room": room, "stage": stage, "recordist": {"at": (-5, 0, 0)}})
 
 
-def _plot(growth: list[tuple[int, float]], file: Path) -> None:
-    import matplotlib.pyplot as plt
-
-    figure, axes = plt.subplots()
-    axes.plot(*zip(*growth, strict=True), "o-")
-    axes.set(xlabel="inputs", ylabel="processor time [s]", title="The choice, all goals proven")
-    figure.savefig(file)
-
-
 def main() -> None:
-    """Measure, print and, where asked, plot."""
+    """Measure, print and keep."""
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    asked.add_argument("--plot", type=Path)
     asked.add_argument("--plain", action="store_true", help="also put the question plainly, which takes its time")
     given = asked.parse_args()
     growth = []
-    for inputs, units in SIZES:
+    for inputs, units in GROWTH:
         jobs = [job(seed, inputs, units) for seed in range(SHOWS)]
         mine = [seconds(one) for one in jobs]
-        told = f"{inputs:3d} inputs, {units:4d} units: {median(spent for spent, _ in mine):6.2f} s"
+        spent = [cost for cost, _ in mine]
+        told = f"{inputs:3d} inputs, {units:4d} units: {median(spent):6.2f} s, the slowest {max(spent):6.2f} s"
         if (inputs, units) in GOALS_S:
             told += f", to be at most {GOALS_S[inputs, units]:.1f} s"
-        if given.plain and inputs <= PLAIN_UP_TO:
+        if given.plain and inputs <= PLAIN_UP_TO and (inputs, units) in SIZES:
             theirs = [seconds(one, plainly) for one in jobs]
             same = all(a[1] == b[1] for a, b in zip(mine, theirs, strict=True))
-            told += f"; put plainly {median(spent for spent, _ in theirs):6.2f} s, {'same' if same else 'OTHER'} goals"
+            told += f"; put plainly {median(cost for cost, _ in theirs):6.2f} s, {'same' if same else 'OTHER'} goals"
         print(told, flush=True)
-        growth.append((inputs, median(spent for spent, _ in mine)))
-    if given.plot:
-        _plot(growth, given.plot)
+        growth.append(
+            {"inputs": inputs, "units": units, "s": round(median(spent), 3), "slowest_s": round(max(spent), 3)}
+        )
+    OUT.write_text(json.dumps({"cores": os.cpu_count(), "shows": SHOWS, "growth": growth}, indent=1) + "\n", "utf-8")
 
 
 if __name__ == "__main__":

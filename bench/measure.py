@@ -1,11 +1,14 @@
 """Times measuring beside the media library's statistics filter, in one run on the same files, in processor time.
 
-python bench/measure.py [seconds of sound] [rounds] [folder]
+python bench/measure.py speed [seconds of sound] [rounds] [folder]
+python bench/measure.py growth
 
 The filter tells levels, peaks, differences and flat factors; measuring tells those and everything else that the track
 check goes by. It is run in this process and, where the program is there, by the library's own program with one thread;
 ratios are to the faster of the two. All read the same files from the cache. Rounds are interleaved; the median of the
-ratios round by round is told. Growth with length and channels follows, and the memory of four hours of 32 channels.
+ratios round by round is told, and the ratio of the least times, which other work on the machine disturbs least. Growth
+is the time and memory of up to four hours of up to 32 channels, each in a process of its own; tools/docs_growth.py
+draws it. Each way renews its part of bench/measure.json.
 """
 
 from __future__ import annotations
@@ -20,6 +23,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from itertools import product
 from pathlib import Path
 
 import numpy as np
@@ -117,33 +121,17 @@ def side_by_side(name: str, paths: list[Path], samples: int, rounds: int) -> lis
     size = sum(path.stat().st_size for path in paths) / 1e6
     print(f"\n{name}: {len(paths)} file(s), {size:.0f} MB, {samples / 1e6:.0f} million samples, {rounds} rounds")
     rows: list[dict[str, object]] = []
+    filters = [cost for name, cost in times.items() if name.startswith("filter")]
     for way in ways:
-        filters = zip(*(cost for name, cost in times.items() if name.startswith("filter")), strict=True)
-        ratios = [min(one) / other for one, other in zip(filters, times[way], strict=True)]
-        cost = statistics.median(times[way])
+        ratios = [min(one) / other for *one, other in zip(*filters, times[way], strict=True)]
+        cost, least = statistics.median(times[way]), min(map(min, filters)) / min(times[way])
         print(
-            f"  {way:18} {cost:7.2f} s  {samples / cost / 1e6:6.0f} Msamples/s  "
-            f"{statistics.median(ratios):5.1f} times the filter ({min(ratios):.1f} to {max(ratios):.1f})"
+            f"  {way:18} {cost:7.2f} s  {samples / cost / 1e6:6.0f} Msamples/s  {statistics.median(ratios):5.1f} times "
+            f"the filter ({min(ratios):.1f} to {max(ratios):.1f}), by the least times {least:.1f}"
         )
-        speed, times_filter = round(samples / cost / 1e6), round(statistics.median(ratios), 1)
-        rows.append({"files": name, "way": way, "million_samples_per_s": speed, "times_filter": times_filter})
+        row = {"files": name, "way": way, "million_samples_per_s": round(samples / cost / 1e6)}
+        rows.append({**row, "times_filter": round(statistics.median(ratios), 1), "least_times": round(least, 1)})
     return rows
-
-
-def growth() -> None:
-    """Tell cost by length and by channels."""
-    print("\nGrowth: processor time for a million samples [ms]")
-    for channels in (1, 2, 8, 18, 32, 64):
-        packed = pack(show_like(channels, 2), make_form(channels, RATE_HZ, 24))
-        row = []
-        for minutes in (1, 4, 16):
-            gauge, turns = Gauge(make_form(channels, RATE_HZ, 24)), minutes * 30 // max(1, channels // 8)
-            began = time.process_time()
-            for _ in range(turns):
-                gauge.feed(packed)
-            gauge.result()
-            row.append((time.process_time() - began) / (gauge.frames * channels) * 1e9)
-        print(f"  {channels:3} channels: " + "  ".join(f"{cost:5.2f}" for cost in row))
 
 
 def memory(hours: float, channels: int) -> None:
@@ -162,7 +150,7 @@ def memory(hours: float, channels: int) -> None:
 def memory_growth() -> list[dict[str, object]]:
     """Memory by hours and channels, each in a process of its own."""
     rows = []
-    for hours, channels in ((1, 8), (1, 32), (4, 32)):
+    for channels, hours in product((2, 8, 32), (0.5, 1, 2, 4)):
         told = subprocess.run(
             [sys.executable, __file__, "memory", str(hours), str(channels)], check=True, capture_output=True, text=True
         )
@@ -171,9 +159,9 @@ def memory_growth() -> list[dict[str, object]]:
     return rows
 
 
-def main(seconds: int = 600, rounds: int = 3, folder: str = "") -> None:
-    """Make the files, time, tell."""
-    held, rows = memory_growth(), []
+def speed(seconds: int = 600, rounds: int = 3, folder: str = "") -> list[dict[str, object]]:
+    """Make the files, and time the ways over them."""
+    rows = []
     with tempfile.TemporaryDirectory(dir=folder or None) as here:
         for name, mono in (("Interleaved, 18 channels", False), ("Mono, 18 files", True)):
             place = Path(here) / name
@@ -182,12 +170,21 @@ def main(seconds: int = 600, rounds: int = 3, folder: str = "") -> None:
             rows += side_by_side(name, paths, 18 * seconds * RATE_HZ, rounds)
             for path in paths:
                 path.unlink()
-    growth()
-    OUT.write_text(json.dumps({"cores": os.cpu_count(), "speed": rows, "memory": held}, indent=1) + "\n", "utf-8")
+    return rows
+
+
+def main(way: str, *words: str) -> None:
+    """Measure what is asked for, and keep it."""
+    if way == "memory":
+        memory(float(words[0]), int(words[1]))
+        return
+    kept = json.loads(OUT.read_text("utf-8")) if OUT.is_file() else {}
+    if way == "growth":
+        kept["memory"] = memory_growth()
+    else:
+        kept["speed"] = speed(*map(int, words[:2]), *words[2:3])
+    OUT.write_text(json.dumps({**kept, "cores": os.cpu_count()}, indent=1) + "\n", "utf-8")
 
 
 if __name__ == "__main__":
-    if sys.argv[1:2] == ["memory"]:
-        memory(float(sys.argv[2]), int(sys.argv[3]))
-    else:
-        main(*map(int, sys.argv[1:3]), *sys.argv[3:4])
+    main(*(sys.argv[1:] or ["speed"]))

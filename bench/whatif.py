@@ -1,15 +1,17 @@
 """How long it takes to plan every single failure of a show again with the fewest changes, and how that grows.
 
-python bench/whatif.py               the demo and the examples, each with its share and the slowest failure
-python bench/whatif.py FOLDER …      these shows instead
-python bench/whatif.py --plot FILE   growth by inputs as a picture (needs matplotlib)
+python bench/whatif.py               the demo and the examples; bench/whatif.json keeps the growth
+python bench/whatif.py FOLDER …      these shows instead, and nothing is kept
 
-Times are those of the processor, so that a busy machine does not spoil them. The plan itself is made before.
+The growth is drawn by tools/docs_growth.py. Times are those of the processor, so that a busy machine does not spoil
+them. The plan itself is made before.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
+import os
 import sys
 from importlib.resources import files
 from pathlib import Path
@@ -28,11 +30,12 @@ from fieldfare.show.toml import read_show
 
 DEMO = Path(str(files("fieldfare.show") / "demo"))
 EXAMPLES = Path(__file__).parent.parent / "examples"
+OUT = Path(__file__).parent / "whatif.json"
 GOAL_S, ONE_GOAL_S = 10.0, 1.0  # all failures of the demo; one on the night
 
 
-def measure(folder: Path) -> tuple[int, float]:
-    """Print how long the failures of a show take, and return its inputs and the whole time."""
+def measure(folder: Path) -> dict[str, object]:
+    """Print how long the failures of a show take, and return that."""
     read = read_show(folder)
     of = Documents(read.show, read.venue, read.kit, show_recipes(read.folder))
     plan = make_plan(of.show, of.venue, of.kit, read.digest, of.recipes, explain=False)
@@ -57,24 +60,19 @@ def measure(folder: Path) -> tuple[int, float]:
         f"one on the night with its plan {night:.2f} s, to be at most {ONE_GOAL_S:.0f} s, {made.changes} changes",
         flush=True,
     )
-    return len(plan.input), whole
+    row = {"show": folder.name, "inputs": len(plan.input), "failures": len(spent), "s": round(whole, 2)}
+    return row | {"slowest_s": round(max(spent), 2), "night_s": round(night, 2)}
 
 
 def main() -> None:
-    """Measure, print and, where asked, plot."""
+    """Measure, print and keep."""
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("folder", nargs="*", type=Path)
-    asked.add_argument("--plot", type=Path)
     given = asked.parse_args()
     shows = given.folder or [DEMO, *sorted(one for one in EXAMPLES.iterdir() if (one / "show.toml").exists())]
-    growth = sorted(measure(folder) for folder in shows)
-    if given.plot:
-        import matplotlib.pyplot as plt
-
-        figure, axes = plt.subplots()
-        axes.plot(*zip(*growth, strict=True), "o")
-        axes.set(xlabel="inputs", ylabel="processor time [s]", title="All single failures, planned again and proven")
-        figure.savefig(given.plot)
+    growth = [measure(folder) for folder in shows]
+    if not given.folder:
+        OUT.write_text(json.dumps({"cores": os.cpu_count(), "growth": growth}, indent=1) + "\n", "utf-8")
 
 
 if __name__ == "__main__":
