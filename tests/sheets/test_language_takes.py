@@ -219,10 +219,10 @@ def test_cameras_are_told_in_german(tmp_path: Path) -> None:
     [sheet] = write_picture_sheet([report], tmp_path, _printing())
     text = pdf.all_words(sheet.read_bytes())
     for words in (
-        "Versatz 12,3456 s, Uhr 18,25 ± 0,21 ppm, aus all seinen Clips, Rest 0,21 ms effektiv, höchstens 0,80",
+        "Versatz 12,3456 s, Uhrgang 18,25 ± 0,21 ppm, aus all seinen Clips, Rest 0,21 ms effektiv, höchstens 0,80",
         "day and night.mov",
         "noch im Ton: Standort nicht bekannt", "Später gehört als das Mittel: Kick and more −1,2 ms", "nicht gefunden",
-        "nach Timecode oder nach Auge", "sicher 98 %", "Take 1, 0:10:00",
+        "nach Timecode oder nach Sicht", "sicher 98 %", "Take 1, 0:10:00",
     ):  # fmt: skip
         assert words in text
     rest = text.replace(_venue_name(), "").replace("day and night", "").replace("Kick and more", "")
