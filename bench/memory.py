@@ -64,8 +64,8 @@ def measured(tracks: int, hours: float) -> dict[str, float]:
                 [sys.executable, __file__, "one", what, str(folder)], check=True, capture_output=True, text=True
             ).stdout.split()
             found[what] = float(told[0])
-            print(f"{tracks} tracks, {hours:g} h, {what:8s} {found[what]:5.0f} MiB, {float(told[1]):6.1f} s of processor",
-                  flush=True)  # fmt: skip
+            busy = f"{float(told[1]):6.1f} s of processor"
+            print(f"{tracks} tracks, {hours:g} h, {what:8s} {found[what]:5.0f} MiB, {busy}", flush=True)
         return found
 
 

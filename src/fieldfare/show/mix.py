@@ -89,6 +89,30 @@ class MixSheet(Record):
     ride: tuple[Ride, ...] = ()
 
 
+class TrackShare(Record):
+    """What one track gives to a piece."""
+
+    label: Name
+    pan: float = Field(ge=-1, le=1, description="-1 left, 1 right")
+    loudness_lufs: float | None = Field(description="Of the track by itself in the mix, ahead of the limiter")
+    shut: tuple[tuple[int, int], ...] = Field(
+        default=(), description="Where its gate is shut: first sample on the take's axis and the sample after the last"
+    )
+
+
+class MixCourse(Record):
+    """How a piece went, step by step, and what it is made of. None where there is nothing, or nothing yet."""
+
+    title: str
+    start: int = Field(description="First sample on the take's axis")
+    end: int = Field(description="Sample after the last")
+    step_s: float = Field(gt=0, description="Length of a step")
+    momentary_lufs: tuple[float | None, ...] = Field(description="Highest in each step, of the 400 ms before")
+    short_lufs: tuple[float | None, ...] = Field(description="Highest in each step, of the 3 s before")
+    limited_db: tuple[float, ...] = Field(description="Most that the limiter took off in each step")
+    track: tuple[TrackShare, ...] = Field(description="Those that are heard, in the sheet's order")
+
+
 class Rendered(Record):
     """One file of a rough mix, as it was measured after it was written."""
 
@@ -104,6 +128,7 @@ class Rendered(Record):
     gain_db: float = Field(description="That brought it to the loudness asked for")
     limited_db: float = Field(description="Most that the limiter took off")
     limited_share: float = Field(ge=0, le=1, description="Share of the time in which it took off more than 1 dB")
+    course: MixCourse | None = Field(default=None, description="How it went; with the first file of a piece alone")
 
 
 class MixReport(Record):

@@ -137,7 +137,8 @@ def test_without_the_compiler_library_the_same_is_heard(tmp_path: Path) -> None:
     reports = [render_mix(axis, sheet, tmp_path / str(compiled), compiled=compiled) for compiled in (True, False)]
     for one, other in zip(reports[0].file, reports[1].file, strict=True):
         assert one.limited_db > 1
-        assert one.model_dump() == pytest.approx(other.model_dump(), abs=0.002)
+        plain, without = (report.model_dump(exclude={"course"}) for report in (one, other))
+        assert plain == pytest.approx(without, abs=0.002)
         parts = [read_all(read_head(tmp_path / str(compiled) / one.file)) for compiled in (True, False)]
         assert np.abs(parts[0] - parts[1]).max() <= 1e-6 * (1 << 23)
 

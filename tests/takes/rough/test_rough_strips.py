@@ -33,8 +33,7 @@ def _track(label: str = "one", **settings: object) -> MixTrack:
 
 
 def _mix(axis: Axis, sheet: MixSheet, song: int | None = 0, workers: int = 2) -> NDArray[np.float32]:
-    gated = [track for one in sheet.track if one.gate for track in axis.track if track.label == one.label]
-    power = power_of_tracks(axis, tuple(gated)) if gated else None
+    power = power_of_tracks(axis, axis.track) if any(one.gate for one in sheet.track) else None
     with ThreadPoolExecutor(workers) as pool:
         parts = [x.copy() for x in summed(desk_of(axis, sheet, power), 0, axis.frames, song, pool)]
     return np.concatenate(parts)

@@ -14,8 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.show.mix import Format, MixReport, MixSheet, Rendered
-from fieldfare.takes.axis import Axis, AxisTrack
+from fieldfare.takes.axis import Axis
 from fieldfare.takes.loudness import Loudness, Meter, measure_loudness
+from fieldfare.takes.rough.courses import Piece, course_of
 from fieldfare.takes.rough.encode import decoded, encode, rate_for
 from fieldfare.takes.rough.levels import TrackPower, power_of_tracks
 from fieldfare.takes.rough.limiter import BusCourse, BusGain, fit, limited
@@ -37,19 +38,6 @@ F32 = NDArray[np.float32]
 F64 = NDArray[np.float64]
 I32 = NDArray[np.int32]
 Tell = Callable[[str, float], None]
-
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """One stretch to be rendered."""
-
-    title: str
-    name: str  # of its files, without the ending
-    start: int
-    end: int
-    song: int | None
-    fade_in_s: float
-    fade_out_s: float
 
 
 @dataclass(frozen=True)
@@ -75,6 +63,8 @@ def render_mix(
     whole: bool = False,
     sheet_file: str = "",
     power: TrackPower | None = None,
+    known: Sequence[Rendered] = (),
+    keep: Callable[[Sequence[Rendered]], None] | None = None,
     tell: Tell | None = None,
     workers: int | None = None,
     compiled: bool | None = None,
@@ -96,8 +86,11 @@ def render_mix(
     sheet_file
         Where the sheet lies, for the report.
     power
-        Loudness of all the take's tracks from moment to moment, where that was measured before; what gates need of it
-        is measured otherwise.
+        Loudness of all the take's tracks from moment to moment, where that was measured before.
+    known
+        Files that were rendered of this sheet before, and still lie in the folder; they are not rendered again.
+    keep
+        Called with the files of each piece as soon as they are whole.
     tell
         Called with what is being done and the share of it that is done.
     workers
@@ -114,7 +107,9 @@ def render_mix(
     """
     _check_fits(axis, sheet)
     tell = tell or (lambda what, share: None)
-    desk = desk_of(axis, sheet, _gated(axis, sheet, power, tell, workers))
+    if power is None:
+        power = power_of_tracks(axis, axis.track, lambda share: tell("listening", share), workers=workers)
+    desk = desk_of(axis, sheet, power)
     pieces = pieces_of(axis, sheet, whole=whole)
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -123,25 +118,13 @@ def render_mix(
     found: list[Rendered] = []
     with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
         for piece in pieces:
-            found += _render_piece(desk, piece, folder, formats, pool, tell, compiled)
+            files = [one for one in known if Path(one.file).stem == piece.name]
+            if not files:
+                files = _render_piece(desk, piece, folder, formats, power, pool, tell, compiled)
+                if keep is not None:
+                    keep(files)
+            found += files
     return MixReport(take=axis.name, sheet=sheet_file, file=tuple(found), note=tuple(_notes(sheet, found, axis)))
-
-
-def _gated(axis: Axis, sheet: MixSheet, power: TrackPower | None, tell: Tell, workers: int | None) -> TrackPower | None:
-    """Loudness of the tracks that have a gate, in the sheet's order."""
-    wanted = {one.label for one in sheet.track if one.gate and not one.mute}
-    tracks = tuple(track for track in _as_listed(axis, sheet) if track.label in wanted)
-    if not tracks:
-        return None
-    if power is not None:
-        return TrackPower(power.rate_hz, power.power[[axis.track.index(track) for track in tracks]])
-    return power_of_tracks(axis, tracks, lambda share: tell("listening", share), workers=workers)
-
-
-def _as_listed(axis: Axis, sheet: MixSheet) -> Iterator[AxisTrack]:
-    """The take's tracks in the order of the sheet."""
-    by_label = {track.label: track for track in axis.track}
-    return (by_label[one.label] for one in sheet.track)
 
 
 def _check_fits(axis: Axis, sheet: MixSheet) -> None:
@@ -181,10 +164,11 @@ def _render_piece(
     piece: Piece,
     folder: Path,
     formats: Sequence[Format],
+    power: TrackPower,
     pool: Executor,
     tell: Tell,
     compiled: bool | None,
-) -> Iterator[Rendered]:
+) -> list[Rendered]:
     """Mix once into a nameless file, then send that through the bus until loudness and peak are right."""
     course = BusCourse(desk.axis.rate_hz, compiled=compiled)
     frames = piece.end - piece.start
@@ -195,9 +179,11 @@ def _render_piece(
     with scratch:
         done = 0
         for sound in summed(desk, piece.start, frames, piece.song, pool, compiled=compiled):
-            faded = _faded(sound, done, frames, piece, desk.axis.rate_hz)
-            course.feed(faded)
-            scratch.write(faded.data)
+            if piece.is_faded(done, len(sound), desk.axis.rate_hz):
+                at = np.arange(done, done + len(sound), dtype=np.float64)
+                sound = sound * piece.fade(at, desk.axis.rate_hz).astype(np.float32)[:, None]
+            course.feed(sound)
+            scratch.write(sound.data)
             done += len(sound)
             tell(f"mixing {piece.title}", 0.9 * done / max(1, frames))
         mixed = Mixed(desk, piece, scratch, course.hop, *course.result(), pool, compiled)
@@ -205,24 +191,15 @@ def _render_piece(
         wav = folder / (f"{piece.name}.wav" if keep else f".{piece.name}.mix.wav")
         try:
             bus, loudness = _written(wav, mixed)
-            if keep:
-                yield _told(wav, "wav", mixed, frames, desk.axis.rate_hz, loudness, bus)
+            files = [_told(wav, "wav", mixed, frames, desk.axis.rate_hz, loudness, bus)] if keep else []
             for form in (form for form in formats if form != "wav"):
                 tell(f"writing {piece.title} as {form}", 0.95)
-                yield _encoded(wav, folder / f"{piece.name}.{form}", form, mixed, bus)
+                files.append(_encoded(wav, folder / f"{piece.name}.{form}", form, mixed, bus))
         finally:
             if not keep:
                 wav.unlink(missing_ok=True)
-
-
-def _faded(sound: F32, done: int, frames: int, piece: Piece, rate_hz: int) -> F32:
-    """Fade the beginning and the end of a piece, in the shape of a cosine."""
-    at = np.arange(done, done + len(sound), dtype=np.float64)
-    rising, falling = max(1.0, piece.fade_in_s * rate_hz), max(1.0, piece.fade_out_s * rate_hz)
-    if done >= rising and done + len(sound) <= frames - falling:
-        return sound
-    share = np.clip(np.minimum(at / rising, (frames - at) / falling), 0, 1)
-    return sound * (0.5 - 0.5 * np.cos(np.pi * share)).astype(np.float32)[:, None]
+    went = course_of(desk, piece, bus, loudness, power)
+    return [one if place else one.model_copy(update={"course": went}) for place, one in enumerate(files)]
 
 
 def _written(path: Path, mixed: Mixed, lost_lu: float = 0.0) -> tuple[BusGain, Loudness]:

@@ -71,16 +71,16 @@ def desk_of(axis: Axis, sheet: MixSheet, power: TrackPower | None) -> Desk:
     sheet
         The mix.
     power
-        Loudness from moment to moment of the tracks that have a gate, in the sheet's order; none where none has.
+        Loudness from moment to moment of all the take's tracks; only gates need it.
     """
     by_label = {track.label: track for track in axis.track}
-    gated = [one.label for one in sheet.track if one.gate and not one.mute]
+    places = {track.label: place for place, track in enumerate(axis.track)}
     strips = []
     for one in sheet.track:
         if not one.mute:
             course = None
             if one.gate and power is not None:
-                course = gate_course(power, gated.index(one.label), one.gate)
+                course = gate_course(power, places[one.label], one.gate)
             strips.append(Strip(by_label[one.label], one, course))
     return Desk(axis, sheet, tuple(strips))
 
