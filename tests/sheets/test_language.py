@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import json
 import re
 import tomllib
@@ -21,7 +22,7 @@ from fieldfare.plan.make import make_plan
 from fieldfare.plan.recipes import show_recipes
 from fieldfare.sheets import write
 from fieldfare.sheets.head import Setting
-from fieldfare.sheets.language import KEPT, catalogue, page_in, said
+from fieldfare.sheets.language import KEPT, PLACEHOLDER, catalogue, page_in, said
 from fieldfare.sheets.letters import LETTERS, letter, letter_text
 from fieldfare.sheets.write import write_sheets
 from fieldfare.show.toml import ShowFolder, read_show
@@ -158,6 +159,37 @@ def test_every_message_of_the_templates_is_in_the_catalogue() -> None:
     for template in sorted((ROOT / "src/fieldfare/sheets/templates").glob("*.typ")):
         for message in re.findall(r'\bt\(\s*"((?:[^"\\]|\\.)*)"', template.read_text("utf-8")):
             assert message in words, f"{template.name}: {message}"
+
+
+def test_every_head_of_a_table_and_of_a_part_is_in_the_catalogue() -> None:
+    words, units, found = catalogue("de").plain, {"LUFS", "dBTP"}, 0
+    for template in sorted((ROOT / "src/fieldfare/sheets/templates").glob("*.typ")):
+        text = template.read_text("utf-8")
+        heads = re.findall(r"rows-table\(\n.*\n(.*)\n", text)  # the line behind the widths of the columns
+        said = [word for head in heads for word in re.findall(r'"([^"]*)"', head)]
+        said += re.findall(r'\bpart\("([^"]*)"', text)
+        found += len(said)
+        assert [word for word in said if word not in words and word not in units and word] == [], template.name
+    assert found > 60
+
+
+def _filled_in() -> Iterator[tuple[str, str, set[str]]]:
+    """Every message that the code fills in itself: its place, its text, and what is given."""
+    for path in sorted((ROOT / "src/fieldfare").rglob("*.py")):
+        text = path.read_text("utf-8")
+        for call in ast.walk(ast.parse(text if "worded(" in text else "")):
+            if isinstance(call, ast.Call) and isinstance(call.func, ast.Name) and call.func.id == "worded":
+                message, given = call.args[0], {str(one.arg) for one in call.keywords}
+                if isinstance(message, ast.Constant) and "None" not in given:
+                    yield f"{path.name}, line {call.lineno}", str(message.value), given
+
+
+def test_every_message_that_the_code_fills_in_itself_is_in_the_catalogue_with_its_placeholders() -> None:
+    words, messages = catalogue("de").plain, list(_filled_in())
+    assert len(messages) > 25
+    for where, message, names in messages:
+        assert message in words, where
+        assert names == {kind + number for kind, number in PLACEHOLDER.findall(message)}, where
 
 
 def test_numbers_wear_a_comma_and_tags_clock_times_and_scales_stay() -> None:
