@@ -8,7 +8,7 @@ import pytest
 
 from fieldfare.show.alignment import Alignment, Shift, TakeAlignment
 from fieldfare.takes.alignment.kept import keep_alignment, kept_alignment
-from fieldfare.units.faults import Fault
+from fieldfare.units.faults import Fault, NotDone
 
 
 def _measured(*takes: str, apply: bool = False) -> Alignment:
@@ -39,3 +39,9 @@ def test_a_file_that_is_none_is_told(tmp_path: Path) -> None:
     file.write_text('{"take": 3}', "utf-8")
     with pytest.raises(Fault, match="no measured delays"):
         kept_alignment(tmp_path)
+
+
+def test_a_file_in_the_way_is_told(tmp_path: Path) -> None:
+    (tmp_path / "takes").write_text("")
+    with pytest.raises(NotDone, match="cannot be written"):
+        keep_alignment(tmp_path, _measured("one"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -42,7 +43,8 @@ def keep_alignment(folder: Path, measured: Alignment, *, beside: bool = False) -
     old = [again.pop(take.take, take) for take in (before.take if before else ())]
     whole = measured.model_copy(update={"take": (*old, *again.values())})
     file = folder / TAKES / FILE
-    file.parent.mkdir(exist_ok=True)
+    with suppress(OSError):  # told where the file is written
+        file.parent.mkdir(exist_ok=True)
     write_whole(file, whole.model_dump_json(indent=1).encode(), replace=True)
     return file
 
