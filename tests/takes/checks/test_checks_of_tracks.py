@@ -216,3 +216,10 @@ class TestOffset:
 
     def test_a_short_low_note_has_a_mean_by_chance(self) -> None:
         assert "dc" not in _kinds(told({"Bass": tone(41, -6, 0.52)}))
+
+    def test_a_synthesiser_whose_waves_are_lopsided_rests_at_zero(self) -> None:
+        time = np.arange(20 * RATE_HZ) / RATE_HZ
+        pulses = np.where((110 * time) % 1 < 0.12, 0.2, -0.2) * (time % 1 < 0.8)
+        assert "dc" not in _kinds(told({"Synthesiser": pulses}))
+        finding = _one(told({"Synthesiser": pulses + 0.01}), "dc")
+        assert finding.figures["dc_dbfs"] == pytest.approx(-40, abs=0.3)

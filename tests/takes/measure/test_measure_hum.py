@@ -106,3 +106,27 @@ def test_noise_silence_and_what_is_too_short_do_not_hum() -> None:
 def test_a_note_that_comes_and_goes_at_the_mains_is_no_hum() -> None:
     gate = (seconds(40) % 4) < 1.5
     assert _hum(gate * (tone(50, -30, 40) + tone(100, -36, 40)) + noise(-80, 40)) is None
+
+
+def _short_rests(length_s: float, hz: float = 73.4) -> Floats:
+    """Notes of a bass, each 0.7 s long, with 0.3 s of rest after it: no stretch of two seconds is without one."""
+    time = seconds(length_s)
+    note = np.sin(2 * np.pi * hz * time) + 0.5 * np.sin(4 * np.pi * hz * time)
+    swell = np.clip(np.minimum(time % 1 / 0.01, (0.7 - time % 1) / 0.02), 0, 1)
+    return np.asarray(0.2 * note * swell, np.float64)
+
+
+@pytest.mark.parametrize("mains_hz", [49.9, 60.1])
+def test_hum_in_rests_shorter_than_a_stretch_is_found(mains_hz: float) -> None:
+    lines = np.asarray(sum(tone(mains_hz * h, -60 - 3 * h, 30, phase=h) for h in (1, 2, 3)))
+    found = _hum(_short_rests(30) + lines + noise(-90, 30))
+    assert found is not None
+    assert found.mains_hz == pytest.approx(mains_hz, abs=0.1)
+    assert found.dbfs == pytest.approx(-60.5, abs=1.5)
+    assert set(found.harmonics) >= {1, 2}
+
+
+def test_rests_with_noise_or_with_a_note_in_them_do_not_hum() -> None:
+    assert _hum(_short_rests(30) + noise(-90, 30)) is None
+    drone = np.asarray(sum(tone(48.9 * h, -60 - 3 * h, 30, phase=h) for h in (1, 2, 3)))  # 2 % off the mains
+    assert _hum(_short_rests(30) + drone + noise(-90, 30)) is None

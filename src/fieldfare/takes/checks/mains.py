@@ -10,7 +10,9 @@ import numpy as np
 from fieldfare.takes.checks import thresholds as limit
 from fieldfare.takes.checks.check import Hit, Track
 from fieldfare.takes.checks.levels import is_dead
+from fieldfare.takes.measure.grain import F64
 from fieldfare.takes.measure.hum import quiet_stretches
+from fieldfare.takes.measure.shapes import Strip
 from fieldfare.units.text import figure, listed
 
 
@@ -36,11 +38,16 @@ def hum(track: Track) -> Iterator[Hit]:
 
 
 def offset(track: Track) -> Iterator[Hit]:
-    """A mean of the quiet stretches that is not zero, and is more than the signal's own slow sway."""
-    means = track.channel.lows.mean[quiet_stretches(track.channel.lows)].astype(np.float64)
+    """What a track rests at in its pauses is not zero, and is more than the signal's own slow sway.
+
+    Where it never rests, it is the mean of its quiet stretches: what comes through a capacitor has none.
+    """
+    means = _rests(track.channel.strip, track.full_scale)
+    if means is None:
+        means = track.channel.lows.mean[quiet_stretches(track.channel.lows)].astype(np.float64)
     if not len(means) or not (mean := float(np.median(means))):
         return
-    few = 1 + 3 / (len(means) - 2)
+    few = 1 + 3 / max(1, len(means) - 2)
     if abs(mean) < few * limit.DC_SURE.value * float(np.std(means)) / sqrt(len(means)):
         return
     level = 20 * log10(abs(mean))
@@ -56,3 +63,21 @@ def offset(track: Track) -> Iterator[Hit]:
         track.channel.frames,
         figures={"dc_dbfs": level},
     )
+
+
+def _rests(strip: Strip, full_scale: int) -> F64 | None:
+    """Where the middle of the signal lies in the pauses, re full scale; nothing where there are too few.
+
+    Digital silence counts only where there is no other: a synthesiser rests at it, whatever the mean of its waves.
+    """
+    low, high = strip.low[:-1].astype(np.int64), strip.high[:-1].astype(np.int64)
+    if not len(low):
+        return None
+    pause = high - low <= limit.DC_REST.value * np.percentile(high - low, 95)
+    live = pause & ((high != 0) | (low != 0))
+    least = limit.DC_RESTS.value * len(low)
+    for some in (live, pause):
+        if np.count_nonzero(some) >= max(least, 3):
+            middle: F64 = (high[some] + low[some]) / (2.0 * full_scale)
+            return middle
+    return None

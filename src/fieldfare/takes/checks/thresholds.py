@@ -18,7 +18,16 @@ from fieldfare.takes.measure.hiss import (
     HISS_MOST,
     HISS_SLOPE_DB,
 )
-from fieldfare.takes.measure.hum import ABOVE_FLOOR, PRESENT_SHARE, QUIET_SHARE, STEADY_HZ, STEADY_RATIO
+from fieldfare.takes.measure.hum import (
+    ABOVE_FLOOR,
+    PAUSE_HUM,
+    PAUSE_S,
+    PAUSE_SHARE,
+    PRESENT_SHARE,
+    QUIET_SHARE,
+    STEADY_HZ,
+    STEADY_RATIO,
+)
 from fieldfare.takes.measure.lowband import MAINS_TOLERANCE
 from fieldfare.takes.measure.turns import HOLE_FALL_DB, HOLE_RISE_DB, THUMP_BARE, THUMP_DBFS, THUMP_JUMP, THUMP_LEAST
 from fieldfare.units.sources import PRACTICE
@@ -51,6 +60,11 @@ HUM_ABOVE_FLOOR = Threshold(ABOVE_FLOOR, "", "times the floor beside it a line s
 HUM_PRESENT = Threshold(PRESENT_SHARE, "", "of the quiet stretches hold a line that is hum")
 HUM_STEADY = Threshold(STEADY_RATIO, "", "at most between a line's strong and weak stretches: 6 dB")
 HUM_STEADY_HZ = Threshold(STEADY_HZ, "Hz", "at most does it wander, and do its multiples disagree")
+HUM_PAUSE_S = Threshold(PAUSE_S, "s", "is how short a pause may be that shows hum")
+HUM_PAUSE_SHARE = Threshold(PAUSE_SHARE, "", "of such pieces, the quietest, are searched where no stretch shows any")
+HUM_PAUSE_MOST = Threshold(
+    PAUSE_HUM, "", "of what sounds in them has to lie in the lines; they may wander twice as far"
+)
 
 DEAD_DBFS = Threshold(-70, "dBFS rms", "a dead line stays below this: preamp noise alone lies near −90")
 DEAD_STEADY_DB = Threshold(3, "dB", "noise alone keeps within this from stretch to stretch; anything played does not")
