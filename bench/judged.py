@@ -5,9 +5,10 @@ python bench/judged.py clear FOLDER NUMBER...      take their recordings away ag
 
 They share nothing with the gigs of `gigs.py`, on which thresholds were set, but the stage: tunes are made up anew for
 each (chords, melody, metre, tempo), arrangements (who rests when), courses, line-ups, seeds and the font are others.
-Four to six songs of one to nearly three minutes; three reverberations, two levels of noise; every mic up to 0.15 m off
-its drawn place, and two tracks of each gig upside down. Two cameras and a recorder stand in the audience: the first
-camera runs all through, the second is stopped twice, and the recorder has another rate.
+Three reverberations, two levels of noise; every mic up to 0.15 m off its drawn place. Gigs from 100 on have four to six
+songs of one to nearly three minutes and two tracks upside down. Two cameras and a recorder stand in the audience: the
+first camera runs all through, the second is stopped twice, and the recorder has another rate. Those below have seven
+songs of half a minute to two, and nothing else.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ import time
 from collections.abc import Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -44,6 +45,22 @@ AROUND_S = 25.0  # before the first song and after the last
 HISS_DBFS = (-65.0, -42.0)  # of cameras and recorders, at either level of noise
 TURNED = 2  # tracks of each gig that are upside down
 SEEN_IN = "cameras"
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """How nights go: how many songs, how long, and which share runs into the next, or stops and goes on."""
+
+    songs: tuple[int, int]
+    length_s: tuple[float, float]
+    other_s: tuple[float, float]  # of a song on the list that is not played
+    run_on: float
+    stop: float
+
+
+SHORT = Course((7, 7), (30, 110), (40, 100), 0.12, 0.15)  # with no cameras, and nothing upside down
+LONG = Course((4, 6), (50, 160), (50, 160), 0.25, 0.2)
+FIRST_SEEN = 100  # the first gig that is long
 WORDS = (
     "Harbour", "Cinder", "Lark", "Winter", "Mill", "Copper", "Elder", "Tide", "Lantern", "Barley", "Slate", "Heron",
 )  # fmt: skip
@@ -94,24 +111,24 @@ def rearranged(rng: np.random.Generator) -> dict[str, tuple[str, ...]]:
 
 def night(number: int) -> tuple[tuple[Piece, ...], tuple[tuple[str, float], ...], dict[str, Tune]]:
     """What is played, what the set list said, and the tunes."""
-    rng = np.random.default_rng(7000 + number)
-    count = int(rng.integers(4, 7))
+    how, rng = SHORT if number < FIRST_SEEN else LONG, np.random.default_rng(7000 + number)
+    count = how.songs[0] if how.songs[0] == how.songs[1] else int(rng.integers(how.songs[0], how.songs[1] + 1))
     titles = [
         f"{first} {kind}" for first, kind in zip(rng.permutation(WORDS)[:count], rng.choice(KINDS, count), strict=True)
     ]
     tunes = {title: made_up(rng, title) for title in titles}
     pieces = []
     for place, title in enumerate(titles):
-        runs_on = place > 0 and rng.random() < 0.25
-        stops = rng.random() < 0.2
+        runs_on = place > 0 and rng.random() < how.run_on
+        stops = rng.random() < how.stop
         pieces.append(Piece(
-            title, float(rng.uniform(50, 160)), 0.0 if runs_on else float(rng.uniform(5, 40)),
+            title, float(rng.uniform(*how.length_s)), 0.0 if runs_on else float(rng.uniform(5, 40)),
             int(rng.choice([0, 0, 2, 4, 4])), float(rng.uniform(-8, 0)), float(rng.uniform(0.95, 1.05)),
             float(rng.uniform(0.35, 0.85)) if stops else 0.0, int(rng.integers(1, 3)),
         ))  # fmt: skip
     listed = [(piece.title, piece.length_s * float(rng.uniform(0.8, 1.25))) for piece in pieces]
     if rng.random() < 0.5:
-        listed.insert(int(rng.integers(len(listed))), ("Nobody's Favourite", float(rng.uniform(50, 160))))
+        listed.insert(int(rng.integers(len(listed))), ("Nobody's Favourite", float(rng.uniform(*how.other_s))))
     if rng.random() < 0.4:
         del listed[int(rng.integers(len(listed)))]
     if rng.random() < 0.4:
@@ -152,7 +169,7 @@ def cameras(number: int, length_s: float, noise_db: float) -> tuple[CameraSpec, 
 
 def judged(number: int, folder: Path, play: Play | None = None) -> Gig:
     """Return a gig that nothing was set on, made where the folder does not hold it yet and somebody can play it."""
-    here = folder / f"judged-{number:03d}"
+    here = folder / f"judged-{number:02d}"
     reverberation_s, noise_db = REVERBERATIONS_S[number % 3], NOISES_DB[number // 3 % 2]
     pieces, listed, tunes = night(number)
     if not (here / DRAWN).is_file() and play is not None:
@@ -183,6 +200,9 @@ def _record(
     seed = FIRST_JUDGED + number
     drawn, sounding, (plan, show, venue, kit) = _documents(seed, reverberation_s, noise_db)
     programme = written_programme(pieces, plan.rate_hz, seed, before_s=AROUND_S, after_s=AROUND_S)
+    if number < FIRST_SEEN:
+        render_show(plan, show, venue, kit, sounding, here, seed=seed, planted=(), programme=programme, play=play)
+        return drawn
     turned = np.random.default_rng(9500 + number).choice([row.id for row in plan.input], TURNED, replace=False)
     planted = [Planted("polarity", str(one)) for one in turned]
     with _heard_twice():
@@ -221,7 +241,7 @@ def main(words: list[str]) -> None:
     for number in map(int, words[2:]):
         if words[0] == "clear":
             for name in ("card", SEEN_IN):
-                shutil.rmtree(folder / f"judged-{number:03d}" / name, ignore_errors=True)
+                shutil.rmtree(folder / f"judged-{number:02d}" / name, ignore_errors=True)
             continue
         wall, processor = time.perf_counter(), time.process_time()
         one = judged(number, folder, sampled(Path(words[0])))

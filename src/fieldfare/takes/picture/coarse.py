@@ -1,6 +1,6 @@
-"""Where in the take a clip lies, to a fiftieth of a second: its changes of level against those of the take.
+"""Where in the take a clip lies, to a twenty-fifth of a second: its changes of level against those of the take.
 
-A clip is cut into chunks short enough that no clock drifts a fiftieth within one; each votes for places in the take,
+A clip is cut into chunks short enough that clocks drift little within one; each votes for places in the take,
 and the place wins that most chunks agree on within what a clock can drift from one to the next.
 """
 
@@ -17,9 +17,11 @@ from fieldfare.takes.picture.novelty import PER_S
 MOST_PPM = 300.0  # no clock of a camera is further off
 VOTES = 8  # places that each chunk may name
 _ASIDE = PER_S // 5  # votes nearer to one another than this are one
-_SLACK = 5  # stretches by which chunks may differ beyond drift
+_SLACK = 3  # stretches by which chunks may differ beyond drift
+_LEAST_BLOCK = 1 << 13  # stretches of the take that are correlated at once
 F32 = NDArray[np.float32]
 F64 = NDArray[np.float64]
+C64 = NDArray[np.complex64]
 
 
 @dataclass(frozen=True)
@@ -56,7 +58,8 @@ def find_place(take: F32, chunks: Sequence[Chunk]) -> Place | None:
     -------
     The place; none where no chunk has anything to tell.
     """
-    courses = [one for chunk in chunks if (one := _course(take, chunk)) is not None]
+    blocks = _blocks_of(take, max((chunk.novelty.shape[1] for chunk in chunks), default=0))
+    courses = [one for chunk in chunks if (one := _course(blocks, chunk)) is not None]
     if not courses:
         return None
     best = max((_agreed(courses, course, lag) for course in courses for lag in course.votes), key=lambda one: one.score)
@@ -80,21 +83,43 @@ class _Course:
     votes: tuple[int, ...]
 
 
-def _course(take: F32, chunk: Chunk) -> _Course | None:
-    from scipy.fft import irfft, next_fast_len, rfft
+@dataclass(frozen=True)
+class _Blocks:
+    """A take in blocks that overlap by the longest chunk, transformed once for all chunks."""
 
-    length, part = take.shape[1], chunk.novelty.shape[1]
-    size = next_fast_len(length + part, real=True)
-    total = np.zeros(size // 2 + 1, np.complex128)
-    for one, other in zip(take, chunk.novelty, strict=True):
-        scale = float(np.sqrt(np.mean(one.astype(np.float64) ** 2)) * np.sqrt(np.sum(other.astype(np.float64) ** 2)))
-        if scale > 0:
-            total += rfft(one, size) * np.conj(rfft(other, size)) / scale
-    if not total.any():
+    length: int  # stretches of the take
+    size: int  # of a transform
+    longest: int  # chunk
+    rms: F64  # of each band
+    lines: tuple[C64, ...]  # of each block, (bands, lines)
+
+
+def _blocks_of(take: F32, longest: int) -> _Blocks:
+    from scipy.fft import next_fast_len, rfft
+
+    bands, length = take.shape
+    size = next_fast_len(max(2 * longest, _LEAST_BLOCK), real=True)
+    step = size - longest + 1
+    padded = np.concatenate([np.zeros((bands, max(0, longest - 1)), np.float32), take], axis=1)
+    starts = range(0, max(1, padded.shape[1]), step) if longest else ()
+    lines = tuple(rfft(padded[:, start : start + size], size, axis=1) for start in starts)
+    return _Blocks(length, size, longest, np.sqrt(np.mean(take.astype(np.float64) ** 2, axis=1)), lines)
+
+
+def _course(blocks: _Blocks, chunk: Chunk) -> _Course | None:
+    from scipy.fft import irfft, rfft
+
+    part = chunk.novelty.shape[1]
+    scale = blocks.rms * np.sqrt(np.sum(chunk.novelty.astype(np.float64) ** 2, axis=1))
+    told = scale > 0
+    if not told.any() or not blocks.length:
         return None
-    values = irfft(total, size)
+    mine = (chunk.novelty[told] / scale[told, np.newaxis]).astype(np.float32)
+    turned = np.conj(rfft(mine, blocks.size, axis=1))
+    step, longest = blocks.size - blocks.longest + 1, blocks.longest
+    rows = [irfft(np.einsum("bl,bl->l", lines[told], turned), blocks.size)[:step] for lines in blocks.lines]
     low = -(part - 1)
-    values = np.concatenate([values[size + low :], values[:length]])
+    values = np.concatenate(rows).astype(np.float64)[longest - part :][: blocks.length + part - 1]
     unrest = 1.4826 * float(np.median(np.abs(values - np.median(values))))
     values = values / max(unrest, 1e-12)
     start = round(chunk.start_s * PER_S)

@@ -1,19 +1,17 @@
-"""What changes in a sound, fifty times a second, in five bands: by this a place is found in hours of recording.
+"""What changes in a sound, twenty-five times a second, semitone by semitone: by this a place is found in hours of it.
 
 Changes of level last through another place, another microphone, a level control, a lossy encoder and noise; the wave
-itself does not.
+itself does not. Bands of a semitone tell notes that begin and end, where nobody drums and a tune comes round again.
 """
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import numpy as np
 from numpy.typing import NDArray
 
-PER_S = 50
-EDGES_HZ = (150.0, 350.0, 700.0, 1400.0, 2800.0, 5600.0)
-BANDS = len(EDGES_HZ) - 1
+PER_S = 25
+BANDS = 36
+EDGES_HZ = tuple(420.0 * 2 ** (step / 12) for step in range(BANDS + 1))  # from where a semitone is as wide as a line
 _FLOOR = 3e-4  # of a band's mean power: what is weaker changes nothing
 _MOST = 2.0  # nepers of change that count
 F32 = NDArray[np.float32]
@@ -21,7 +19,7 @@ F64 = NDArray[np.float64]
 
 
 def band_powers(sound: F32, rate_hz: int) -> F32:
-    """Power of every band in every fiftieth of a second; shape (BANDS, stretches).
+    """Power of every band in every stretch of a twenty-fifth of a second; shape (BANDS, stretches).
 
     Parameters
     ----------
@@ -34,10 +32,11 @@ def band_powers(sound: F32, rate_hz: int) -> F32:
 
     size = round(rate_hz / PER_S)
     count = len(sound) // size
-    lines = rfft(sound[: count * size].reshape(count, size), axis=1)
+    at = np.minimum(np.rint(np.array(EDGES_HZ) * size / rate_hz).astype(int), size // 2)
+    lines = rfft(sound[: count * size].reshape(count, size), axis=1)[:, at[0] : at[-1]]
     power = lines.real**2 + lines.imag**2
-    at = [min(max(1, round(edge * size / rate_hz)), power.shape[1] - 1) for edge in EDGES_HZ]
-    return np.stack([power[:, low : max(high, low + 1)].sum(axis=1) for low, high in pairwise(at)])
+    found: F32 = np.ascontiguousarray(np.add.reduceat(power, at[:-1] - at[0], axis=1).T, np.float32)
+    return found
 
 
 def novelty(power: F32) -> F32:

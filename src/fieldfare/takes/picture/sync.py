@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from math import comb
 from pathlib import Path
@@ -21,7 +21,7 @@ from fieldfare.takes.picture.coarse import Chunk, Place, find_place
 from fieldfare.takes.picture.fine import HIGH_S, LOW_S, STRETCH_S, Stretch, guess_drift, read_clock
 from fieldfare.takes.picture.media import Media, SoundReader, media_files, probe
 from fieldfare.takes.picture.novelty import BANDS, PER_S, band_powers, novelty
-from fieldfare.takes.picture.travel import Air, agreed, travel_s, weighted_median
+from fieldfare.takes.picture.travel import Air, Witness, agreed, loud_places, through_s, travel_s, weighted_median
 
 WHOLE_S = 720.0  # clips up to this are read whole, of longer ones a stretch of every minute
 EVERY_S, LISTENED_S = 48.0, 14.0
@@ -243,7 +243,8 @@ def _place(subject: Subject, heard: _Heard, pool: Executor) -> _Placed:
     if place is None:
         return _Placed(heard, None)
     guess = Clock(place.offset_s + place.middle_s * place.ppm * 1e-6, place.ppm)
-    guess = replace(guess, ppm=guess_drift(subject.axis, heard.stretches, guess, subject.tracks, pool))
+    ppm = guess_drift(subject.axis, heard.stretches, guess, subject.tracks, pool)
+    guess = Clock(place.offset_s + place.middle_s * ppm * 1e-6, ppm)  # it turns about its middle
     step = max(1, len(heard.stretches) // FIRST_STRETCHES)
     readings, tracks = read_clock(subject.axis, heard.stretches[::step], guess, subject.tracks, pool)
     first = fit_clock(readings, guess.ppm)
@@ -363,23 +364,22 @@ def _confidence(readings: Readings, fit: Fit, moments: Sequence[ClockReading], s
 
 def _air(subject: Subject, placed: _Placed, fit: Fit, readings: Readings, at: Place3 | None) -> Air:
     """Seconds to add, so that the picture agrees with the stage and not with what the camera hears of it."""
-    found: list[float] = []
-    weights: list[float] = []
+    found: list[Witness] = []
     stage: list[float] = []
     stage_weights: list[int] = []
+    places = loud_places(subject.tracks)
     for place, track in enumerate(placed.tracks):
         good = int(np.count_nonzero(fit.good & (readings.track == place)))
         if not good or place not in fit.late_s:
             continue
-        way = travel_s(track, at, subject.temperature_c) if at is not None else None
-        if way is not None:
-            found.append(fit.late_s[place] + way)
-            weights.append(float(good))
+        if at is not None:
+            way, ways = travel_s(track, at, subject.temperature_c), through_s(track, at, subject.temperature_c, places)
+            found.append(Witness(fit.late_s[place], float(good), way, ways))
         if good > 1 and track.role in ("close", "voice"):
             stage.append(fit.late_s[place])
             stage_weights.append(good)
-    if found:
-        return agreed(np.array(found), np.array(weights))
+    if any(one.own_s is not None for one in found):
+        return agreed(found)
     return Air(False, weighted_median(stage, stage_weights) if stage else 0.0, 1.0)
 
 
