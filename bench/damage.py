@@ -4,7 +4,8 @@ Each function takes a generator and a track as it reaches its converter, re full
 and its places, or nothing where the track has no fit place: what falls into silence is not heard. What is heard is
 judged by ear's measure: a hole or a jump has to stand out by 6 dB from the sound above 1 kHz around it, in 3 ms against
 60 ms, or take away sound of at least −45 dBFS; hum has to lie less than 60 dB under the loud parts and above the noise
-in the pauses; a step of level has to be 3 dB.
+in the pauses; a step of level has to be 3 dB in what sounds before and after it. A knob and phantom power stand on a
+preamp: what is quieter at times than any converter's noise comes from a digital source, and has neither.
 """
 
 from __future__ import annotations
@@ -200,7 +201,7 @@ def phantom(rng: Rng, sound: Sound) -> Damage | None:
     thump = lfilter([1, -1], [1, -corner], thump)
     thump *= rng.choice([-1, 1]) * 10 ** (rng.uniform(-14, 3) / 20) / np.abs(thump).max()
     around = sound[at - 4800 : at + 9600]
-    if np.abs(around).max() > 0.7 * np.abs(thump).max():
+    if np.abs(around).max() > 0.7 * np.abs(thump).max() or not has_preamp(sound):
         return None
     out = sound.copy()
     out[at : at + size] += thump.astype(np.float32)
@@ -238,6 +239,16 @@ def too_hot(rng: Rng, sound: Sound) -> Damage | None:
     return Damage(np.clip(out, -1, 1 - 2**-23).astype(np.float32))
 
 
+def _is_rougher(sound: Sound, cut: Sound) -> bool:
+    """Whether cutting added treble, 20 dB under what there is; what is square already only gets softer by note."""
+    size = round(0.4 * RATE_HZ)
+    rest = cut.copy()
+    for first in range(0, len(cut), size):
+        part, own = sound[first : first + size], cut[first : first + size]
+        rest[first : first + size] -= part * (np.dot(part, own) / (np.dot(part, part) + 1e-12))
+    return rms_db(_bright(rest)) >= rms_db(_bright(cut)) - 20
+
+
 def flat_tops(rng: Rng, sound: Sound) -> Damage | None:
     """A stage before the converter runs out of level: tops are cut at its rails, more or less squarely, 3 to 12 dB."""
     loudest = float(np.sort(np.abs(sound))[-200])
@@ -247,8 +258,7 @@ def flat_tops(rng: Rng, sound: Sound) -> Damage | None:
     cut = np.clip(hot, low, rail)
     if rng.random() < 0.5:  # the last per cent is rounded
         cut = np.where(hot > 0.97 * rail, rail * (0.97 + 0.03 * np.tanh((hot / rail - 0.97) / 0.03)), cut)
-    rest = cut - hot * (np.dot(hot, cut) / np.dot(hot, hot))
-    if rms_db(_bright(rest)) < rms_db(_bright(cut)) - 20:  # what is square already only gets softer
+    if not _is_rougher(hot, cut):
         return None
     corner = np.exp(-2 * np.pi * rng.uniform(0.3, 2) / RATE_HZ)
     out = lfilter([1, -1], [1, -corner], cut) + rng.normal(0, 10 ** (-100 / 20), len(cut))
@@ -271,20 +281,25 @@ ON_ONE: dict[str, tuple[str, Injector]] = {  # what it is called here, the kind 
 }
 
 
+_STEP_BRIGHT = float(np.sqrt(2 / 144 / (1 - 0.88**2)))  # level of a step of 1 above 1 kHz, as `stands_out` sees it
+
+
 def lost_block(rng: Rng, sounds: dict[str, Sound]) -> tuple[dict[str, Sound], int] | None:
     """A block of all tracks is never written: everything after it comes early. The jump has to be heard on three."""
     size = int(rng.choice([32, 64, 128, 256, 512, 1024, 2048]))
-    first = next(iter(sounds.values()))
-    for _ in range(60):
-        at = int(rng.integers(RATE_HZ, len(first) - RATE_HZ))
-        heard = 0
-        for sound in sounds.values():
-            step = np.zeros_like(sound[at - 2880 : at + 2880])
-            step[2880:] = sound[at + size] - sound[at - 1]
-            heard += stands_out(sound[at - 2880 : at + 2880], sound[at - 2880 : at + 2880] + step, 2880, 2976)
-        if heard >= 3:
-            return {label: np.concatenate([one[:at], one[at + size :]]) for label, one in sounds.items()}, at
-    return None
+    at = rng.integers(RATE_HZ, len(next(iter(sounds.values()))) - RATE_HZ - size, 20_000)
+    heard = np.zeros(len(at), int)
+    for sound in sounds.values():
+        power = np.cumsum(np.square(_bright(sound), dtype=np.float64))
+        around_db = 10 * np.log10(2 * (power[at + 1536] - power[at - 1440]) / 2976 + 1e-20)
+        step = np.abs(sound[at + size] - sound[at - 1]).astype(np.float64)
+        new_db = 20 * np.log10(step * _STEP_BRIGHT + 1e-10)
+        heard += (new_db > around_db + 6) & (new_db > -70)
+    fit = np.flatnonzero(heard >= 3)
+    if not len(fit):
+        return None
+    place = int(at[rng.choice(fit)])
+    return {label: np.concatenate([one[:place], one[place + size :]]) for label, one in sounds.items()}, place
 
 
 def doubled(rng: Rng, sound: Sound) -> Sound:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from takes.checks.material import (
     brushes,
+    coupled,
     distorted_amp,
     drums,
     gated,
@@ -56,6 +57,18 @@ class TestThump:
         time = seconds(12)
         notes = np.sin(2 * np.pi * hz * time) * np.exp(-(time % 1.5) / 0.3) * np.minimum(1, (time % 1.5) / 0.002)
         assert not _of(told({"Sub": 0.5 * notes + noise(-85, 12)}), "thump")
+
+    def test_a_short_one_that_leaves_a_dip_is_found(self) -> None:
+        """The preamp's own coupling takes it to the other side of zero, where it stays a while."""
+        sound = coupled(_charging(0.1 * organ(), 250_000, 0.035, 0.5), 1.5)
+        finding = _one(told({"Organ": sound}), "thump")
+        assert abs(finding.places[0][0] - 250_000) < 1100
+
+    @pytest.mark.parametrize("hz", [14.0, 16.0])
+    def test_a_wave_that_comes_back_is_none(self, hz: float) -> None:
+        time = seconds(12)
+        waves = np.sin(2 * np.pi * hz * time) * np.exp(-(time % 6) / 0.05)
+        assert not _of(told({"Sub": 0.5 * waves + noise(-85, 12)}), "thump")
 
     def test_what_comes_with_every_note_is_the_instrument(self) -> None:
         sound = noise(-85, 20)

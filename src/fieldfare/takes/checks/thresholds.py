@@ -29,7 +29,17 @@ from fieldfare.takes.measure.hum import (
     STEADY_RATIO,
 )
 from fieldfare.takes.measure.lowband import MAINS_TOLERANCE
-from fieldfare.takes.measure.turns import HOLE_FALL_DB, HOLE_RISE_DB, THUMP_BARE, THUMP_DBFS, THUMP_JUMP, THUMP_LEAST
+from fieldfare.takes.measure.turns import (
+    HOLE_FALL_DB,
+    HOLE_RISE_DB,
+    THUMP_BARE,
+    THUMP_DBFS,
+    THUMP_JUMP,
+    THUMP_LEAST,
+    THUMP_RISE,
+    THUMP_SHORT,
+    THUMP_SWAY,
+)
 from fieldfare.units.sources import PRACTICE
 
 
@@ -143,7 +153,12 @@ KEPT_THUMP_DBFS = Threshold(THUMP_DBFS, "dBFS", "means of 11 ms below this are n
 KEPT_THUMP_JUMP = Threshold(THUMP_JUMP, "", "times what the mean was just before, a thump begins with")
 KEPT_THUMP_BARE = Threshold(THUMP_BARE, "", "times the rms about it: more than anything that sounds meanwhile")
 KEPT_THUMP_LEAST = Threshold(THUMP_LEAST, "buckets", "of 11 ms on one side of zero: half the period of 12 Hz")
-THUMP_RATE = Threshold(4, "1/min", "thumps more often than this are how a synthesiser sounds")
+KEPT_THUMP_RISE = Threshold(
+    THUMP_RISE, "", "of its height at most rises what falls like a capacitor's charge, two by two"
+)
+KEPT_THUMP_SWAY = Threshold(THUMP_SWAY, "", "and from one bucket to the next, with what sounds meanwhile")
+KEPT_THUMP_SHORT = Threshold(THUMP_SHORT, "buckets", "are enough where it does not come back to that side within 0.1 s")
+THUMP_RATE = Threshold(3, "1/min", "thumps more often than this are how a synthesiser sounds")
 THUMP_WARN_DBFS = Threshold(-30, "dBFS", "a thump above this is heard in any mix")
 
 KEPT_HOLE_FALL_DB = Threshold(HOLE_FALL_DB, "dB", "within 21 ms, faster than any room dies")

@@ -19,9 +19,13 @@ from fieldfare.takes.measure.shapes import Hole, Thump
 MOST_KEPT = 4096  # of a kind, for each channel
 THUMP_DBFS = -40.0  # means below this are no thumps
 THUMP_JUMP = 4.0  # times what the mean was in the buckets before
-THUMP_BARE = 3.0  # times the rms about it that the mean has to be: more than anything else that sounds there
+THUMP_BARE = 2.2  # times the rms about it that the mean has to be: more than anything else that sounds there
 THUMP_END = 0.2  # of its height, where a thump is over
 THUMP_LEAST = 4  # buckets to there: 43 ms, half a period of 12 Hz
+THUMP_SHORT = 3  # are enough where it does not come back
+_NO_RETURN = 10  # buckets
+THUMP_RISE = 0.05  # of its height, by which a falling thump rises at most, as a whole
+THUMP_SWAY = 0.25  # and with what sounds meanwhile
 HOLE_DBFS = -48.0  # what goes on in less than this is no loss
 HOLE_FALL_DB = 22.0  # in two buckets
 HOLE_BACK_DB = 14.0  # below what went before, it is back
@@ -107,10 +111,14 @@ def _fall(mean: F32) -> int:
     course = mean / mean[0]
     low = np.flatnonzero(course < THUMP_END)
     end = int(low[0]) if len(low) else len(course)
-    if not THUMP_LEAST <= end < len(course):
+    if not THUMP_SHORT <= end < len(course):
+        return 0
+    if end < THUMP_LEAST and float(course[end : end + _NO_RETURN].max()) >= THUMP_END:  # a wave comes back
         return 0
     middle = float(course[end // 2])
-    return end if float(np.diff(course[:end]).max()) <= 0.05 and THUMP_END < middle < 0.8 else 0
+    smooth = course[:end] + course[1 : end + 1]  # what sounds meanwhile sways it
+    falls = float(np.diff(course[:end]).max()) <= THUMP_SWAY and float(np.diff(smooth).max()) <= 2 * THUMP_RISE
+    return end if falls and THUMP_END < middle < 0.8 else 0
 
 
 def _falls(level: F64, count: int) -> Iterator[tuple[int, int]]:
