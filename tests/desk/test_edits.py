@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import time
+from html import unescape
 from io import BytesIO
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import httpx
 import numpy as np
 import pytest
 from openpyxl import Workbook
+from pypdf import PdfReader
 
 from fieldfare.show.toml import read_show
 from fieldfare.takes.wave import write_whole
@@ -325,3 +327,27 @@ def test_an_offload_goes_on_by_itself_and_what_it_found_is_seen_and_heard(
     sound = client.get(f"{BASE}/tracks/{take}/{number}.wav")
     assert sound.content[:4] == b"RIFF"
     assert client.get(f"{BASE}/tracks/{take}/999.wav").status_code == 404
+
+
+def test_a_source_that_sounds_while_the_band_is_silent_is_ticked_and_kept(client: httpx.Client, folder: Path) -> None:
+    source = read_show(_show_file(folder)).show.sources[-1]
+    fields = {"source": source.name, "name": source.name, "recipe": source.recipe, "status": source.status}
+    assert "while the band is silent</span>" in _send(client, f"{BASE}/lineup/change", **fields, alone="yes").text
+    assert read_show(_show_file(folder)).show.sources[-1].alone
+    _send(client, f"{BASE}/lineup/change", **fields)
+    assert not read_show(_show_file(folder)).show.sources[-1].alone
+
+
+def test_sheets_are_printed_on_the_paper_and_in_the_language_that_were_chosen(reader: httpx.Client) -> None:
+    page = reader.get(f"{BASE}/sheets?paper=letter&units=ft&language=de").text
+    (address,) = re.findall(r'href="([^"]+/sheets/questions\.pdf[^"]*)"', page)
+    assert unescape(address).endswith("?paper=letter&units=ft&language=de")
+    german, english = (
+        PdfReader(BytesIO(reader.get(f"{BASE}/sheets/questions.pdf?{asked}").content)).pages[0]
+        for asked in ("paper=letter&language=de", "")
+    )
+    assert (german.mediabox.width, german.mediabox.height) == (612, 792)  # points: 8.5 and 11 inches of 72
+    words = [sheet.extract_text() for sheet in (german, english)]
+    assert "Fragen" in words[0]
+    assert "Fragen" not in words[1]
+    assert reader.get(f"{BASE}/sheets/questions.pdf?language=xx").status_code == 422

@@ -11,13 +11,16 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import httpx
 import numpy as np
 import pytest
+from desk.recorded import offloaded, with_songs
 
 from fieldfare.desk.jobs import Job, Jobs, Tell
 from fieldfare.show.findings import OffloadReport
+from fieldfare.show.mix import MixReport
 from fieldfare.takes.wave import write_whole
 from fieldfare.units.faults import Fault
 
@@ -93,6 +96,36 @@ def test_an_offload_whose_server_is_killed_goes_on_where_it_was(folder: Path, tm
     for original in card.iterdir():
         for place in copies:
             assert [found.read_bytes() for found in place.rglob(original.name)] == [original.read_bytes()]
+
+
+def test_a_song_that_was_mixed_before_the_server_was_killed_is_not_mixed_again(folder: Path, tmp_path: Path) -> None:
+    show, count = folder / "midwinter-dance", 6
+    (tmp_path / "night").mkdir()
+    offloaded(show, tmp_path / "night", takes=1).close()
+    with_songs(show, "take-1", count)
+    job, parts = show / "takes" / "rough-job.json", show / "takes" / "parts" / "rough"
+
+    def mixed() -> list[dict[str, Any]]:
+        return [piece for file in parts.glob("take-1-songs-*") for piece in json.loads(file.read_bytes())]
+
+    with _server(folder) as (client, server):
+        assert "Mixing" in _send(client, f"{BASE}/rough/mix")
+        _until(lambda: bool(mixed()))
+        server.kill()
+        server.wait()
+    assert json.loads(job.read_bytes())["state"] == "running"
+    before = [show / "roughs" / "take-1" / file["file"] for piece in mixed() for file in piece["file"]]
+    stamps = [file.stat().st_mtime_ns for file in before]
+    assert 2 <= len(before) < 2 * count
+    with _server(folder) as (client, _):
+        assert "It was cut off" in client.get(f"{BASE}/rough").text
+        _send(client, f"{BASE}/jobs/rough/again")
+        _until(lambda: json.loads(job.read_bytes())["state"] != "running")
+        assert json.loads(job.read_bytes())["state"] == "done"
+    report = MixReport.model_validate_json((show / "roughs" / "take-1" / "mix.json").read_bytes())
+    assert len(report.file) == 2 * count
+    assert [file.stat().st_mtime_ns for file in before] == stamps
+    assert not parts.exists()
 
 
 def test_work_is_told_stopped_gone_on_with_and_never_done_twice_at_once(tmp_path: Path) -> None:

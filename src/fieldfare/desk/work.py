@@ -8,7 +8,7 @@ from pathlib import Path
 
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Work
-from fieldfare.desk.works import offload, parcels, pictures, rough, songs, timing, watch
+from fieldfare.desk.works import offload, parcels, pictures, rough, songs, timing, watch, whatif
 from fieldfare.takes.offload.kept import TAKES
 from fieldfare.units.faults import Fault
 
@@ -37,6 +37,7 @@ KINDS: Mapping[str, Kind] = {
         "pictures", "Putting pictures to the sound", GO_ON, pictures.putting, resumes=True, reaches_out=True
     ),
     "parcel": Kind("handover", "Making a parcel", "Make it again", parcels.packing, reaches_out=True),
+    "whatif": Kind("sheets", "Trying every failure", "Try them again", whatif.trying),
     "watch": Kind("watch", "Watching", "Watch again", watch.watching, reaches_out=True),
 }
 

@@ -141,6 +141,7 @@ async def change(
     importance: Annotated[Importance | Literal[""], Form()] = "",
     player: Annotated[str, Form(max_length=200)] = "",
     doubles_with: Annotated[str, Form(max_length=200)] = "",
+    alone: Annotated[Literal["yes", ""], Form()] = "",
     note: Annotated[str, Form(max_length=1000)] = "",
 ) -> RedirectResponse:
     """Put a source right."""
@@ -162,6 +163,7 @@ async def change(
         importance=importance or None,
         player=player.strip(),
         doubles_with=doubles_with,
+        alone=alone == "yes",
         note=note.strip(),
         has=tuple(str(one) for one in form.getlist("has")),
         leave_out=tuple(str(one) for one in form.getlist("leave_out")),

@@ -9,17 +9,20 @@ from tempfile import TemporaryDirectory
 from typing import Annotated, Literal
 from zoneinfo import ZoneInfo
 
-from fastapi import APIRouter, Query
-from fastapi.responses import HTMLResponse, Response
+from fastapi import APIRouter, Depends, Query
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from fieldfare.desk.book import Open
-from fieldfare.desk.desk import Missing
+from fieldfare.desk.desk import Editing, Missing
 from fieldfare.desk.frame import Frame
 from fieldfare.desk.pages.here import TheShow
+from fieldfare.desk.pages.jobs import JobView, begin_job, job_view
 from fieldfare.desk.render import html
+from fieldfare.desk.works.whatif import kept_whatif
 from fieldfare.plan.recipes import show_recipes
 from fieldfare.sheets.figures import FigureRow, figure_row
 from fieldfare.sheets.head import Setting
+from fieldfare.sheets.language import Language
 from fieldfare.sheets.pack import BinBlock, pack_sheet
 from fieldfare.sheets.patch import Bank, BoxPatch, patch_sheet
 from fieldfare.sheets.questions import media_figures, power_figures
@@ -27,6 +30,9 @@ from fieldfare.sheets.threads import Thread
 from fieldfare.sheets.write import SHEETS, write_sheets
 
 router = APIRouter(prefix="/shows/{key}")
+Paper = Literal["a4", "letter"]
+Lengths = Literal["m", "ft"]
+WHATIF = "whatif"
 ABOUT = {
     "inputs": "The input list, with every figure's working",
     "patch": "Every box by its sockets, every channel as a thread",
@@ -36,6 +42,7 @@ ABOUT = {
     "tape": "Strips to cut and tape",
     "tags": "Labels for units, with codes",
     "questions": "What stands open, and whom to ask",
+    WHATIF: "What to do if something dies, and what alone loses a must",
 }
 
 
@@ -73,11 +80,40 @@ class PackPage:
 
 
 @dataclass(frozen=True, slots=True)
+class Printing:
+    """How a sheet is printed."""
+
+    paper: Paper
+    units: Lengths
+    language: Language
+
+    @property
+    def query(self) -> str:
+        """The same, for an address."""
+        return f"paper={self.paper}&units={self.units}&language={self.language}"
+
+
+def _printing(
+    paper: Annotated[Paper, Query()] = "a4",
+    units: Annotated[Lengths, Query()] = "m",
+    language: Annotated[Language, Query()] = "en",
+) -> Printing:
+    return Printing(paper, units, language)
+
+
+Printed = Annotated[Printing, Depends(_printing)]
+
+
+@dataclass(frozen=True, slots=True)
 class SheetsPage:
     """What can be printed."""
 
     frame: Frame
     sheets: tuple[tuple[str, str], ...]
+    printing: Printing
+    whatif: JobView | None
+    tried: bool  # every failure, of the plan as it stands
+    tried_before: bool  # of an earlier plan
 
 
 def _setting(now: Open) -> Setting:
@@ -124,29 +160,47 @@ def pack(here: TheShow) -> HTMLResponse:
 
 
 @router.get("/sheets")
-def sheets(here: TheShow) -> HTMLResponse:
-    """List what can be printed."""
+def sheets(here: TheShow, printing: Printed) -> HTMLResponse:
+    """List what can be printed, and choose how."""
     now = here.book.open()
-    found = tuple((name, ABOUT.get(name, "")) for name in SHEETS)
-    return html("sheets.html", SheetsPage(here.frame("sheets", "sheets", now), found))
+    tried = kept_whatif(here.book.folder)
+    current = tried is not None and tried.digest == now.plan.digest
+    names = (*SHEETS, *((WHATIF,) if current else ()))
+    return html(
+        "sheets.html",
+        SheetsPage(
+            frame=here.frame("sheets", "sheets", now),
+            sheets=tuple((name, ABOUT.get(name, "")) for name in names),
+            printing=printing,
+            whatif=job_view(here, "whatif"),
+            tried=current,
+            tried_before=tried is not None and not current,
+        ),
+    )
+
+
+@router.post("/sheets/whatif")
+def try_failures(here: TheShow, editor: Editing) -> RedirectResponse:
+    """Try every single failure, for the sheet that says what to do then."""
+    begin_job(here, "whatif", {}, "planning again without one thing after the other")
+    return here.to("sheets")
 
 
 @router.get("/sheets/{name}.pdf", response_class=Response)
-def sheet(
-    here: TheShow,
-    name: str,
-    paper: Annotated[Literal["a4", "letter"], Query()] = "a4",
-    units: Annotated[Literal["m", "ft"], Query()] = "m",
-) -> Response:
+def sheet(here: TheShow, name: str, printing: Printed) -> Response:
     """Print one sheet as PDF."""
-    if name not in SHEETS:
-        raise Missing("there is no such sheet", name[:60], "the page of sheets has them all")
     now = here.book.open()
+    tried = kept_whatif(here.book.folder) if name == WHATIF else None
+    if tried is not None and tried.digest != now.plan.digest:
+        raise Missing("every failure was tried for an earlier plan", name, "try them again on the page of sheets")
+    if name not in SHEETS and tried is None:
+        raise Missing("there is no such sheet", name[:60], "the page of sheets has them all")
     read = now.read
     with TemporaryDirectory(prefix="fieldfare-") as folder:
         write_sheets(
-            now.plan, read.show, read.venue, read.kit, Path(folder), paper=paper, revision=now.revision,
-            printed=dt.datetime.now(ZoneInfo(read.venue.zone)), units=units, recipes=show_recipes(read.folder),
+            now.plan, read.show, read.venue, read.kit, Path(folder), paper=printing.paper, revision=now.revision,
+            printed=dt.datetime.now(ZoneInfo(read.venue.zone)), units=printing.units, language=printing.language,
+            recipes=show_recipes(read.folder), whatif=tried,
         )  # fmt: skip
         content = (Path(folder) / f"{name}.pdf").read_bytes()
     shown = f'inline; filename="{name}-{now.revision}.pdf"'

@@ -14,14 +14,17 @@ from fieldfare.desk.frame import Frame
 from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.pages.jobs import JobView, begin_job, job_view
 from fieldfare.desk.render import html
+from fieldfare.desk.versions import Way, stepped, steps_of
 from fieldfare.desk.works.rough import FOLDER, KeptMix, kept_mixes
 from fieldfare.show.edit_toml import edit_toml
 from fieldfare.show.mix import MixSheet, Rendered
+from fieldfare.store.undo import Steps
 from fieldfare.takes.offload.kept import kept_report
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure
 
 router = APIRouter(prefix="/shows/{key}")
+KIND = "mix"  # of its revisions
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +46,7 @@ class MixedTake:
     sheet: MixSheet
     heard: tuple[HeardMix, ...]
     notes: tuple[str, ...]
+    steps: Steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,16 +63,17 @@ class RoughPage:
 def rough(here: TheShow) -> HTMLResponse:
     """Show the mixes, to be heard and adjusted."""
     now = here.book.open()
-    takes = tuple(_take(number, one) for number, one in enumerate(kept_mixes(here.book.folder)))
+    takes = tuple(_take(here, number, one) for number, one in enumerate(kept_mixes(here.book.folder)))
     offloaded = kept_report(here.book.folder) is not None
     frame = here.frame("rough", "rough mixes", now)
     return html("rough.html", RoughPage(frame, offloaded, takes, job_view(here, "rough")))
 
 
-def _take(number: int, kept: KeptMix) -> MixedTake:
+def _take(here: TheShow, number: int, kept: KeptMix) -> MixedTake:
     files = kept.report.file if kept.report else ()
     heard = tuple(_heard(place, one) for place, one in enumerate(files) if one.format == "mp3")
-    return MixedTake(number, kept.sheet.take, kept.sheet, heard, kept.report.note if kept.report else ())
+    steps = steps_of(here.book.store, KIND, _name(here, kept), kept.sheet)
+    return MixedTake(number, kept.sheet.take, kept.sheet, heard, kept.report.note if kept.report else (), steps)
 
 
 def _heard(number: int, one: Rendered) -> HeardMix:
@@ -131,3 +136,15 @@ async def adjust(
         raise Fault(str(first["msg"]), f"{label}, {first['loc'][-1]}", "put it right and send it again") from None
     edit_toml(kept.file, after)
     return here.to("rough")
+
+
+@router.post("/rough/{way}")
+def step(here: TheShow, editor: Editing, way: Way, take: Annotated[int, Form(ge=0, le=10_000)]) -> RedirectResponse:
+    """Undo what was last set of a mix, by hand or by choosing it anew; or do it again."""
+    kept = _mix(here, take)
+    edit_toml(kept.file, stepped(here.book.store, KIND, _name(here, kept), kept.sheet, way))
+    return here.to("rough")
+
+
+def _name(here: TheShow, kept: KeptMix) -> str:
+    return f"{here.book.documents()[0].show.title}, {kept.sheet.take}"

@@ -20,9 +20,11 @@ from fieldfare.desk.pages.jobs import JobView, begin_job, job_view
 from fieldfare.desk.recordings import axes_of
 from fieldfare.desk.render import html, svg
 from fieldfare.desk.song_edits import add_song, place_of, set_handles, set_song, song_of, take_of
+from fieldfare.desk.versions import Way, stepped, steps_of
 from fieldfare.desk.works.songs import kept_songs
 from fieldfare.sheets.drawing.plot import BOTTOM, LEFT, RIGHT, TOP, sound_plot
 from fieldfare.show.songs import SONGS_FILE, Handles, Song, SongBook, TakeSongs, write_songs
+from fieldfare.store.undo import Steps
 from fieldfare.takes.excerpt import Excerpt, as_wav, mixed, outline
 from fieldfare.takes.offload.kept import copies_name, kept_report
 from fieldfare.units.clock import sample_clock
@@ -30,6 +32,7 @@ from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure
 
 router = APIRouter(prefix="/shows/{key}")
+KIND = "songs"  # of their revisions
 Edge = Literal["start", "end"]
 Talk = Literal["leave", "before", "own"]
 Number = Annotated[int, Form(ge=0, le=10_000)]
@@ -105,6 +108,7 @@ class SongsPage:
     cutting: JobView | None
     cut_to: str
     local: bool
+    steps: Steps
 
 
 @router.get("/songs")
@@ -142,6 +146,7 @@ def songs(
             cutting=job_view(here, "cut"),
             cut_to=_cut_to(now, report.destination[0] if report and report.destination else ""),
             local=here.session.local,
+            steps=steps_of(here.book.store, KIND, now.read.show.title, book) if book else Steps(None, None),
         ),
     )
 
@@ -291,6 +296,13 @@ def move(
     at = getattr(song_of(book, take, song - 1), edge) + round(by_s * of.rate_hz)
     _keep(here, set_song(book, take, song - 1, **{edge: min(of.frames, max(0, at))}))
     return here.to(f"songs?take={take}&song={song}#{quote(f's{take}-{song}')}")
+
+
+@router.post("/songs/{way}")
+def step(here: TheShow, editor: Editing, way: Way) -> RedirectResponse:
+    """Undo what was last changed in the songs, by hand or by finding them again; or do it again."""
+    _keep(here, stepped(here.book.store, KIND, here.book.documents()[0].show.title, _book(here), way))
+    return here.to("songs")
 
 
 def _book(here: TheShow) -> SongBook:

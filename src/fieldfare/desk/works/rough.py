@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Tell, Work
 from fieldfare.desk.recordings import axes_of
+from fieldfare.desk.works.parts import Parts, stamp_of_take, stamps_of_files
 from fieldfare.desk.works.songs import kept_songs
 from fieldfare.show.files import write_whole
-from fieldfare.show.mix import REMARK, SHEET_FILE, MixReport, MixSheet, read_mix
+from fieldfare.show.mix import REMARK, SHEET_FILE, Format, MixReport, MixSheet, Rendered, read_mix
+from fieldfare.show.record import Record
 from fieldfare.show.songs import SongBook
 from fieldfare.show.write_toml import write_toml
 from fieldfare.takes.axis import Axis
@@ -23,6 +26,7 @@ from fieldfare.units.text import slug
 
 FOLDER = "roughs"
 REPORT = "mix.json"
+FORMATS: tuple[Format, ...] = ("wav", "mp3")
 
 
 def sheet_of(folder: Path, take: str) -> Path:
@@ -68,23 +72,76 @@ def stretches(songs: SongBook | None, axis: Axis) -> tuple[Stretch, ...]:
 
 
 def mixing(book: Book, asks: Asks) -> Work:
-    """Make the work of mixing every take: its sheet is chosen where there is none or a new one is asked for."""
+    """Make the work of mixing every take: its sheet is chosen where there is none or a new one is asked for.
+
+    What was chosen, and the songs that were rendered, before the work was cut off are not again.
+    """
     axes, songs = axes_of(book), kept_songs(book.folder)
+    parts = Parts(book.folder, "rough")
+
+    def sheet(axis: Axis, file: Path, tell: Tell) -> MixSheet:
+        from fieldfare.takes.rough.choose import choose_mix
+
+        pieces = stretches(songs, axis)
+        stamp, name = stamp_of_take(axis, pieces), f"{axis.name} chosen"
+        before = file.read_bytes() if file.is_file() else b""
+        if not before or (asks.get("choose") and parts.find(name, stamp) != before):
+            chosen = choose_mix(axis, pieces, tell=lambda share: tell("listening", share))
+            file.parent.mkdir(parents=True, exist_ok=True)
+            write_toml(chosen, file, REMARK, replace=True)
+            parts.keep(name, stamp, file.read_bytes())
+        return read_mix(file)
 
     def work(tell: Tell) -> str:
-        from fieldfare.takes.rough.choose import choose_mix
         from fieldfare.takes.rough.render import render_mix
 
         count = 0
         for axis in axes:
             file = sheet_of(book.folder, axis.name)
-            if asks.get("choose") or not file.is_file():
-                chosen = choose_mix(axis, stretches(songs, axis), tell=lambda share: tell("listening", share))
-                file.parent.mkdir(parents=True, exist_ok=True)
-                write_toml(chosen, file, REMARK, replace=True)
-            report = render_mix(axis, read_mix(file), file.parent, ("wav", "mp3"), sheet_file=file.name, tell=tell)
+            mix = sheet(axis, file, tell)
+            kept = _Rendered(parts, file.parent, axis.name, stamp_of_take(axis, mix))
+            report = render_mix(
+                axis, mix, file.parent, FORMATS, sheet_file=file.name, known=kept.files, keep=kept.keep, tell=tell
+            )
             write_whole(file.with_name(REPORT), report.model_dump_json(indent=1).encode(), replace=True)
             count += len(report.file)
+        parts.let_go()
         return f"{count} files of rough mixes in {book.folder / FOLDER}."
 
     return work
+
+
+class _Rendered:
+    """The songs of a take that are rendered already, as far as their files lie there as they were written."""
+
+    def __init__(self, parts: Parts, folder: Path, take: str, stamp: str) -> None:
+        self._parts, self._folder, self._name, self._stamp = parts, folder, f"{take} songs", stamp
+        self._pieces = self._kept()
+
+    def _kept(self) -> list[_Piece]:
+        content = self._parts.find(self._name, self._stamp)
+        pieces = _PIECES.validate_json(content) if content is not None else []
+        return [one for one in pieces if one.as_written(self._folder)]
+
+    @property
+    def files(self) -> list[Rendered]:
+        """Every file of them."""
+        return [file for one in self._pieces for file in one.file]
+
+    def keep(self, files: Sequence[Rendered]) -> None:
+        """Keep one more song."""
+        stamps = stamps_of_files([self._folder / one.file for one in files])
+        self._pieces.append(_Piece(file=tuple(files), stamp=tuple(stamps)))
+        self._parts.keep(self._name, self._stamp, _PIECES.dump_json(self._pieces))
+
+
+class _Piece(Record):
+    file: tuple[Rendered, ...]
+    stamp: tuple[tuple[str, int, int], ...]
+
+    def as_written(self, folder: Path) -> bool:
+        paths = [folder / one.file for one in self.file]
+        return all(path.is_file() for path in paths) and tuple(stamps_of_files(paths)) == self.stamp
+
+
+_PIECES = TypeAdapter(list[_Piece])
