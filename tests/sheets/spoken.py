@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 from pathlib import Path
@@ -81,12 +81,12 @@ def _variants(
         return _called(node, of, functions)
     if isinstance(node, ast.Name):
         values = [one for one in ast.walk(scope) if isinstance(one, ast.Assign) and _names(one.targets, node.id)]
-        texts = [one.value for one in values if _is_text(one.value)]
+        texts = [one.value for one in values if _is_text(one.value) and not _names(list(ast.walk(one.value)), node.id)]
         return [text for value in texts for text in of(value)] or [FILLED.get(node.id, NUMBER)]
     return [FILLED.get(node.attr, NUMBER)] if isinstance(node, ast.Attribute) else [NUMBER]
 
 
-def _names(targets: list[ast.expr], name: str) -> bool:
+def _names(targets: Sequence[ast.AST], name: str) -> bool:
     return any(isinstance(one, ast.Name) and one.id == name for one in targets)
 
 

@@ -65,6 +65,7 @@ KEPT = frozenset(
 class Message:
     """One message with placeholders, ready to be tried on a text."""
 
+    literal: str  # its longest piece between placeholders: a text without it cannot be meant
     pattern: re.Pattern[str]
     text: str
 
@@ -88,7 +89,8 @@ class Catalogue:
             return self.plain[text]
         if not re.search(r"[^\W\d_]{2}", text):
             return self._figures(text)
-        for message in self.shaped:  # with its full stop or without, whichever message says more
+        for message in (one for one in self.shaped if one.literal in text):
+            # with its full stop or without, whichever message says more
             for stop in ("", ".") if text.endswith(".") else ("",):
                 match = message.pattern.fullmatch(text.removesuffix(stop))
                 if match is not None:
@@ -170,7 +172,12 @@ def catalogue(language: Language) -> Catalogue:
             raise ValueError(f"{language}.po: {id!r} and {text!r} do not name the same placeholders")
     shaped = [one for one in messages if PLACEHOLDER.search(one)]
     shaped.sort(key=lambda one: (-len(PLACEHOLDER.sub("", one)), one))
-    return Catalogue(language, messages, tuple(Message(_pattern(one), messages[one]) for one in shaped))
+    return Catalogue(language, messages, tuple(_message(one, messages[one]) for one in shaped))
+
+
+def _message(id: str, text: str) -> Message:
+    literal = max(PLACEHOLDER.sub("\0", id).split("\0"), key=len)
+    return Message(literal.rstrip("."), _pattern(id), text)
 
 
 def _pattern(message: str) -> re.Pattern[str]:
