@@ -76,6 +76,15 @@ class TestDropout:
         (finding,) = _of(told({"Track": samples}), "dropout")
         assert finding.places == ((begin - 1, begin + 480),)
 
+    def test_a_sample_held_near_the_top_of_a_slow_swing(self) -> None:
+        samples = codes(tone(40, -12, 10) + noise(-80, 10))
+        samples[240_300:240_700] = samples[240_299]  # a quarter of a period after a zero: the top
+        (finding,) = _of(told({"Sub": samples}), "dropout")
+        assert finding.places == ((240_299, 240_700),)
+
+    def test_flat_tops_are_no_held_samples(self) -> None:
+        assert not _of(told({"Sub": np.clip(tone(40, -6, 10), -0.3, 0.3)}), "dropout")
+
     def test_a_long_silence_that_is_cut_at_both_ends_is_told_as_unsure(self) -> None:
         sound = brushes()
         (finding,) = _of(told({"Track": _cut(sound, (200_000, 500_000))}), "dropout")

@@ -177,6 +177,18 @@ class TestClippedBeforeTheConverter:
         flat = np.clip(2 * plucked(20, -10), -0.3, 0.3)
         assert "clipped before the converter" in _kinds(told({"DI": coupled(flat, 2.0) + noise(-90, 20, 5)}))
 
+    def test_a_low_note_whose_flat_tops_sag_is_found(self) -> None:
+        """At 35 Hz each top leans so far behind a coupling capacitor that it is left steeply on one side only."""
+        time = np.arange(20 * RATE_HZ) % 30_000 / RATE_HZ
+        flat = np.clip(0.9 * np.sin(2 * np.pi * 35 * time) * np.exp(-time * 4), -0.3, 0.3)
+        assert "clipped before the converter" in _kinds(told({"Sub": coupled(flat, 1.5) + noise(-90, 20, 5)}))
+
+    def test_a_leaning_wave_that_is_round_is_not(self) -> None:
+        time = np.arange(20 * RATE_HZ) % 30_000 / RATE_HZ
+        lean = sum(np.sin(2 * np.pi * 110 * h * time) / h**1.3 for h in range(1, 30))
+        sound = 0.1 * np.asarray(lean) * np.exp(-time * 3) + noise(-90, 20, 5)
+        assert "clipped before the converter" not in _kinds(told({"Reed": sound}))
+
     def test_what_the_converter_clips_is_told_once(self) -> None:
         assert _kinds(told({"Snare": np.clip(2 * drums(20, 0), -1, 1)})) == {"clipped"}
 

@@ -60,7 +60,7 @@ KEPT_REPEAT = Threshold(
     48, "samples", "the shortest block that is never missed when it stands twice; the longest is 2048"
 )
 KEPT_TOP = Threshold(TOP_LEAST, "samples", "within 0.07 dB of a peak, to be looked at as a flat top")
-KEPT_TOP_FALL = Threshold(TOP_FLAT, "", "times as far as a parabola's the signal falls beside a flat top")
+KEPT_TOP_FALL = Threshold(TOP_FLAT, "", "times as far as a parabola's the signal falls on one side of a flat top")
 KEPT_CLICK_DBFS = Threshold(CLICK_DBFS, "dBFS", "bends smaller than this are no clicks")
 MAINS_OFF = Threshold(
     100 * MAINS_TOLERANCE, "%", "off nominal for 99.5 % of a year; the low G of a bass is 2 % off", "EN50160"
@@ -92,7 +92,7 @@ TOP_CEILING_DB = Threshold(
     1, "dB", "the tops of one ceiling lie within: a coupling capacitor lets it sag and lean while it is stayed at"
 )
 TOP_WINDOWS = Threshold(4, "windows", "with a flat top at the ceiling: fewer may be chance")
-TOP_FLAT_SHARE = Threshold(0.05, "", "of the peaks at a ceiling are flat where it is one; treble frays the rest")
+TOP_FLAT_SHARE = Threshold(0.2, "", "of the peaks at a ceiling are flat where it is one; treble frays the rest")
 TOP_FLAT_TIMES = Threshold(4, "", "times as often flat at the ceiling as further down")
 TOP_ROUND = Threshold(4, "windows", "have to be lower, to show that the sound is round by itself")
 TOP_BELOW_DB = Threshold(2, "dB", "this far under the ceiling peaks are round again, unless the sound itself is square")

@@ -188,7 +188,7 @@ def _top(row: I64, best: int, at: int, low: int, high: int) -> tuple[int, int, i
     near = max(TOP_NEAR, (right - left) // 4)
     if left - near < low or right + near > high:
         return left, right - left, 0
-    return left, right - left, best - int(max(row[left - near : left].min(), row[right : right + near].min()))
+    return left, right - left, best - int(min(row[left - near : left].min(), row[right : right + near].min()))
 
 
 def _top_in(row: I32, sign: int, best: int, begin: int, low: int, high: int) -> tuple[int, int, bool]:

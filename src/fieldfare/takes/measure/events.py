@@ -166,7 +166,7 @@ class EventKeeper:
         rows = rows[rows[:, 2] * CLICK_REACH >= _CLICK_SUSPECT * louder]
         self._clicks_in_all += np.bincount(rows[:, 0], minlength=self._channels)
         rows = rows[self._room("clicks", rows, np.ones(len(rows), np.bool_))]
-        looks = looked_at(scene.x, rows, scene.low, scene.high)
+        looks = looked_at(scene.x, rows, sharp, scene.begin, scene.low, scene.high)
         self._keep_repeats(blocks_again(scene.x, rows, scene.low, scene.high), scene.frame)
         rows[:, 1] += scene.frame
         self._clicks.append(np.concatenate([rows, looks.view(np.int64)], axis=1))

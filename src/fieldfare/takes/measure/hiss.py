@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from fieldfare.takes.measure.grain import BUCKET, F64, I32, I64
 from fieldfare.takes.measure.shapes import Hiss
 
-HISS_DBFS = -30.0  # rms of a bucket
-HISS_BRIGHT = 1.2  # mean bend over rms: white noise has 1.95
+HISS_DBFS = -28.0  # rms of a bucket
+HISS_BRIGHT = 1.3  # mean bend over rms: white noise has 1.95
 HISS_FALL_DB = 14.0  # that its bends are over those before and after
 HISS_LEAST = 4  # blocks
 HISS_MOST = 48  # blocks: 64 ms, before and after a short hole together

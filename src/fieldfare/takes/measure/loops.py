@@ -262,7 +262,10 @@ def _longest(row: I32, sign: int, floor: int, begin: int, end: int) -> tuple[int
 
 @compiled
 def _top(row: I32, sign: int, best: int, at: int, low: int, high: int) -> tuple[int, int, int]:
-    """First column and width of the peak at a column, within 1/128 of its height, and fall within a quarter of that."""
+    """First column and width of the peak at a column, within 1/128 of its height, and fall within a quarter of that.
+
+    The fall is that of the steeper side: a top that sags behind a coupling capacitor is left slowly on the other.
+    """
     left, right, floor = at, at + 1, best - (best >> 7)
     while left > max(low, at - TOP_REACH) and row[left - 1] * sign >= floor:
         left -= 1
@@ -274,7 +277,7 @@ def _top(row: I32, sign: int, best: int, at: int, low: int, high: int) -> tuple[
         for i in range(near):
             before = min(before, int(row[left - 1 - i]) * sign)
             after = min(after, int(row[right + i]) * sign)
-    return left, right - left, best - max(before, after)
+    return left, right - left, best - min(before, after)
 
 
 @compiled

@@ -15,8 +15,9 @@ worse the other's coefficients predict: [Itakura1975].
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
-from fieldfare.takes.measure.grain import CLICK_GAP, CLICK_RING, F64, I32, I64
+from fieldfare.takes.measure.grain import BUCKET, CLICK_GAP, CLICK_RING, F64, I32, I64
 
 SIDE = 1024  # frames on each side that a jump is held against: 21 ms, more than a period of the lowest string
 ORDER = 24  # samples that predict the next
@@ -24,10 +25,11 @@ _LEAD = 8  # frames around a jump's sharpest bend that its highest remainder is 
 _BEFORE = SIDE + CLICK_GAP + ORDER  # frames that are needed before a jump
 _AFTER = CLICK_RING + SIDE  # and from it on
 _TOGETHER = 32  # jumps that are looked at in one go, so that they fit the processor's cache
-_OTHERS = 0.9  # of a jump's bend, reached by another beside it: the edge of a wave, not looked at further
+_OTHERS = 0.5  # of a jump's bend, reached by another beside it: the edge of a wave, not looked at further
+_ONE_SIDED = 16  # times as much bend on one side as on the other: the start or the end of something, no tick either
 
 
-def looked_at(x: I32, rows: I64, low: int, high: int) -> F64:
+def looked_at(x: I32, rows: I64, sharpest: I32, begin: int, low: int, high: int) -> F64:
     """Look at jumps once more.
 
     Parameters
@@ -35,9 +37,12 @@ def looked_at(x: I32, rows: I64, low: int, high: int) -> F64:
     x
         Samples, (channels, columns).
     rows
-        Jumps: channel, column of the sharpest bend, that bend. Further columns are not used. Shape (jumps, 3 or more).
-    low, high
-        First column of the recording, and the one after its last.
+        Jumps, as the loops find them: channel, column of the sharpest bend, that bend, the next one, all bends of some
+        samples before, and after. Shape (jumps, 6).
+    sharpest
+        The sharpest bend of each bucket, (channels, buckets), from column `begin` on.
+    begin, low, high
+        First column that is looked at, first of the recording, and the one after its last.
 
     Returns
     -------
@@ -46,7 +51,9 @@ def looked_at(x: I32, rows: I64, low: int, high: int) -> F64:
     ends, and on the edges of waves. Shape (jumps, 4).
     """
     out: F64 = np.zeros((len(rows), 4))
-    inside = np.flatnonzero((rows[:, 1] - _BEFORE >= low) & (rows[:, 1] + _AFTER <= high))
+    within = (rows[:, 1] - _BEFORE >= low) & (rows[:, 1] + _AFTER <= high)
+    sides = np.sort(rows[:, 4:6], axis=1)
+    inside = np.flatnonzero(within & (sides[:, 1] <= _ONE_SIDED * (sides[:, 0] + 1)) & ~_crowded(rows, sharpest, begin))
     for first in range(0, len(inside), _TOGETHER):
         some = inside[first : first + _TOGETHER]
         parts = np.stack([x[c, at - _BEFORE : at + _AFTER] for c, at in rows[some, :2].tolist()]).astype(np.float64)
@@ -58,6 +65,19 @@ def looked_at(x: I32, rows: I64, low: int, high: int) -> F64:
             peak = np.maximum(np.abs(parts[:, :SIDE]).max(axis=1), np.abs(parts[:, -SIDE:]).max(axis=1))
             out[some[sharp], 3] = (rows[some, 2] / (peak + 1.0))[sharp]
     return out
+
+
+def _crowded(rows: I64, sharpest: I32, begin: int) -> NDArray[np.bool_]:
+    """Which jumps have another beside them in the bucket before or after, as far as those lie within what is compared.
+
+    This only saves looking: those would be passed over for the same reason.
+    """
+    bucket, place = np.divmod(rows[:, 1] - begin, BUCKET)
+    most = _OTHERS * rows[:, 2]
+    before, after = np.maximum(bucket - 1, 0), np.minimum(bucket + 1, sharpest.shape[1] - 1)
+    crowded = (bucket > 0) & (place >= CLICK_GAP + ORDER) & (sharpest[rows[:, 0], before] >= most)
+    crowded |= (after > bucket) & (place <= BUCKET - CLICK_RING) & (sharpest[rows[:, 0], after] >= most)
+    return np.asarray(crowded)
 
 
 def _held_against(parts: F64) -> F64:
