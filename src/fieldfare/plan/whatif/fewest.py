@@ -81,6 +81,7 @@ def fewest_changes(standing: Standing, dead: Dead) -> Solved | None:
     try:
         solved = solve_in_order(model, kept)
     except NotDone:  # within its minute; what leaves everybody else where they stand is a plan all the same
+        near = near or _near(standing, aims, rows, touched | standing.come)
         if near is None:
             raise
         return Solved(near.values, tuple(goal.model_copy(update={"proven": False}) for goal in near.goals))
