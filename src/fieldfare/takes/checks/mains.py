@@ -38,12 +38,9 @@ def hum(track: Track) -> Iterator[Hit]:
 
 
 def offset(track: Track) -> Iterator[Hit]:
-    """What a track rests at in its pauses is not zero, and is more than the signal's own slow sway.
-
-    Where it never rests, it is the mean of its quiet stretches: what comes through a capacitor has none.
-    """
+    """What a track rests at, in its pauses, is not zero, and is more than the signal's own slow sway."""
     means = _rests(track.channel.strip, track.full_scale)
-    if means is None:
+    if means is None:  # it never rests: what comes through a capacitor has no mean in its quiet stretches either
         means = track.channel.lows.mean[quiet_stretches(track.channel.lows)].astype(np.float64)
     if not len(means) or not (mean := float(np.median(means))):
         return
