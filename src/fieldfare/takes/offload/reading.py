@@ -20,7 +20,7 @@ from fieldfare.takes.wave import Head
 from fieldfare.takes.wave.source import aligned_buffer
 
 BLOCK_BYTES = 1 << 20
-_BUFFERS = 6  # blocks that are under way at once
+_BUFFERS = 4  # blocks that are under way at once
 _PIECE_BYTES = 4096  # the smallest unit that media read
 _LOST_BLOCKS = 8  # after so many blocks in a row with nothing readable the rest is given up
 
