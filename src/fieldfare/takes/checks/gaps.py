@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
 
 from fieldfare.takes.checks import thresholds as limit
 from fieldfare.takes.checks.check import Hit, Take, Track, spanned
@@ -29,6 +30,8 @@ def gaps(track: Track) -> list[FlatRun]:
         for run, own in zip(track.channel.flats, wave, strict=True)
         if not own and (run.value == 0 or run.end - run.start >= limit.GAP_HELD.value) and _is_gap(run, track, gate)
     ]
+    heights = np.sort([abs(run.value) for run in track.channel.flats])
+    found = [run for run in found if not run.value or not _is_ceiling(run, heights)]
     pulses = [run for run in found if not run.value and (run.jump_in, run.jump_out) == (run.before, run.after)]
     lengths = sorted(run.end - run.start for run in found)
     minutes = max(1.0, track.channel.frames / track.rate_hz / 60)
@@ -51,6 +54,13 @@ def _is_gap(run: FlatRun, track: Track, gate: float) -> bool:
         return _is_held(run, least)
     in_, out = (run.jump_in, run.edge_before, run.before), (run.jump_out, run.edge_after, run.after)
     return all(_is_cut(*side, least=least) for side in (in_, out))
+
+
+def _is_ceiling(run: FlatRun, heights: NDArray[np.int64]) -> bool:
+    """Whether other flat runs stand as high or as low: flat tops come again, held samples stand anywhere."""
+    height, apart = abs(run.value), limit.GAP_HELD_APART.value
+    first, last = np.searchsorted(heights, (height * (1 - apart), height * (1 + apart)))
+    return bool(last - first > limit.GAP_HELD_ALIKE.value)
 
 
 def _is_held(run: FlatRun, least: float) -> bool:

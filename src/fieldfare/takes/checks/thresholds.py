@@ -112,6 +112,8 @@ GAP_HELD_INSIDE = Threshold(0.9, "", "of the peak beside it: a held sample stand
 GAP_HELD_OUT = Threshold(
     8, "times", "as far out of a held sample as into it, where it stands at the top of a slow swing"
 )
+GAP_HELD_ALIKE = Threshold(3, "runs", "at most stand as high as a held sample; more are flat tops at their ceiling")
+GAP_HELD_APART = Threshold(0.01, "", "of their height is as high")
 GAP_HELD_LONG = Threshold(480, "samples", "equal in what is lively just before and after: no converter gives that")
 GAP_RESTS = Threshold(8, "1/min", "gaps more often than this are rests of a synthesiser, if most of them are long")
 GAP_REST_S = Threshold(0.05, "s", "or longer; what a recorder loses is shorter")
