@@ -20,7 +20,17 @@ from fieldfare.sheets.takes import write_takes
 from fieldfare.sheets.takes_page import write_takes_page
 from fieldfare.show.alignment import AlignFinding, Alignment, Fitted, PairDelay, Shift, TakeAlignment
 from fieldfare.show.findings import Finding
-from fieldfare.show.mix import IdleGate, MixReport, MixSheet, MixSong, MixTrack, Rendered
+from fieldfare.show.mix import (
+    IdleGate,
+    MixCourse,
+    MixReport,
+    MixSheet,
+    MixSong,
+    MixTrack,
+    Rendered,
+    Ride,
+    TrackShare,
+)
 from fieldfare.show.picture import Clip, ClockReading, Device, HeardTrack, PictureReport
 from fieldfare.takes.checks.table import TAKE_CHECKS, TRACK_CHECKS
 from fieldfare.takes.rough.roles import OTHER, ROLES
@@ -237,10 +247,17 @@ def test_a_mix_is_told_in_german(tmp_path: Path) -> None:
     out = MixTrack(label="kick", role="talkback", mute=True, gain_db=(0, 0),
                    why="left out: it holds what is said to the recorder; −30 LU to the lead")  # fmt: skip
     songs = (MixSong(title="One", start=0, end=9), MixSong(title="Two", start=10, end=20))
-    sheet = MixSheet(take="Take 1", rate_hz=48_000, track=(track, out), song=songs)
+    ride = Ride(start=40_000, end=90_000, gain_db=-6)
+    sheet = MixSheet(take="Take 1", rate_hz=48_000, track=(track, out), song=songs, ride=(ride,))
     file = Rendered(
         file="01-one.wav", title="One", format="wav", start=0, frames=96_000, rate_hz=48_000, loudness_lufs=-16.04,
         true_peak_dbtp=-1.02, range_lu=4.2, gain_db=3, limited_db=2.1, limited_share=0.012,
+        course=MixCourse(
+            title="One", start=0, end=96_000, step_s=0.5, momentary_lufs=(None, -20, -16, -15.5),
+            limited_db=(0, 0, 2.1, 1), short_lufs=(None,) * 4,
+            track=(TrackShare(label="Kick and more", pan=0, loudness_lufs=-22.5, shut=((0, 48_000),)),
+                   TrackShare(label="Empty", pan=-1, loudness_lufs=None)),
+        ),
     )  # fmt: skip
     report = MixReport(take="Take 1", sheet="mix.toml", file=(file,), note=("01-one.wav: silent",))
     [path] = write_mix_sheet(sheet, report, tmp_path, _printing())
@@ -249,7 +266,7 @@ def test_a_mix_is_told_in_german(tmp_path: Path) -> None:
         "−16,0 LUFS, höchstens −1,0 dBTP", "Bassdrum", "kick Talkback weg", "−3,2 bis +1,5", "−2,00 ms, gedreht",
         "unter −42", "Kick and more",
         "−4 LU zum Leadgesang; Polarität gedreht, wie gezeichnet", "weg", "weggelassen: darauf ist", "−16,04",
-        "2,1 dB, 1,2 %", "01-one.wav: still",
+        "2,1 dB, 1,2 %", "01-one.wav: still", "Verlauf jedes Stücks", "0:00:02; 2 Spuren", "ganze Mischung", "−22,5",
     ):  # fmt: skip
         assert words in text
     assert not ENGLISH.search(text.replace(_venue_name(), "").replace("Kick and more", "").replace("01-one", ""))

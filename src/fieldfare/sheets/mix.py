@@ -7,6 +7,7 @@ from pathlib import Path
 
 from fieldfare.sheets.head import Head, Printing
 from fieldfare.sheets.language import Language, said
+from fieldfare.sheets.mix_plots import LIMITED_DB, MixPlot, mix_plot
 from fieldfare.sheets.typeset import set_sheet
 from fieldfare.sheets.write import put_all
 from fieldfare.show.mix import MixReport, MixSheet, MixTrack, Rendered
@@ -50,6 +51,8 @@ class MixPage:
     tracks: tuple[Line, ...]
     files: tuple[MixFile, ...]
     notes: tuple[str, ...]
+    plots: tuple[MixPlot, ...]
+    most_limited: str  # dB at the foot of the limiter's plot
 
 
 def write_mix_sheet(sheet: MixSheet, report: MixReport, folder: Path, printing: Printing) -> tuple[Path, ...]:
@@ -75,8 +78,11 @@ def write_mix_sheet(sheet: MixSheet, report: MixReport, folder: Path, printing: 
         tracks=tuple(_line(track, sheet.rate_hz, printing.language) for track in sheet.track),
         files=tuple(_file(one) for one in report.file),
         notes=report.note,
+        plots=tuple(mix_plot(one.course, sheet) for one in report.file if one.course),
+        most_limited=figure(-LIMITED_DB),
     )
-    names = frozenset((sheet.take, *(track.label for track in sheet.track), *(one.file for one in report.file)))
+    titles = (title for one in report.file for title in (one.title, one.file))
+    names = frozenset((sheet.take, *(track.label for track in sheet.track), *titles))
     return put_all({"mix.pdf": set_sheet("mix", page, printing, names)}, folder)
 
 
