@@ -36,11 +36,15 @@ OUT = Path(__file__).parent / "measure.json"
 
 
 def show_like(channels: int, seconds: int = 10) -> np.ndarray[tuple[int, int], np.dtype[np.int32]]:
-    """Return a stretch of noise that comes and goes, each channel at a level of its own, one of them clipped."""
+    """Return a stretch of noise that comes and goes, each channel at a level of its own, one of them clipped.
+
+    It begins and ends softly, so that it can be repeated without a jump.
+    """
     rng = np.random.default_rng(1)
     frames = seconds * RATE_HZ
     levels = 10 ** (rng.uniform(-45, -12, channels) / 20) * (1 << 23)
-    sound = rng.normal(0, 1, (frames, channels)) * levels * (0.1 + np.abs(np.sin(np.arange(frames) / 40_000)))[:, None]
+    swell = 0.1 + np.abs(np.sin(np.pi * np.arange(frames) / frames * round(frames / 120_000)))
+    sound = rng.normal(0, 1, (frames, channels)) * levels * swell[:, np.newaxis]
     sound[:, 0] *= (1 << 23) / np.abs(sound[:, 0]).max() * 1.5
     return np.clip(sound, -(1 << 23), (1 << 23) - 1).astype(np.int32)
 
