@@ -7,24 +7,41 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import FileResponse, HTMLResponse, RedirectResponse
+from markupsafe import Markup
 from pydantic import ValidationError
 
 from fieldfare.desk.desk import Editing, Missing
 from fieldfare.desk.frame import Frame
 from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.pages.jobs import JobView, begin_job, job_view
-from fieldfare.desk.render import html
+from fieldfare.desk.render import html, svg
 from fieldfare.desk.versions import Way, stepped, steps_of
 from fieldfare.desk.works.rough import FOLDER, KeptMix, kept_mixes
+from fieldfare.sheets.drawing.mixed import course_plot, share_plot, view_box
+from fieldfare.sheets.mix_plots import mix_plot
 from fieldfare.show.edit_toml import edit_toml
-from fieldfare.show.mix import MixSheet, Rendered
+from fieldfare.show.mix import MixCourse, MixSheet, Rendered
 from fieldfare.store.undo import Steps
 from fieldfare.takes.offload.kept import kept_report
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure
 
 router = APIRouter(prefix="/shows/{key}")
+HOW_LOUD = (
+    "LUFS: thick the last 3 s, thin the last 400 ms, dashed the target. Below it what the limiter took off, and bars "
+    "where a gate is shut or the whole mix is ridden down."
+)
 KIND = "mix"  # of its revisions
+
+
+@dataclass(frozen=True, slots=True)
+class MixedPlot:
+    """One plot of a song."""
+
+    says: str
+    about: str
+    measures: str
+    shapes: Markup
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +52,7 @@ class HeardMix:
     rendered: Rendered
     loudness: str
     peak: str
+    plots: tuple[MixedPlot, ...]  # how it went, and what each track gives
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,15 +89,31 @@ def rough(here: TheShow) -> HTMLResponse:
 
 def _take(here: TheShow, number: int, kept: KeptMix) -> MixedTake:
     files = kept.report.file if kept.report else ()
-    heard = tuple(_heard(place, one) for place, one in enumerate(files) if one.format == "mp3")
+    courses = {one.start: one.course for one in files if one.course}
+    heard = tuple(
+        _heard(place, one, _plots(courses.get(one.start), kept.sheet))
+        for place, one in enumerate(files)
+        if one.format == "mp3"
+    )
     steps = steps_of(here.book.store, KIND, _name(here, kept), kept.sheet)
     return MixedTake(number, kept.sheet.take, kept.sheet, heard, kept.report.note if kept.report else (), steps)
 
 
-def _heard(number: int, one: Rendered) -> HeardMix:
+def _plots(course: MixCourse | None, sheet: MixSheet) -> tuple[MixedPlot, ...]:
+    if course is None:
+        return ()
+    plot = mix_plot(course, sheet)
+    drawn = (
+        ("Loudness over time", HOW_LOUD, course_plot(plot)),
+        ("What each track gives", "By itself in the mix, ahead of the limiter, and its place.", share_plot(plot)),
+    )
+    return tuple(MixedPlot(says, about, view_box(height), svg(shapes)) for says, about, (shapes, height) in drawn)
+
+
+def _heard(number: int, one: Rendered, plots: tuple[MixedPlot, ...]) -> HeardMix:
     loudness = "silent" if one.loudness_lufs is None else figure(one.loudness_lufs, 1)
     peak = "" if one.true_peak_dbtp is None else figure(one.true_peak_dbtp, 1)
-    return HeardMix(number, one, loudness, peak)
+    return HeardMix(number, one, loudness, peak, plots)
 
 
 def _mix(here: TheShow, take: int) -> KeptMix:
