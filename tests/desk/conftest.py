@@ -15,6 +15,7 @@ from typing import TypeAlias
 import httpx
 import pytest
 import uvicorn
+from desk.recorded import offloaded
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from fieldfare.desk.app import make_app
@@ -42,6 +43,24 @@ def folder(tmp_path: Path) -> Path:
     with as_file(files("fieldfare.show") / "demo") as demo:
         copytree(demo, tmp_path / SHOW, ignore=ONLY_DOCUMENTS)
     return tmp_path
+
+
+@pytest.fixture(scope="session")
+def recorded_night(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the demo show after a night of two takes that were offloaded; it is copied, not changed."""
+    scratch = tmp_path_factory.mktemp("night")
+    show = scratch / "shows" / SHOW
+    with as_file(files("fieldfare.show") / "demo") as demo:
+        copytree(demo, show, ignore=ONLY_DOCUMENTS)
+    offloaded(show, scratch, takes=2).close()
+    return show
+
+
+@pytest.fixture
+def after(folder: Path, recorded_night: Path) -> Path:
+    """The demo show on the day after, in the desk's folder."""
+    copytree(recorded_night, folder / SHOW, dirs_exist_ok=True)
+    return folder / SHOW
 
 
 @contextmanager

@@ -14,7 +14,13 @@ from schemathesis import Case
 from fieldfare.desk.app import make_app
 from fieldfare.desk.settings import Settings
 
-SLOW = {"/shows/{key}/sheets/{name}.pdf", "/shows/{key}/stage/try", "/shows/{key}/offload", "/shows", "/shows/{key}/sheets/whatif"}
+SLOW = {
+    "/shows/{key}/sheets/{name}.pdf",
+    "/shows/{key}/stage/try",
+    "/shows/{key}/offload",
+    "/shows",
+    "/shows/{key}/sheets/whatif",
+}
 SCHEMA = schemathesis.openapi.from_dict(make_app(Settings(root=Path(), explain=False)).openapi()).exclude(
     path=sorted(SLOW)
 )

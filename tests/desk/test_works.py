@@ -4,38 +4,31 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
-from importlib.resources import as_file, files
 from pathlib import Path
-from shutil import copytree, rmtree
 from typing import Any
 
 import pytest
-from desk.conftest import ONLY_DOCUMENTS
-from desk.recorded import RATE, offloaded, sound_of
+from desk.recorded import RATE, sound_of
 
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Stopped, Tell, Work
+from fieldfare.desk.planner import Planner
 from fieldfare.desk.works import pictures, songs, timing
 from fieldfare.takes.wave import write_whole
 
 
-@pytest.fixture(scope="module")
-def night(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Book]:
+@pytest.fixture
+def night(after: Path) -> Iterator[Book]:
     """The demo show after a night of two takes."""
-    scratch = tmp_path_factory.mktemp("night")
-    with as_file(files("fieldfare.show") / "demo") as demo:
-        copytree(demo, scratch / "show", ignore=ONLY_DOCUMENTS)
-    book = offloaded(scratch / "show", scratch, takes=2)
+    book = Book(after, Planner(explain=False))
     yield book
     book.close()
 
 
 @pytest.fixture
 def parts(night: Book) -> Path:
-    """Where finished parts are kept; nothing is there yet."""
-    folder = night.folder / "takes" / "parts"
-    rmtree(folder, ignore_errors=True)
-    return folder
+    """Where finished parts are kept."""
+    return night.folder / "takes" / "parts"
 
 
 def _stop_after(parts: Path, kind: str, count: int) -> Tell:
@@ -87,11 +80,11 @@ def test_a_take_that_was_measured_is_not_measured_again(
 
 
 def test_a_take_whose_file_has_changed_since_is_measured_again(
-    night: Book, parts: Path, monkeypatch: pytest.MonkeyPatch
+    night: Book, parts: Path, recorded_night: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     assert _broken_off(timing.measuring(night, {}), _stop_after(parts, "timing", 1))
     done = _spied(monkeypatch, "fieldfare.takes.alignment.align.align", lambda axis, *_: axis.name)
-    for file in night.folder.parent.rglob("disc-*/**/take-1/01_kick.wav"):
+    for file in recorded_night.parents[1].glob("disc-*/**/take-1/01_kick.wav"):
         os.utime(file, (0, 0))
     timing.measuring(night, {})(_quiet)
     assert done == ["take-1", "take-2"]
