@@ -9,6 +9,7 @@ import random
 import re
 import shutil
 import subprocess
+from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
@@ -195,6 +196,34 @@ def test_no_letter_falls_off_its_label(read_back: dict[str, tuple[Names, bytes, 
         if not all(inside):
             off.append(box)
     assert off == []
+
+
+def _boxes(content: bytes, folder: Path) -> Iterator[list[tuple[float, float, float, float]]]:
+    """Where the words of each page lie, but for those that run from right to left. [pt]"""
+    (folder / "a.pdf").write_bytes(content)
+    done = subprocess.run(["pdftotext", "-bbox", "a.pdf", "-"], cwd=folder, capture_output=True, check=True)
+    word = r'xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">([^<]*)<'
+    for page in done.stdout.decode("utf-8").split("<page ")[1:]:
+        found = (place for *place, text in re.findall(word, page) if not set(text) & set(ARABIC + HEBREW + THAI))
+        yield sorted(((float(a), float(b), float(c), float(d)) for a, b, c, d in found), key=lambda box: box[1])
+
+
+@pytest.mark.parametrize("sheet", ["inputs", "track-sheet", "tape", "tags", "insurance"])
+def test_no_name_is_drawn_over_another(
+    sheet: str, read_back: dict[str, tuple[Names, bytes, str]], tmp_path: Path
+) -> None:
+    _, content, _ = read_back[sheet]
+    over = []
+    for boxes in _boxes(content, tmp_path):
+        for place, (left, top, right, below) in enumerate(boxes):
+            for other in boxes[place + 1 :]:
+                if other[1] > below:
+                    break
+                wide = min(right, other[2]) - max(left, other[0])
+                high = min(below, other[3]) - max(top, other[1])
+                if wide > 1.5 and high > 0.6 * min(below - top, other[3] - other[1]):  # lines lie close
+                    over.append(((left, top, right, below), other))
+    assert over == []
 
 
 def test_no_letter_of_any_script_is_an_empty_box(read_back: dict[str, tuple[Names, bytes, str]]) -> None:
