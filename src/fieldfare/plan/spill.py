@@ -34,6 +34,7 @@ NULL_FLOOR_DB = -24.0  # no real microphone hears less than this from where its 
 TEMPERATURE_C = 20.0  # where nobody has said; 10 °C more shift a delay by 1.7 %
 NAMED = 3  # sources that a working names one by one
 NOTED = 1 << 15  # what was heard and summed lately: where one thing moves, all else is heard as before
+_together = noted(NOTED)(sum_incoherent)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,11 +150,6 @@ def hear(sounding: Sounding, at: Place3, aim: Place3, pattern: Pattern, air: Air
         at=sounding.at,
         sets=sounding.sets,
     )
-
-
-@noted(NOTED)
-def _together(levels_db: tuple[float, ...]) -> float:
-    return sum_incoherent(levels_db)
 
 
 def is_own(sounding: Sounding, wanted: Wanted) -> bool:
