@@ -40,6 +40,12 @@ def test_a_bound_is_drawn_with_its_name_even_above_all_points() -> None:
     assert "at most" in said
 
 
+def test_cases_of_their_own_are_points_without_a_line() -> None:
+    drawn = ElementTree.fromstring(curves("shows", "inputs", "s", [Curve("each", ((1, 2), (3, 1)), joined=False)]))
+    assert len(list(drawn.iter(f"{SVG}circle"))) == 2
+    assert not list(drawn.iter(f"{SVG}polyline"))
+
+
 @given(st.lists(st.lists(st.tuples(some_values, some_values), min_size=1, max_size=5), min_size=1, max_size=5))
 def test_whatever_is_drawn_stays_on_the_paper_and_names_stand_apart(drawn: list[list[tuple[float, float]]]) -> None:
     made = [Curve(f"case {n}", tuple(sorted(points))) for n, points in enumerate(drawn)]

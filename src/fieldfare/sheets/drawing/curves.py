@@ -27,6 +27,7 @@ class Curve:
 
     name: str
     points: tuple[tuple[float, float], ...]
+    joined: bool = True  # by a line; else they are cases of their own
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +71,10 @@ def curves(title: str, across: str, up: str, drawn: Sequence[Curve], bound: Boun
         *(_level(place(0, n * step_y)[1], n * step_y, step_y) for n in range(round(end_y / step_y) + 1)),
         f'<text x="{(LEFT + RIGHT) / 2:.1f}" y="{BOTTOM + 38:.1f}" class="middle">{escape(across)}</text>',
         f'<text transform="translate(16 {(TOP + BOTTOM) / 2:.1f}) rotate(-90)" class="middle">{escape(up)}</text>',
-        *(_curve(spots, n) for n, spots in enumerate(placed)),
+        *(
+            _curve(spots, n if curve.joined else None)
+            for n, (curve, spots) in enumerate(zip(drawn, placed, strict=True))
+        ),
         f'<path d="M{LEFT} {TOP}V{BOTTOM}H{RIGHT}" class="axis"/>',
     ]
     if bound:
@@ -104,9 +108,11 @@ def _level(y: float, value: float, step: float) -> str:
     )
 
 
-def _curve(spots: Sequence[tuple[float, float]], number: int) -> str:
+def _curve(spots: Sequence[tuple[float, float]], number: int | None) -> str:
     path = " ".join(f"{x:.1f},{y:.1f}" for x, y in spots)
     dots = "".join(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.6" fill="#1C1A17"/>' for x, y in spots)
+    if number is None:
+        return dots
     return f'<polyline points="{path}" class="line" stroke-dasharray="{DASHES[number % len(DASHES)]}"/>{dots}'
 
 
