@@ -29,6 +29,7 @@ from fieldfare.takes.measure.hum import (
     STEADY_RATIO,
 )
 from fieldfare.takes.measure.lowband import MAINS_TOLERANCE
+from fieldfare.takes.measure.residual import ONE_SIDED, OTHERS
 from fieldfare.takes.measure.turns import (
     HOLE_FALL_DB,
     HOLE_RISE_DB,
@@ -124,6 +125,8 @@ REPEAT_MOST = Threshold(
     8, "times", "a block in a row; more is a wave that is periodic to the sample, from a synthesiser"
 )
 
+KEPT_CLICK_OTHERS = Threshold(OTHERS, "", "of its bend, reached within 21 ms of a jump: the edge of a wave, no tick")
+KEPT_CLICK_ONE_SIDED = Threshold(ONE_SIDED, "", "times the bends on one side, on the other: a start or an end, no tick")
 CLICK_OVER = Threshold(
     12,
     "",

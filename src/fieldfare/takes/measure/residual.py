@@ -25,8 +25,8 @@ _LEAD = 8  # frames around a jump's sharpest bend that its highest remainder is 
 _BEFORE = SIDE + CLICK_GAP + ORDER  # frames that are needed before a jump
 _AFTER = CLICK_RING + SIDE  # and from it on
 _TOGETHER = 32  # jumps that are looked at in one go, so that they fit the processor's cache
-_OTHERS = 0.5  # of a jump's bend, reached by another beside it: the edge of a wave, not looked at further
-_ONE_SIDED = 16  # times as much bend on one side as on the other: the start or the end of something, no tick either
+OTHERS = 0.5  # of a jump's bend, reached by another beside it: the edge of a wave, not looked at further
+ONE_SIDED = 16  # times as much bend on one side as on the other: the start or the end of something, no tick either
 
 
 def looked_at(x: I32, rows: I64, sharpest: I32, begin: int, low: int, high: int) -> F64:
@@ -53,13 +53,13 @@ def looked_at(x: I32, rows: I64, sharpest: I32, begin: int, low: int, high: int)
     out: F64 = np.zeros((len(rows), 4))
     within = (rows[:, 1] - _BEFORE >= low) & (rows[:, 1] + _AFTER <= high)
     sides = np.sort(rows[:, 4:6], axis=1)
-    inside = np.flatnonzero(within & (sides[:, 1] <= _ONE_SIDED * (sides[:, 0] + 1)) & ~_crowded(rows, sharpest, begin))
+    inside = np.flatnonzero(within & (sides[:, 1] <= ONE_SIDED * (sides[:, 0] + 1)) & ~_crowded(rows, sharpest, begin))
     for first in range(0, len(inside), _TOGETHER):
         some = inside[first : first + _TOGETHER]
         parts = np.stack([x[c, at - _BEFORE : at + _AFTER] for c, at in rows[some, :2].tolist()]).astype(np.float64)
         bends = np.abs(np.diff(parts, n=2, axis=1))
         beside = np.maximum(bends[:, :SIDE].max(axis=1), bends[:, -SIDE:].max(axis=1))
-        sharp = beside < _OTHERS * rows[some, 2]
+        sharp = beside < OTHERS * rows[some, 2]
         if sharp.any():
             out[some[sharp], :3] = _held_against(parts[sharp])
             peak = np.maximum(np.abs(parts[:, :SIDE]).max(axis=1), np.abs(parts[:, -SIDE:]).max(axis=1))
@@ -73,7 +73,7 @@ def _crowded(rows: I64, sharpest: I32, begin: int) -> NDArray[np.bool_]:
     This only saves looking: those would be passed over for the same reason.
     """
     bucket, place = np.divmod(rows[:, 1] - begin, BUCKET)
-    most = _OTHERS * rows[:, 2]
+    most = OTHERS * rows[:, 2]
     before, after = np.maximum(bucket - 1, 0), np.minimum(bucket + 1, sharpest.shape[1] - 1)
     crowded = (bucket > 0) & (place >= CLICK_GAP + ORDER) & (sharpest[rows[:, 0], before] >= most)
     crowded |= (after > bucket) & (place <= BUCKET - CLICK_RING) & (sharpest[rows[:, 0], after] >= most)
