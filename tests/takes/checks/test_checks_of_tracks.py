@@ -229,6 +229,13 @@ class TestOffset:
     def test_a_short_low_note_has_a_mean_by_chance(self) -> None:
         assert "dc" not in _kinds(told({"Bass": tone(41, -6, 0.52)}))
 
+    def test_hum_in_the_pauses_is_none(self) -> None:
+        """With its octave it is lopsided: the middle between its peaks is not zero, its mean is."""
+        time = np.arange(20 * RATE_HZ) / RATE_HZ
+        notes = 0.4 * np.sin(2 * np.pi * 220 * time) * (time % 2 < 1.5)
+        lines = tone(50, -42, 20) + tone(100, -44, 20, phase=np.pi / 2)
+        assert "dc" not in _kinds(told({"Guitar": notes + lines + noise(-90, 20)}))
+
     def test_a_synthesiser_whose_waves_are_lopsided_rests_at_zero(self) -> None:
         time = np.arange(20 * RATE_HZ) / RATE_HZ
         pulses = np.where((110 * time) % 1 < 0.12, 0.2, -0.2) * (time % 1 < 0.8)

@@ -63,7 +63,7 @@ def offset(track: Track) -> Iterator[Hit]:
 
 
 def _rests(strip: Strip, full_scale: int) -> F64 | None:
-    """Where the middle of the signal lies in the pauses, re full scale; nothing where there are too few.
+    """Where the middle of the signal lies in the pauses, re full scale; nothing where it does not rest in them.
 
     Digital silence counts only where there is no other: a synthesiser rests at it, whatever the mean of its waves.
     """
@@ -76,5 +76,6 @@ def _rests(strip: Strip, full_scale: int) -> F64 | None:
     for some in (live, pause):
         if np.count_nonzero(some) >= max(least, 3):
             middle: F64 = (high[some] + low[some]) / (2.0 * full_scale)
-            return middle
+            swing = float(np.median(high[some] - low[some])) / (2.0 * full_scale)
+            return middle if swing <= abs(float(np.median(middle))) else None  # what swings through zero does not rest
     return None
