@@ -56,14 +56,15 @@ def looked_at(x: I32, rows: I64, sharpest: I32, begin: int, low: int, high: int)
     inside = np.flatnonzero(within & (sides[:, 1] <= ONE_SIDED * (sides[:, 0] + 1)) & ~_crowded(rows, sharpest, begin))
     for first in range(0, len(inside), _TOGETHER):
         some = inside[first : first + _TOGETHER]
-        parts = np.stack([x[c, at - _BEFORE : at + _AFTER] for c, at in rows[some, :2].tolist()]).astype(np.float64)
+        parts = np.stack([x[c, at - _BEFORE : at + _AFTER] for c, at in rows[some, :2].tolist()])
         bends = np.abs(np.diff(parts, n=2, axis=1))
         beside = np.maximum(bends[:, :SIDE].max(axis=1), bends[:, -SIDE:].max(axis=1))
         sharp = beside < OTHERS * rows[some, 2]
         if sharp.any():
-            out[some[sharp], :3] = _held_against(parts[sharp])
-            peak = np.maximum(np.abs(parts[:, :SIDE]).max(axis=1), np.abs(parts[:, -SIDE:]).max(axis=1))
-            out[some[sharp], 3] = (rows[some, 2] / (peak + 1.0))[sharp]
+            near = parts[sharp].astype(np.float64)
+            out[some[sharp], :3] = _held_against(near)
+            peak = np.maximum(np.abs(near[:, :SIDE]).max(axis=1), np.abs(near[:, -SIDE:]).max(axis=1))
+            out[some[sharp], 3] = rows[some[sharp], 2] / (peak + 1.0)
     return out
 
 
