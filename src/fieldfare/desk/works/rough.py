@@ -20,6 +20,7 @@ from fieldfare.show.songs import SongBook
 from fieldfare.show.write_toml import write_toml
 from fieldfare.takes.axis import Axis
 from fieldfare.takes.rough.choose import Stretch
+from fieldfare.takes.rough.levels import TrackPower, power_of_tracks
 from fieldfare.takes.songs.cut import matched
 from fieldfare.takes.songs.pieces import pieces_of
 from fieldfare.units.text import slug
@@ -79,18 +80,21 @@ def mixing(book: Book, asks: Asks) -> Work:
     axes, songs = axes_of(book), kept_songs(book.folder)
     parts = Parts(book.folder, "rough")
 
-    def sheet(axis: Axis, file: Path, tell: Tell) -> MixSheet:
+    def sheet(axis: Axis, file: Path, tell: Tell) -> tuple[MixSheet, TrackPower | None]:
+        """The sheet, and what was measured for choosing it where that was done now."""
         from fieldfare.takes.rough.choose import choose_mix
 
+        power = None
         pieces = stretches(songs, axis)
         stamp, name = stamp_of_take(axis, pieces), f"{axis.name} chosen"
         before = file.read_bytes() if file.is_file() else b""
         if not before or (asks.get("choose") and parts.find(name, stamp) != before):
-            chosen = choose_mix(axis, pieces, tell=lambda share: tell("listening", share))
+            power = power_of_tracks(axis, axis.track, lambda share: tell("listening", share))
+            chosen = choose_mix(axis, pieces, power=power)
             file.parent.mkdir(parents=True, exist_ok=True)
             write_toml(chosen, file, REMARK, replace=True)
             parts.keep(name, stamp, file.read_bytes())
-        return read_mix(file)
+        return read_mix(file), power
 
     def work(tell: Tell) -> str:
         from fieldfare.takes.rough.render import render_mix
@@ -98,11 +102,12 @@ def mixing(book: Book, asks: Asks) -> Work:
         count = 0
         for axis in axes:
             file = sheet_of(book.folder, axis.name)
-            mix = sheet(axis, file, tell)
+            mix, power = sheet(axis, file, tell)
             kept = _Rendered(parts, file.parent, axis.name, stamp_of_take(axis, mix))
             report = render_mix(
-                axis, mix, file.parent, FORMATS, sheet_file=file.name, known=kept.files, keep=kept.keep, tell=tell
-            )
+                axis, mix, file.parent, FORMATS, sheet_file=file.name, power=power, known=kept.files, keep=kept.keep,
+                tell=tell,
+            )  # fmt: skip
             write_whole(file.with_name(REPORT), report.model_dump_json(indent=1).encode(), replace=True)
             count += len(report.file)
         parts.let_go()
