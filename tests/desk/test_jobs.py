@@ -99,7 +99,7 @@ def test_an_offload_whose_server_is_killed_goes_on_where_it_was(folder: Path, tm
 
 
 def test_a_song_that_was_mixed_before_the_server_was_killed_is_not_mixed_again(folder: Path, after: Path) -> None:
-    show, count = after, 5
+    show, count = after, 3
     with_songs(show, "take-1", count)
     job, parts = show / "takes" / "rough-job.json", show / "takes" / "parts" / "rough"
 
