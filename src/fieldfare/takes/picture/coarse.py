@@ -12,10 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldfare.takes.picture.clock import Clock
 from fieldfare.takes.picture.novelty import PER_S
 
 MOST_PPM = 300.0  # no clock of a camera is further off
 VOTES = 8  # places that each chunk may name
+NEARLY, MOST_PLACES, APART_S = 0.6, 4, 0.5  # PRACTICE: how likely others are, against the likeliest, to be tried too
 _ASIDE = PER_S // 5  # votes nearer to one another than this are one
 _SLACK = 3  # stretches by which chunks may differ beyond drift
 _LEAST_BLOCK = 1 << 13  # stretches of the take that are correlated at once
@@ -39,13 +41,16 @@ class Place:
     offset_s: float  # take time of device time 0, as the middle of the clip has it
     ppm: float
     score: float  # height of the chunks' peaks against the rest of their correlation, summed
-    rival: float  # the same for the best other place
     chunks: int  # that agree
     middle_s: float  # device time for which the offset holds best
 
+    def clock(self, ppm: float) -> Clock:
+        """A clock of some drift that is right in the middle of the clip. [ppm]"""
+        return Clock(self.offset_s + self.middle_s * ppm * 1e-6, ppm)
 
-def find_place(take: F32, chunks: Sequence[Chunk]) -> Place | None:
-    """Find the place of a clip in a take.
+
+def find_places(take: F32, chunks: Sequence[Chunk]) -> tuple[Place, ...]:
+    """Find where in a take a clip may lie.
 
     Parameters
     ----------
@@ -56,20 +61,22 @@ def find_place(take: F32, chunks: Sequence[Chunk]) -> Place | None:
 
     Returns
     -------
-    The place; none where no chunk has anything to tell.
+    The place, and those that are nearly as likely, as where a tune comes round again; none where no chunk has anything
+    to tell.
     """
-    blocks = _blocks_of(take, max((chunk.novelty.shape[1] for chunk in chunks), default=0))
+    longest = max((chunk.novelty.shape[1] for chunk in chunks), default=0)
+    if not longest or not take.shape[1]:
+        return ()
+    blocks = _blocks_of(take, longest)
     courses = [one for chunk in chunks if (one := _course(blocks, chunk)) is not None]
-    if not courses:
-        return None
-    best = max((_agreed(courses, course, lag) for course in courses for lag in course.votes), key=lambda one: one.score)
-    others = [
-        found.score
-        for course in courses
-        for lag in course.votes
-        if abs((found := _agreed(courses, course, lag)).offset_s - best.offset_s) > 1.0
-    ]
-    return Place(best.offset_s, best.ppm, best.score, max(others, default=0.0), best.chunks, best.middle_s)
+    found = [_agreed(courses, course, lag) for course in courses for lag in course.votes]
+    places: list[Place] = []
+    for place in sorted(found, key=lambda place: -place.score):
+        if len(places) == MOST_PLACES or (places and place.score < NEARLY * places[0].score):
+            break
+        if all(abs(place.offset_s - other.offset_s) > APART_S for other in places):
+            places.append(place)
+    return tuple(places)
 
 
 @dataclass(frozen=True)
@@ -100,9 +107,8 @@ def _blocks_of(take: F32, longest: int) -> _Blocks:
     bands, length = take.shape
     size = next_fast_len(max(2 * longest, _LEAST_BLOCK), real=True)
     step = size - longest + 1
-    padded = np.concatenate([np.zeros((bands, max(0, longest - 1)), np.float32), take], axis=1)
-    starts = range(0, max(1, padded.shape[1]), step) if longest else ()
-    lines = tuple(rfft(padded[:, start : start + size], size, axis=1) for start in starts)
+    padded = np.concatenate([np.zeros((bands, longest - 1), np.float32), take], axis=1)
+    lines = tuple(rfft(padded[:, start : start + size], size, axis=1) for start in range(0, padded.shape[1], step))
     return _Blocks(length, size, longest, np.sqrt(np.mean(take.astype(np.float64) ** 2, axis=1)), lines)
 
 
@@ -112,7 +118,7 @@ def _course(blocks: _Blocks, chunk: Chunk) -> _Course | None:
     part = chunk.novelty.shape[1]
     scale = blocks.rms * np.sqrt(np.sum(chunk.novelty.astype(np.float64) ** 2, axis=1))
     told = scale > 0
-    if not told.any() or not blocks.length:
+    if not told.any():
         return None
     mine = (chunk.novelty[told] / scale[told, np.newaxis]).astype(np.float32)
     turned = np.conj(rfft(mine, blocks.size, axis=1))
@@ -160,4 +166,4 @@ def _agreed(courses: Sequence[_Course], course: _Course, lag: int) -> Place:
     if len(times) > 1 and np.ptp(times) * MOST_PPM * 1e-6 > 2 / PER_S:
         slope = float(np.polyfit(times - middle, offsets, 1)[0])
     ppm = float(np.clip(-slope * 1e6, -MOST_PPM, MOST_PPM))
-    return Place(float(offsets.mean()), ppm, float(np.sum(heights)), 0.0, int(clear.sum()), middle)
+    return Place(float(offsets.mean()), ppm, float(np.sum(heights)), int(clear.sum()), middle)

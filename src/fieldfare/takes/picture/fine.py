@@ -76,17 +76,23 @@ def read_clock(
 
 
 def guess_drift(
-    axis: Axis, stretches: Sequence[Stretch], guess: Clock, tracks: Sequence[AxisTrack], workers: Executor
-) -> float:
-    """The drift with which a few stretches are heard most clearly. [ppm]
+    axis: Axis,
+    stretches: Sequence[Stretch],
+    guess: Clock,
+    tracks: Sequence[AxisTrack],
+    workers: Executor,
+    most: int = TRIED,
+) -> tuple[float, float]:
+    """The drift with which a few stretches, at most so many, are heard most clearly [ppm], and how clearly that is.
 
     A drift that is not known blurs a stretch of some seconds: at 100 ppm by most of a millisecond, which is enough to
     lose a camera that hears little of the direct sound.
     """
-    step = max(1, len(stretches) // TRIED)
-    tried = stretches[step // 2 :: step][:TRIED]
+    step = max(1, len(stretches) // most)
+    tried = stretches[step // 2 :: step][:most]
     totals = sum(workers.map(lambda one: _clear_by_drift(axis, one, guess, tracks), tried), np.zeros(len(DRIFTS_PPM)))
-    return float(DRIFTS_PPM[int(np.argmax(totals))]) if totals.any() else guess.ppm
+    ppm = float(DRIFTS_PPM[int(np.argmax(totals))]) if totals.any() else guess.ppm
+    return ppm, float(totals.max())
 
 
 def _clear_by_drift(axis: Axis, stretch: Stretch, guess: Clock, tracks: Sequence[AxisTrack]) -> NDArray[np.float64]:

@@ -17,8 +17,8 @@ from fieldfare.show.picture import Clip, ClockCorner, ClockReading, Device, Hear
 from fieldfare.show.record import Place3
 from fieldfare.takes.axis import Axis, AxisTrack
 from fieldfare.takes.picture.clock import TOLERANCE_S, Clock, Fit, Readings, fit_clock, shared_ppm, with_corners
-from fieldfare.takes.picture.coarse import Chunk, Place, find_place
-from fieldfare.takes.picture.fine import HIGH_S, LOW_S, STRETCH_S, Stretch, guess_drift, read_clock
+from fieldfare.takes.picture.coarse import Chunk, Place, find_places
+from fieldfare.takes.picture.fine import HIGH_S, LOW_S, STRETCH_S, TRIED, Stretch, guess_drift, read_clock
 from fieldfare.takes.picture.media import Media, SoundReader, media_files, probe
 from fieldfare.takes.picture.novelty import BANDS, PER_S, band_powers, novelty
 from fieldfare.takes.picture.travel import Air, Witness, agreed, loud_places, through_s, travel_s, weighted_median
@@ -28,6 +28,7 @@ EVERY_S, LISTENED_S = 48.0, 14.0
 CHUNK_S = 600.0
 MOST_STRETCHES = 64
 FIRST_STRETCHES = 24
+SCREENED = 2  # stretches by which places that are left open are told apart
 SHORTEST_S = 2.8  # of a stretch that is listened to
 REFERENCES = 6
 SURE_SHARE = 0.5  # of the readings that must agree
@@ -68,7 +69,6 @@ class _Placed:
     """A clip whose clock was read."""
 
     heard: _Heard
-    place: Place | None
     readings: Readings | None = None
     tracks: tuple[AxisTrack, ...] = ()
     fit: Fit | None = None
@@ -239,19 +239,22 @@ def _chunks(found: Sequence[_Span], changes: F32) -> list[Chunk]:
 
 
 def _place(subject: Subject, heard: _Heard, pool: Executor) -> _Placed:
-    place = find_place(subject.novelty, heard.chunks)
-    if place is None:
-        return _Placed(heard, None)
-    guess = Clock(place.offset_s + place.middle_s * place.ppm * 1e-6, place.ppm)
-    ppm = guess_drift(subject.axis, heard.stretches, guess, subject.tracks, pool)
-    guess = Clock(place.offset_s + place.middle_s * ppm * 1e-6, ppm)  # it turns about its middle
+    """Read the clock at the place that changes of level tell; of several that they leave, at the one heard best."""
+    places = find_places(subject.novelty, heard.chunks)
+    if not places:
+        return _Placed(heard)
+
+    def drift(place: Place, most: int) -> tuple[float, float]:
+        return guess_drift(subject.axis, heard.stretches, place.clock(place.ppm), subject.tracks, pool, most)
+
+    place = max(places, key=lambda one: drift(one, SCREENED)[1]) if len(places) > 1 else places[0]
+    guess = place.clock(drift(place, TRIED)[0])
     step = max(1, len(heard.stretches) // FIRST_STRETCHES)
     readings, tracks = read_clock(subject.axis, heard.stretches[::step], guess, subject.tracks, pool)
-    first = fit_clock(readings, guess.ppm)
-    if first is None:
-        return _Placed(heard, place)
+    if (first := fit_clock(readings, guess.ppm)) is None:
+        return _Placed(heard)
     readings, tracks = read_clock(subject.axis, heard.stretches, _centred(first.clock), tracks, pool)
-    return _Placed(heard, place, readings, tracks, fit_clock(readings, first.clock.ppm))
+    return _Placed(heard, readings, tracks, fit_clock(readings, first.clock.ppm))
 
 
 def _centred(clock: Clock) -> Clock:
