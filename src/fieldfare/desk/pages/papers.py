@@ -36,9 +36,12 @@ WHATIF = "whatif"
 ABOUT = {
     "inputs": "The input list, with every figure's working",
     "patch": "Every box by its sockets, every channel as a thread",
+    "signal": "Every channel in the symbols of circuit diagrams",
     "stage": "The stage to scale, with runs and lengths",
     "pack": "Bin by bin, to tick out and back",
     "day": "The day's tasks and times",
+    "changeovers": "What is changed from one act to the next, in order",
+    "set-list": "The songs of each set, with room for the marks of the night",
     "tape": "Strips to cut and tape",
     "tags": "Labels for units, with codes",
     "questions": "What stands open, and whom to ask",
