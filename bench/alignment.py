@@ -1,6 +1,7 @@
 """Holds measured delays to what is true of rendered shows: rights and wrongs by kind, and whether sureness is honest.
 
-python bench/alignment.py FONT FOLDER judged NUMBER...   judge gigs one by one, swaps too; keeps bench/alignment.json
+python bench/alignment.py FONT FOLDER judged NUMBER...   judge gigs one by one; keeps each in bench/alignment.json
+python bench/alignment.py FONT FOLDER swapped NUMBER...  swap labels on judged gigs, and keep whether that is found
 python bench/alignment.py FONT FOLDER shows NUMBER...    look at shows on which something was set
 python bench/alignment.py FONT FOLDER tune               fit the weights of sureness on shows 12 to 17, and print them
 python bench/alignment.py FONT FOLDER swaps NUMBER...    swap labels on such shows, and see whether that is found
@@ -171,7 +172,7 @@ def tune(found: Sequence[Case]) -> None:
 
 
 def judge(gig: Gig, font: str) -> None:
-    """Keep what a gig came to: its ways, how sure each was told, tracks upside down, and swaps."""
+    """Keep what a gig came to: its ways, how sure each was told, and tracks upside down."""
     (axis,) = find_axes(gig.card, gig.drawing.input)
     processor = time.process_time()
     gathered = gather(axis)
@@ -189,7 +190,6 @@ def judge(gig: Gig, font: str) -> None:
         "sureness": _honest(found),
         "upside_down": {"put": len(turned), "found": len(turned & told), "false": len(told - turned),
                         "missed": sorted(turned - told)},
-        "swaps": swaps(gig, axis, gathered),
     })  # fmt: skip
     tell(found)
 
@@ -268,6 +268,11 @@ def main(words: Sequence[str]) -> None:
     if what == "judged":
         for number in numbers:
             judge(judged(number, folder, play), font.stem)
+        return
+    if what == "swapped":
+        for gig in (judged(number, folder, play) for number in numbers):
+            (axis,) = find_axes(gig.card, gig.drawing.input)
+            keep(OUT, f"gig {gig.number}", {"swaps": swaps(gig, axis, gather(axis))})
         return
     shows = gigs(TUNED if what == "tune" else numbers, folder, play)
     if what == "swaps":

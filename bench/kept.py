@@ -12,9 +12,9 @@ HERE = Path(__file__).parent
 
 
 def keep(file: str, part: str, row: Mapping[str, Any]) -> None:
-    """Put what one gig came to, or one measurement, in its place; parts are in the order of their names."""
+    """Put what one gig came to beside what is known of it; parts are in the order of their names."""
     path = HERE / file
     parts = json.loads(path.read_text("utf-8")) if path.is_file() else {}
-    parts[part] = {**row, "measured": f"{date.today():%Y-%m-%d}"}
+    parts[part] = {**parts.get(part, {}), **row, "measured": f"{date.today():%Y-%m-%d}"}
     ordered = {name: parts[name] for name in sorted(parts)}
     path.write_text(json.dumps(ordered, indent=1, ensure_ascii=False) + "\n", "utf-8")
