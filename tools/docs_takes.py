@@ -278,7 +278,7 @@ tried. What stands here of gigs 103 and 104 was measured after that, and so is n
 """
 PICTURE_CLIPS = "\nClip by clip:\n"
 PICTURE_SPEED = """
-A camera of {hours:g} hours was put in time in {clock_s} s by the clock on {cores} cores, with {processor_s} s of
+A camera that ran for {hours:g} h was put in time in {clock_s} s by the clock on {cores} cores, with {processor_s} s of
 processor: {off_ms:+.3f} ms and {drift_off_ppm:+.3f} ppm off.
 """
 PICTURE_END = """
