@@ -233,6 +233,11 @@ def _bends(part: I32) -> I64:
     return np.abs(np.diff(part.astype(np.int64), n=2))
 
 
+def bend_sums(row: I32, first: int, block: int, out: I64) -> None:
+    """Sum the bends of one block after another, from a column on."""
+    out[:] = _bends(row[first - 2 : first + len(out) * block]).reshape(-1, block).sum(axis=1)
+
+
 def clicks(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
     """Find the sharpest bend of each span, and what is around it, as the compiled loop says."""
     found = 0

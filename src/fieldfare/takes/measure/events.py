@@ -8,7 +8,6 @@ are kept, while all are counted.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +17,7 @@ from fieldfare.takes.measure.grain import AHEAD, BUCKET, CELL, CLICK_REACH, F64,
 from fieldfare.takes.measure.hiss import HissKeeper
 from fieldfare.takes.measure.kernels import Kernels
 from fieldfare.takes.measure.residual import looked_at
+from fieldfare.takes.measure.scene import Scene
 from fieldfare.takes.measure.shapes import TOP_DB, TOP_ROWS, Click, FlatRun, RailPlace, Repeat, Tops
 
 MOST_KEPT = 4096  # of a kind, for each channel
@@ -28,24 +28,6 @@ _FLAT_SUSPECT = 6  # bends in a bucket that are 0, as they are where samples are
 _CLICK_SUSPECT = 12  # times the mean bend of the bucket
 EDGE_STEEP = 4.0  # times as steeply as a parabola would, a run at full scale is entered or left
 _ROOM = 8192  # rows to begin with
-
-
-@dataclass(frozen=True, slots=True)
-class Scene:
-    """What is looked at in one go: samples, where the recording is in them, and which part is new."""
-
-    x: I32
-    low: int  # first column of the recording
-    high: int
-    begin: int  # first column to look at
-    end: int
-    frame: int  # of column 0
-    buckets: int  # from `begin` on, that hold samples
-    ahead: int  # buckets after these that are there
-    peaks: I32  # (3, channels, buckets) from `begin` on
-    sums: I64  # (4, channels, buckets)
-    cells: I32  # (channels, cells)
-    first_cell: int  # that begins at `begin`
 
 
 def _spans(wanted: NDArray[np.bool_], scene: Scene, *, joined: bool) -> I64:
@@ -94,8 +76,7 @@ class EventKeeper:
         self._look_at_repeats(scene, kernels)
         self._look_at_clicks(scene, kernels)
         self._look_at_tops(scene, kernels)
-        place = (scene.begin, scene.buckets, scene.ahead, scene.low, scene.high, scene.frame)
-        self.hisses.look(scene.x, scene.sums, *place)
+        self.hisses.look(scene, kernels)
 
     def _rows(self, find: Callable[[I64], int], columns: int) -> I64:
         """Call a loop that writes rows, again with more room if it found more than there was; return a copy."""

@@ -13,11 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.takes.measure.course import LevelKeeper, StripKeeper
-from fieldfare.takes.measure.events import EventKeeper, Scene
+from fieldfare.takes.measure.events import EventKeeper
 from fieldfare.takes.measure.glimpses import GlimpseKeeper
 from fieldfare.takes.measure.grain import AHEAD, BEFORE, BUCKET, CELL, I32, I64, LAGS, ROW_SPARE, slab_frames
 from fieldfare.takes.measure.kernels import kernels
 from fieldfare.takes.measure.lowband import LowKeeper
+from fieldfare.takes.measure.scene import Scene
 from fieldfare.takes.measure.shapes import Channel, Measures
 from fieldfare.takes.measure.turns import TurnKeeper
 from fieldfare.takes.wave import Form, Head, raw_blocks

@@ -11,6 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.takes.measure.grain import BUCKET, F64, I32, I64
+from fieldfare.takes.measure.kernels import Kernels
+from fieldfare.takes.measure.scene import Scene
 from fieldfare.takes.measure.shapes import Hiss
 
 HISS_DBFS = -28.0  # rms of a bucket
@@ -42,13 +44,14 @@ def suspects(sums: I64, buckets: int, ahead: int, full_scale: float) -> NDArray[
     return np.argwhere(wanted & (later <= own * 10 ** (-HISS_FALL_DB / 20)))
 
 
-def hiss_at(row: I32, begin: int, low: int, high: int) -> tuple[int, int] | None:
+def hiss_at(row: I32, begin: int, low: int, high: int, kernels: Kernels) -> tuple[int, int] | None:
     """First column and the one after the last of the hiss in the bucket from a column on; none where it is none."""
     first, last = begin - _REACH, min(begin + BUCKET + _REACH, high)
     if first - 2 < low or last - begin < BUCKET + 4 * BLOCK:
         return None
-    bends = np.abs(np.diff(row[first - 2 : last], n=2))  # whole numbers: fast, and the same however they are summed
-    blocks: F64 = bends[: len(bends) // BLOCK * BLOCK].reshape(-1, BLOCK).sum(axis=1, dtype=np.int64) / BLOCK
+    sums = np.empty((last - first) // BLOCK, np.int64)
+    kernels.bend_sums(row, first, BLOCK, sums)
+    blocks: F64 = sums / BLOCK
     at = _REACH // BLOCK
     inside = blocks[at : at + BUCKET // BLOCK]
     level = float(np.sort(inside)[-3])
@@ -84,15 +87,15 @@ class HissKeeper:
         self._full_scale = full_scale
         self._found: list[list[Hiss]] = [[] for _ in range(channels)]
 
-    def look(self, x: I32, sums: I64, begin: int, buckets: int, ahead: int, low: int, high: int, frame: int) -> None:
-        """Look at buckets from column `begin` on; `frame` is that of column 0. See `suspects`."""
-        for channel, bucket in suspects(sums, buckets, ahead, self._full_scale).tolist():
-            own, column = self._found[channel], begin + bucket * BUCKET
-            if len(own) == MOST_KEPT or (own and column + frame < own[-1].end):
+    def look(self, scene: Scene, kernels: Kernels) -> None:
+        """Look at the buckets of a scene. See `suspects`."""
+        for channel, bucket in suspects(scene.sums, scene.buckets, scene.ahead, self._full_scale).tolist():
+            own, column = self._found[channel], scene.begin + bucket * BUCKET
+            if len(own) == MOST_KEPT or (own and column + scene.frame < own[-1].end):
                 continue
-            hiss = hiss_at(x[channel], column, low, high)
-            if hiss and not (own and hiss[0] + frame < own[-1].end):
-                own.append(Hiss(hiss[0] + frame, hiss[1] + frame))
+            hiss = hiss_at(scene.x[channel], column, scene.low, scene.high, kernels)
+            if hiss and not (own and hiss[0] + scene.frame < own[-1].end):
+                own.append(Hiss(hiss[0] + scene.frame, hiss[1] + scene.frame))
 
     def hisses(self, channel: int) -> tuple[Hiss, ...]:
         """Return the hisses of a channel."""

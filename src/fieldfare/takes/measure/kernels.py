@@ -46,6 +46,9 @@ class Kernels(Protocol):
     def fold(self, cells: I32, first: int, per: int, scale: float, out: F32, at: int, count: int) -> None:
         """Sum cells to samples of the low band."""
 
+    def bend_sums(self, row: I32, first: int, block: int, out: I64) -> None:
+        """Sum the bends of one block after another."""
+
     def clicks(self, x: I32, spans: I64, low: int, high: int, out: I64) -> int:
         """Find the sharpest bend of each span."""
 

@@ -36,7 +36,7 @@ from fieldfare.takes.measure.grain import (
 )
 from fieldfare.takes.measure.laying import compiled, take, take_24, take_float
 
-__all__ = ["clicks", "flat_runs", "fold", "rail_runs", "repeats", "take", "take_24", "take_float", "tops"]
+__all__ = ["bend_sums", "clicks", "flat_runs", "fold", "rail_runs", "repeats", "take", "take_24", "take_float", "tops"]
 _PER_TOP = TOP_WINDOW // BUCKET
 _STRETCH = 64  # samples that are passed over at once where none is as high as is looked for
 _SLOTS = 12  # bits of a slot's number in the table of sums seen
@@ -341,9 +341,17 @@ def tops(x: I32, peaks: I32, buckets: int, first: int, steps: F64, low: int, hig
 @compiled
 def _bends(part: I32) -> int:
     bends = np.int64(0)
-    for i in range(2, len(part)):
-        bends += abs(np.int64(part[i]) - 2 * np.int64(part[i - 1]) + (part[i - 2]))
+    for i in range(len(part) - 2):  # forwards from 0, which is compiled eight at a time
+        bends += abs(np.int64(part[i + 2]) - 2 * np.int64(part[i + 1]) + part[i])
     return int(bends)
+
+
+@compiled
+def bend_sums(row: I32, first: int, block: int, out: I64) -> None:
+    """Sum the bends of one block after another, from a column on."""
+    for k in range(len(out)):
+        begin = first + k * block
+        out[k] = _bends(row[begin - 2 : begin + block])
 
 
 @compiled
