@@ -52,7 +52,7 @@ def activity_of(levels: Levels, roles: Sequence[Role]) -> Activity:
     roles
         What each track is there for.
     """
-    power = to_frames(np.power(10.0, levels.db[:, 0] / 10))
+    power = power_in_frames(levels, 0)
     loud_db = _loud_db(power)
     smooth_db = 10 * np.log10(smoothed(power, round(SMOOTH_S / FRAME_S)))
     playing = np.clip((smooth_db - loud_db[:, np.newaxis] + QUIET_DB) / (QUIET_DB - FULL_DB), 0, 1).astype(np.float32)
@@ -65,6 +65,15 @@ def own_tracks(roles: Sequence[Role]) -> NDArray[np.bool_]:
     other: NDArray[np.bool_] = np.array([role not in ("mix", "talk") for role in roles], np.bool_)
     chosen: NDArray[np.bool_] = own if own.any() else other if other.any() else ~own
     return chosen
+
+
+def power_in_frames(levels: Levels, band: int, tracks: NDArray[np.bool_] | None = None) -> F64:
+    """Average the power of a band of all tracks, or of some, over frames; one at a time, since a night is long."""
+    chosen = levels.db if tracks is None else [levels.db[track] for track in np.flatnonzero(tracks)]
+    frames = np.empty((len(chosen), max(1, -(-levels.hops // PER_FRAME))))
+    for row, db in zip(frames, chosen, strict=True):
+        row[:] = to_frames(np.power(10.0, db[np.newaxis, band] / 10))
+    return frames
 
 
 def to_frames(power: F32 | F64) -> F64:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from fieldfare.show.drawn import Role
 from fieldfare.show.songs import Between
-from fieldfare.takes.songs.activity import FRAME_S, Activity, own_tracks, smoothed, to_frames
+from fieldfare.takes.songs.activity import FRAME_S, Activity, own_tracks, power_in_frames, smoothed
 from fieldfare.takes.songs.levels import Levels
 
 APPLAUSE_DB = 12.0  # that the treble of the open microphones rises over what it is when nobody claps
@@ -55,7 +55,7 @@ def kinds_of(levels: Levels, activity: Activity, roles: Sequence[Role]) -> I64:
 
 def _rises(levels: Levels, frames: int) -> F64:
     """By how much every track is louder than in its quietest moments. [dB]"""
-    smooth = smoothed(to_frames(np.power(10.0, levels.db[:, 0] / 10)), round(SMOOTH_S / FRAME_S))[:, :frames]
+    smooth = smoothed(power_in_frames(levels, 0), round(SMOOTH_S / FRAME_S))[:, :frames]
     db = 10 * np.log10(smooth)
     rises: F64 = db - np.quantile(db, 0.02, axis=1, keepdims=True) if frames else db
     return rises
@@ -63,7 +63,7 @@ def _rises(levels: Levels, frames: int) -> F64:
 
 def _applause(levels: Levels, air: NDArray[np.bool_], frames: int) -> NDArray[np.bool_]:
     """Frames in which most open microphones hear much more treble than when nobody claps."""
-    high, whole = (to_frames(np.power(10.0, levels.db[air, band] / 10)) for band in (2, 0))
+    high, whole = (power_in_frames(levels, band, air) for band in (2, 0))
     width = round(SMOOTH_S / FRAME_S)
     treble = 10 * np.log10(smoothed(high, width))
     share = treble - 10 * np.log10(smoothed(whole, width))

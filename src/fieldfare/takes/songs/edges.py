@@ -50,9 +50,12 @@ def edges_of(levels: Levels, own: NDArray[np.bool_], pulse: Pulse) -> Edges:
     pulse
         Of the take.
     """
-    db = levels.db[own, 0].astype(np.float64)
-    floor = np.quantile(db, 0.95, axis=1, keepdims=True) - UNDER_LOUD_DB if levels.hops else 0.0
-    sums = np.cumsum(np.pad(np.maximum(db, floor), ((0, 0), (1, 0))), axis=1)
+    tracks = np.flatnonzero(own)
+    sums = np.zeros((len(tracks), levels.hops + 1))
+    for row, track in zip(sums, tracks, strict=True):  # one at a time: a night of many tracks is large
+        db = levels.db[track, 0].astype(np.float64)
+        floor = np.quantile(db, 0.95) - UNDER_LOUD_DB if levels.hops else 0.0
+        np.cumsum(np.maximum(db, floor), out=row[1:])
     return Edges(levels.hop_s, sums, pulse)
 
 

@@ -107,10 +107,11 @@ def pulse_of(levels: Levels, roles: Sequence[Role]) -> Pulse:
 
 def _strokes(levels: Levels, own: NDArray[np.bool_]) -> F64:
     strokes = np.zeros(levels.hops)
-    for band in levels.db[own][:, :2].reshape(-1, levels.hops):
-        near = np.maximum(band, np.quantile(band, 0.95) - UNDER_LOUD_DB) if levels.hops else band
-        rise = near[2:] - near[:-2] - RISE_LEAST_DB
-        strokes[1:-1] += np.clip(rise, 0.0, RISE_MOST_DB)
+    for track in np.flatnonzero(own):
+        for band in levels.db[track, :2]:
+            near = np.maximum(band, np.quantile(band, 0.95) - UNDER_LOUD_DB) if levels.hops else band
+            rise = near[2:] - near[:-2] - RISE_LEAST_DB
+            strokes[1:-1] += np.clip(rise, 0.0, RISE_MOST_DB)
     return strokes
 
 
