@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -16,6 +18,14 @@ from fieldfare.plan.recipes import show_recipes
 from fieldfare.show.toml import ShowFolder, read_show
 
 PATIENCE_S = 180.0
+DESK = """
+import multiprocessing, os, time
+from concurrent.futures import ProcessPoolExecutor
+from fieldfare.desk.planner import beside_the_desk
+pool = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"), beside_the_desk)
+print(pool.submit(os.getpid).result(), flush=True)
+time.sleep(600)
+"""
 
 
 @pytest.fixture
@@ -80,3 +90,16 @@ def test_a_row_of_quick_edits_lets_go_of_reasons_that_nobody_waits_for(
         assert not editing.is_alive()
     finally:
         planner.close()
+
+
+@pytest.mark.skipif(not Path("/proc").exists(), reason="the system does not tell of its processes in files")
+def test_the_second_process_ends_with_a_desk_that_was_killed() -> None:
+    with subprocess.Popen([sys.executable, "-c", DESK], stdout=subprocess.PIPE, text=True) as desk:
+        assert desk.stdout is not None
+        beside = Path("/proc", desk.stdout.readline().strip(), "stat")
+        assert beside.exists()
+        desk.kill()
+    end = time.monotonic() + PATIENCE_S
+    while beside.exists() and ") Z " not in beside.read_text("utf-8"):
+        assert time.monotonic() < end
+        time.sleep(0.05)

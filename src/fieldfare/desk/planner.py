@@ -7,8 +7,9 @@ import os
 from collections import OrderedDict
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from multiprocessing.process import BaseProcess
 from pathlib import Path
-from threading import Lock, RLock, Timer
+from threading import Lock, RLock, Thread, Timer
 
 from fieldfare.plan.make import make_plan
 from fieldfare.plan.recipes import show_recipes
@@ -95,7 +96,7 @@ class Planner:
                     self._asked.pop(digest, None)
             try:
                 if self._pool is None:
-                    self._pool = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"), _give_way)
+                    self._pool = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"), beside_the_desk)
                 asked = self._pool.submit(_explained, str(read.folder), _written(read), read.digest)
             except (BrokenProcessPool, RuntimeError):
                 self._pool = None
@@ -118,10 +119,18 @@ class Planner:
             self._pool.shutdown(wait=False, cancel_futures=True)
 
 
-def _give_way() -> None:
-    """Let whoever waits for a page go first, where the system knows of such manners."""
+def beside_the_desk() -> None:
+    """Begin a second process: who waits for a page goes first, and it ends with the desk, even where that is killed."""
     if hasattr(os, "nice"):
         os.nice(10)
+    desk = multiprocessing.parent_process()
+    if desk is not None:
+        Thread(target=_end_with, args=(desk,), daemon=True).start()
+
+
+def _end_with(desk: BaseProcess) -> None:
+    desk.join()
+    os._exit(0)
 
 
 def _written(read: ShowFolder) -> tuple[str, str, str]:
