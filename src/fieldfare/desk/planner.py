@@ -34,6 +34,7 @@ class Planner:
         self._asked: dict[str, Future[str]] = {}
         self._quiet: Timer | None = None
         self._pool: ProcessPoolExecutor | None = None
+        self._beside: list[BaseProcess] = []
         self._lock = RLock()  # a question that is cancelled is taken off the list by the thread that cancels it
 
     def plan(self, read: ShowFolder) -> Plan:
@@ -97,10 +98,12 @@ class Planner:
             try:
                 if self._pool is None:
                     self._pool = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"), beside_the_desk)
+                before = multiprocessing.active_children()
                 asked = self._pool.submit(_explained, str(read.folder), _written(read), read.digest)
             except (BrokenProcessPool, RuntimeError):
                 self._pool = None
                 return
+            self._beside += [one for one in multiprocessing.active_children() if one not in before]
             self._asked[read.digest] = asked
         asked.add_done_callback(lambda done: self._take(read.digest, done))
 
@@ -111,12 +114,15 @@ class Planner:
                 _keep(self._full, digest, Plan.model_validate_json(done.result()))
 
     def close(self) -> None:
-        """Let go of the second process."""
+        """End the second process, whatever it is at."""
         with self._lock:
             if self._quiet is not None:
                 self._quiet.cancel()
-        if self._pool is not None:
-            self._pool.shutdown(wait=False, cancel_futures=True)
+            pool, self._pool = self._pool, None
+        if pool is not None:
+            for one in self._beside:
+                one.terminate()
+            pool.shutdown(cancel_futures=True)
 
 
 def beside_the_desk() -> None:
