@@ -84,7 +84,7 @@ and softer through all microphones, the others beside flat tops and lost carrier
 Renewed by `python bench/faults.py` and this page's tool.
 """
 COST_HEAD = """
-Measured on a machine of {cores} cores at a load of 16, on files of one minute, one thread; a filter that
+Measured on a machine of {cores} cores with nothing else to do, on files of five minutes, one thread; a filter that
 tells levels, peaks and differences, of the library that decodes media, is run on the same files in the same rounds.
 Renewed by `python bench/measure.py speed`, `python bench/measure.py growth` and this page's tool, the plots by
 `python tools/docs_growth.py`.
