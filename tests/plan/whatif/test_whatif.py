@@ -273,3 +273,19 @@ def test_what_the_recorder_needs_must_be_there() -> None:
     kit = READ.kit.model_copy(update={"recorder": recorder})
     with pytest.raises(Fault, match=r"kit, recorder REC-1, needs: there is no unit 'X-77'"):
         what_if(Documents(READ.show, READ.venue, kit, own_recipes()), _plan())
+
+
+def test_who_waits_is_told_how_far_it_is_and_can_end_it_between_two_failures() -> None:
+    told: list[tuple[str, float]] = []
+
+    def tell(what: str, share: float) -> None:
+        told.append((what, share))
+        if len(told) == 3:
+            raise InterruptedError("stopped by hand")
+
+    with pytest.raises(InterruptedError, match="stopped by hand"):
+        what_if(OF, _plan(), tell)
+    assert all(what for what, _ in told)
+    assert [share for _, share in told] == sorted({share for _, share in told})
+    assert told[0][1] == 0.0
+    assert told[-1][1] < 1.0

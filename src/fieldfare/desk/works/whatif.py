@@ -33,7 +33,7 @@ def trying(book: Book, asks: Asks) -> Work:
         from fieldfare.plan.whatif.whatif import what_if
 
         read = now.read
-        found = what_if(Documents(read.show, read.venue, read.kit, show_recipes(book.folder)), now.plan)
+        found = what_if(Documents(read.show, read.venue, read.kit, show_recipes(book.folder)), now.plan, tell)
         tell("", 1.0)  # whoever stopped it meanwhile is heard now
         write_whole(book.folder / TAKES / FILE, found.model_dump_json(indent=1).encode(), replace=True)
         alone = len(found.single_points)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from fieldfare.plan.make import Documents
 from fieldfare.plan.whatif.dead import Dead
@@ -17,8 +17,10 @@ from fieldfare.show.whatif import DeadKind, Outcome, Possible, WhatIf
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed, nearest
 
+Tell = Callable[[str, float], None]
 
-def what_if(of: Documents, plan: Plan) -> WhatIf:
+
+def what_if(of: Documents, plan: Plan, tell: Tell | None = None) -> WhatIf:
     """Plan again for every single failure and every possible source, with the fewest changes.
 
     Parameters
@@ -27,6 +29,8 @@ def what_if(of: Documents, plan: Plan) -> WhatIf:
         The documents that the plan was made from.
     plan
         As it stands.
+    tell
+        Called with what is tried next and the share that is done, from 0 to 1; what it raises ends the trying.
 
     Returns
     -------
@@ -38,7 +42,7 @@ def what_if(of: Documents, plan: Plan) -> WhatIf:
         The recorder needs a unit that is not in the kit.
     """
     standing = standing_of(of, plan)
-    found = [*outside_failures(of, plan), *_inside(standing)]
+    found = [*outside_failures(of, plan), *_inside(standing, tell)]
     return WhatIf(
         title=plan.title,
         date=plan.date,
@@ -50,8 +54,11 @@ def what_if(of: Documents, plan: Plan) -> WhatIf:
     )
 
 
-def _inside(standing: Standing) -> Iterator[tuple[DeadKind, str, Outcome]]:
-    for kind, what, dead in singles(standing):
+def _inside(standing: Standing, tell: Tell | None) -> Iterator[tuple[DeadKind, str, Outcome]]:
+    every = list(singles(standing))
+    for number, (kind, what, dead) in enumerate(every):
+        if tell is not None:
+            tell(what, number / len(every))
         outcome = outcome_of(standing, dead)
         note = left_home(standing.of.kit, standing.plan, dead.tags) if outcome.lost else ""
         if kind == "recorder":
