@@ -154,11 +154,14 @@ def _hand_over(page: Page, base: str, show: Path) -> None:
     page.get_by_label("The paper that shows it").set_input_files(paper)
     page.get_by_role("button", name="Record it").click()
     mixer = page.locator("section", has=page.get_by_role("heading", name="mixer"))
+    mixer.get_by_label("Its papers in").select_option("de")
     mixer.get_by_role("button", name="Make the parcel, and read it back").click()
     expect(page.get_by_text("every one read back")).to_be_visible(timeout=PATIENCE_MS)
     page.reload()
     expect(page.get_by_role("table", name="Parcels")).to_contain_text("mixer")
     assert len(list((show / "parcels").glob("*/manifest-*.txt"))) == 1
+    (notes,) = (show / "parcels").glob("*/data/notes.txt")
+    assert "Für: Wer es mischt" in notes.read_text("utf-8")
 
 
 def test_a_festival_of_64_inputs_stays_usable(open_page: OpenPage, folder: Path) -> None:

@@ -22,6 +22,7 @@ from fieldfare.desk.works.parcels import FOLDER, contents_of
 from fieldfare.handover.consents import keep_evidence, parties, standing_consents
 from fieldfare.handover.parcel import Contents, refusals
 from fieldfare.handover.receivers import receivers
+from fieldfare.sheets.language import Language
 from fieldfare.show.consent import USES, Consent, Use, add_consent
 from fieldfare.show.receiver import Receiver
 from fieldfare.units.faults import Fault
@@ -158,8 +159,9 @@ def make(
     local: Local,
     receiver: Annotated[str, Form(max_length=200)] = "",
     folder: Annotated[str, Form(max_length=1000)] = "",
+    language: Annotated[Language, Form()] = "en",
 ) -> RedirectResponse:
     """Make a parcel for one receiver; it is refused while anybody's consent is missing."""
     place = folder.strip() or str(here.book.folder / FOLDER)
-    begin_job(here, "parcel", {"receiver": receiver, "folder": place}, "gathering")
+    begin_job(here, "parcel", {"receiver": receiver, "folder": place, "language": language}, "gathering")
     return here.to("handover")

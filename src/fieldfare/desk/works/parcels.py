@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from pathlib import Path
 from uuid import uuid4
 from zoneinfo import ZoneInfo
@@ -14,6 +15,7 @@ from fieldfare.desk.works.songs import kept_songs
 from fieldfare.handover.parcel import EDITS, PICTURES, SOUNDS, Contents
 from fieldfare.handover.receivers import receiver
 from fieldfare.plan.recipes import show_recipes
+from fieldfare.sheets.language import LANGUAGES, Language
 from fieldfare.show.consent import read_consents
 from fieldfare.store.events import Event
 from fieldfare.takes.alignment.kept import kept_alignment
@@ -65,7 +67,8 @@ def packing(book: Book, asks: Asks) -> Work:
         Nobody is called that.
     """
     to = receiver(book.folder, str(asks["receiver"]))
-    contents = contents_of(book, with_tracks=to.tracks != "none")
+    language: Language = next((one for one in LANGUAGES if one == asks.get("language")), "en")
+    contents = replace(contents_of(book, with_tracks=to.tracks != "none"), language=language)
 
     def work(tell: Tell) -> str:
         from fieldfare.handover.parcel import make_parcel
