@@ -100,7 +100,8 @@ def run() -> None:
         typer.echo("Stopped by hand. What was finished before is kept.", err=True)
         status = Status.NOT_DONE
     except TyperException as wrong:
-        status = _tell(Fault(wrong.format_message().rstrip("."), "the command", "fieldfare --help shows how"), as_json)
+        said = wrong.format_message().rstrip(".").replace("Value error, ", "")
+        status = _tell(Fault(said, "the command", "fieldfare --help shows how"), as_json)
     except Exception as broken:
         status = _tell(_unforeseen(broken), as_json)
     sys.exit(int(status or 0))

@@ -6,11 +6,11 @@ import datetime as dt
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import Field, ValidationError
+from pydantic import Field
 
 from fieldfare.show.files import write_whole
+from fieldfare.show.kept import read_kept
 from fieldfare.show.record import Name, Record
-from fieldfare.units.faults import Fault
 
 ARCHIVE_FILE = "archive.json"
 EVERY_DAYS = 180  # common practice, no source: twice a year
@@ -103,14 +103,8 @@ def read_archive(folder: Path) -> ArchiveBook | None:
     Fault
         The file is there and cannot be read.
     """
-    file = folder / ARCHIVE_FILE
-    if not file.is_file():
-        return None
-    try:
-        return ArchiveBook.model_validate_json(file.read_bytes())
-    except ValidationError:
-        remedy = "take a copy of it from another disc, or move it away and add the places anew"
-        raise Fault("this is not a list of what is kept where", str(file), remedy) from None
+    remedy = "take a copy of it from another disc, or move it away and add the places anew"
+    return read_kept(folder / ARCHIVE_FILE, ArchiveBook, "this is not a list of what is kept where", remedy)
 
 
 def write_archive(folder: Path, book: ArchiveBook) -> None:

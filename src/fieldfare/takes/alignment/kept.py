@@ -5,12 +5,10 @@ from __future__ import annotations
 from contextlib import suppress
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from fieldfare.show.alignment import Alignment
 from fieldfare.show.files import write_whole
+from fieldfare.show.kept import read_kept
 from fieldfare.takes.offload.kept import TAKES
-from fieldfare.units.faults import Fault
 
 FILE = "alignment.json"
 
@@ -57,10 +55,5 @@ def kept_alignment(folder: Path) -> Alignment | None:
     Fault
         The file is there and is no such document.
     """
-    file = folder / TAKES / FILE
-    if not file.is_file():
-        return None
-    try:
-        return Alignment.model_validate_json(file.read_bytes())
-    except ValidationError:
-        raise Fault("these are no measured delays", str(file), "measure them again after taking it away") from None
+    remedy = "measure them again after taking it away"
+    return read_kept(folder / TAKES / FILE, Alignment, "these are no measured delays", remedy)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from fieldfare.show.files import write_whole
 from fieldfare.show.findings import OffloadReport
+from fieldfare.show.kept import read_kept
 from fieldfare.show.plan import Plan
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import slug
@@ -41,13 +40,8 @@ def kept_report(folder: Path) -> OffloadReport | None:
     Fault
         The file is there and is no such report.
     """
-    file = folder / TAKES / REPORT
-    if not file.is_file():
-        return None
-    try:
-        return OffloadReport.model_validate_json(file.read_bytes())
-    except ValidationError:
-        raise Fault("this is not the report of an offload", str(file), "offload again, which writes it anew") from None
+    remedy = "offload again, which writes it anew"
+    return read_kept(folder / TAKES / REPORT, OffloadReport, "this is not the report of an offload", remedy)
 
 
 def copies_of(folder: Path, plan: Plan) -> Path:
