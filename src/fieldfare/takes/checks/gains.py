@@ -49,15 +49,14 @@ def _moved(step: Change, by: int) -> Change:
 
 
 def _is_gain(step: Change, others: list[Change], rate_hz: int) -> bool:
-    """Whether a step is as large as a knob makes it, and no other track has the same then: that would be the room."""
+    """Whether a step is as large as a knob makes it, and no other track's floor moves then: that would be the room.
+
+    Where a song ends and people clap, every microphone's floor moves, up or down and each by another amount.
+    """
     if not limit.GAIN_STEP_DB.value <= abs(step.by_db) <= limit.GAIN_MOST_DB.value:
         return False
     near = limit.GAIN_NEAR_S.value * rate_hz
-    alike = max(limit.GAIN_SLIGHT_DB.value, limit.GAIN_ALIKE.value * abs(step.by_db))
-    return not any(
-        other.start - near <= step.end and step.start <= other.end + near and abs(other.by_db - step.by_db) <= alike
-        for other in others
-    )
+    return not any(other.start - near <= step.end and step.start <= other.end + near for other in others)
 
 
 def _told(track: Track, own: list[Change], *, alone: bool) -> Hit:

@@ -198,9 +198,8 @@ GAIN_PLACE = Threshold(9, "nats", "less likely than the best is a place at which
 GAIN_SWELL = Threshold(10, "nats", "better than a jump a floor that turns bit by bit explains what is there: a swell")
 GAIN_STEP_DB = Threshold(2.5, "dB", "of change: 3 dB is heard as a step, and a reading errs by half a dB")
 GAIN_MOST_DB = Threshold(24, "dB", "a pad or a turn of the knob; more is a player who begins or rests")
-GAIN_SLIGHT_DB = Threshold(1.5, "dB", "changes smaller than this are none, and two that differ by less are alike")
-GAIN_ALIKE = Threshold(0.3, "", "of a change: others that differ by less are alike, too")
-GAIN_NEAR_S = Threshold(0.25, "s", "within which a change that is alike on another track is no gain: it is the room")
+GAIN_SLIGHT_DB = Threshold(1.5, "dB", "changes smaller than this are none")
+GAIN_NEAR_S = Threshold(0.25, "s", "within which a change on another track says that it is no gain but the room")
 GAIN_ALONE_S = Threshold(1, "s", "within which a change has to be placed where no other track tells it from a swell")
 
 HUM_DBFS = Threshold(-90, "dBFS rms", "hum below this drowns in any preamp's noise")
