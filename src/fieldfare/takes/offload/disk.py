@@ -20,7 +20,12 @@ How = Literal["around the cache", "cache emptied first", "through the cache"]
 HOWS: tuple[How, ...] = ("around the cache", "cache emptied first", "through the cache")  # from best to worst
 _DIRECT: int = getattr(os, "O_DIRECT", 0)
 _MAC_NO_CACHE, _MAC_FULL_SYNC = 48, 51
-_NO_LINKS = frozenset((errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EACCES, errno.EMLINK))
+# What a file system without links says. Windows says "incorrect function" or "not supported", of FAT, exFAT and shares:
+# Python makes EINVAL of both.
+_NO_LINKS = frozenset(
+    (errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EACCES, errno.EMLINK, errno.EINVAL)
+)
+_NOT_KNOWN = frozenset((errno.EINVAL, errno.ENOTSUP, errno.ENOTTY))  # what drivers say to a call that they do not have
 
 
 class Disk:
@@ -51,11 +56,7 @@ class Disk:
 
     def settle(self, file: io.FileIO) -> None:
         """Wait until the bytes of a file are on the medium."""
-        if sys.platform == "darwin":
-            import fcntl
-
-            fcntl.fcntl(file.fileno(), _MAC_FULL_SYNC)
-        else:
+        if not (sys.platform == "darwin" and _told(file, _MAC_FULL_SYNC)):
             os.fsync(file.fileno())
 
     def settle_folder(self, folder: Path) -> None:
@@ -66,7 +67,7 @@ class Disk:
         try:
             os.fsync(handle)
         except OSError as error:
-            if error.errno not in (errno.EINVAL, errno.ENOTSUP):
+            if error.errno not in _NOT_KNOWN:
                 raise
         finally:
             os.close(handle)
@@ -97,9 +98,19 @@ class Disk:
         if hasattr(os, "posix_fadvise"):
             os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
             return file, HOWS[1]
-        if sys.platform == "darwin":
-            import fcntl
-
-            fcntl.fcntl(file.fileno(), _MAC_NO_CACHE, 1)
+        if sys.platform == "darwin" and _told(file, _MAC_NO_CACHE):
             return file, HOWS[1]
         return file, HOWS[2]
+
+
+def _told(file: io.FileIO, call: int) -> bool:
+    """Make a call of macOS about a file, and tell whether its file system has it: many a share has not."""
+    import fcntl
+
+    try:
+        fcntl.fcntl(file.fileno(), call, 1)
+    except OSError as error:
+        if error.errno not in _NOT_KNOWN:
+            raise
+        return False
+    return True
