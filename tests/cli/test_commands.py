@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from importlib.resources import as_file, files
@@ -85,6 +86,17 @@ def test_a_name_that_is_nearly_right_is_told(show: Path) -> None:
     done = _run("plan", show, "--why", "kikc")
     assert done.returncode == 2
     assert "did you mean kick?" in done.stderr
+
+
+def test_what_goes_into_a_file_is_utf_8_on_a_system_with_an_old_code_page(show: Path, tmp_path: Path) -> None:
+    """A pipe or a file on Windows has such a page, in which there is no true minus."""
+    command = [sys.executable, "-m", "fieldfare", "plan", str(show), "--json"]
+    with (tmp_path / "plan.json").open("wb") as out:
+        done = subprocess.run(command, stdout=out, env={**os.environ, "PYTHONIOENCODING": "cp1252"}, check=False)
+    assert done.returncode == 1
+    written = (tmp_path / "plan.json").read_text("utf-8")
+    assert "−" in written
+    assert Plan.model_validate_json(written).title == "Midwinter Dance"
 
 
 def test_a_change_makes_a_new_revision_and_the_same_documents_keep_theirs(show: Path, tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 import json
 import sys
 import tempfile
@@ -91,6 +92,7 @@ app.command("demo")(demo.demo)
 
 def run() -> None:
     """Run one command and turn whatever goes wrong into one sentence and an exit status."""
+    _let_every_letter_through()
     as_json = "--json" in sys.argv
     try:
         status = app(standalone_mode=False)
@@ -105,6 +107,19 @@ def run() -> None:
     except Exception as broken:
         status = _tell(_unforeseen(broken), as_json)
     sys.exit(int(status or 0))
+
+
+def _let_every_letter_through() -> None:
+    """Write UTF-8 into files and to other programs, whatever old code page a system has; a terminal shows what it can.
+
+    Bytes of a file's name that are no text are written out as an escape, which JSON reads too.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            if stream.isatty():
+                stream.reconfigure(errors="replace")
+            else:
+                stream.reconfigure(encoding="utf-8", errors="backslashreplace")
 
 
 def _tell(fault: Fault, as_json: bool) -> Status:
