@@ -57,7 +57,8 @@ class Course:
         out = np.zeros((frames, self.strand.channels), np.float32)
         for head, first, count, at in self.spans(start, start + frames):
             whole = unpack(read_packed(head, first, count), head.form)
-            out[at - start : at - start + count] = whole * np.float32(1.0 / head.full_scale)
+            part = out[at - start : at - start + count]  # full scale is a power of two: single precision rounds once
+            np.multiply(whole, np.float32(1.0 / head.full_scale), out=part, dtype=np.float32, casting="unsafe")
         return out
 
 

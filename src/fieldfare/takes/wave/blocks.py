@@ -9,7 +9,7 @@ import numpy as np
 
 from fieldfare.takes.wave.flac_audio import Damage, flac_blocks
 from fieldfare.takes.wave.head import Head
-from fieldfare.takes.wave.samples import Samples, sample_type, unpack
+from fieldfare.takes.wave.samples import Packed, Samples, sample_type, unpack
 from fieldfare.takes.wave.source import aligned_buffer, open_readonly
 from fieldfare.units.faults import Fault
 
@@ -69,8 +69,8 @@ def repack(part: memoryview, head: Head) -> None:
         signed ^= 0x80
 
 
-def read_packed(head: Head, first: int, frames: int) -> bytes:
-    """Read some frames of a recording, packed as WAV packs them.
+def read_packed(head: Head, first: int, frames: int) -> Packed:
+    """Read some frames of a recording into memory of their own, packed as WAV packs them.
 
     Raises
     ------
@@ -81,7 +81,16 @@ def read_packed(head: Head, first: int, frames: int) -> bytes:
         return b""
     if not 0 <= first <= head.frames - frames:
         raise Fault(f"ends before sample {first + frames}", str(head.path), "read it again")
-    return bytes(next(raw_blocks(head, frames * head.frame_bytes, first)))
+    if not head.in_place:
+        return bytes(next(raw_blocks(head, frames * head.frame_bytes, first)))
+    # the heap hands the same memory out again, for short reads without a fault for every page of it
+    part = np.empty(frames * head.frame_bytes, np.uint8).data
+    done = first * head.frame_bytes
+    with open_readonly(head.path) as file:
+        file.seek(head.data_start + done)
+        _fill(file, part, head, done)
+    repack(part, head)
+    return part
 
 
 def _fill(file: io.FileIO, part: memoryview, head: Head, done: int) -> None:
