@@ -7,7 +7,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from fieldfare.plan.changes import changes
-from fieldfare.plan.hold import held, without_unit
+from fieldfare.plan.hold import held
 from fieldfare.plan.make import make_plan
 from fieldfare.plan.recipes import own_recipes
 from fieldfare.show.plan import Plan
@@ -46,7 +46,11 @@ def test_what_a_person_pinned_is_kept_through_holding() -> None:
 
 
 def test_a_failed_mic_is_swapped_and_no_other_mic_moves() -> None:
-    after = _plan(without_unit(READ.show, _demo(), "kick"))
+    failed = next(row.unit.tag for row in _demo().input if row.id == "kick" and row.unit)
+    holding = held(READ.show, _demo())
+    dead = {"use": "", "stand": "", "never": (failed,)}
+    pins = tuple(pin.model_copy(update=dead) if pin.input == "kick" else pin for pin in holding.pin)
+    after = _plan(holding.model_copy(update={"pin": pins}))
     units = {row.id: row.unit.tag for row in _demo().input if row.unit}
     new = {row.id: row.unit.tag for row in after.input if row.unit}
     assert new["kick"] != units["kick"]

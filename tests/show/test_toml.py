@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from fieldfare.show.toml import digest_of, read_kit, read_show, read_venue
+from fieldfare.show.toml import digest_of, read_kit, read_show
 from fieldfare.units.faults import BadDocuments, Fault
 
 DEMO = Path(__file__).parents[2] / "src/fieldfare/show/demo"
@@ -249,9 +249,3 @@ def test_a_place_without_a_show_is_told_in_one_sentence(tmp_path: Path) -> None:
     (tmp_path / "dance.toml").write_text("", "utf-8")
     with pytest.raises(Fault, match=r"; name the show's file itself: dance\.toml"):
         read_show(tmp_path)
-
-
-def test_a_venue_alone() -> None:
-    assert read_venue(DEMO / "venue.toml").name == "Slipway Shed"
-    with pytest.raises(BadDocuments, match=r"^kit\.toml: reads like a kit, not like a venue; give the venue's file"):
-        read_venue(DEMO / "kit.toml")

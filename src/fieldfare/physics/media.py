@@ -20,7 +20,6 @@ _CHANNELS = Span("channels", "", 1, 4096, "count the channels in one file or str
 _RATE = Span("sample rate", "Hz", 1, 10_000_000, "give the rate in hertz, such as 48000")
 _BITS = Span("bits", "", 8, 64, "give bits a sample: 16, 24 or 32")
 _BYTES = Span("size", "bytes", 0, 1e18, "give the size in bytes")
-_BYTE_RATE = Span("byte rate", "B/s", 0, 1e15, "give bytes a second", above=True)
 _SPEED = Span("speed", "MB/s", 0, 1e6, "give what the medium keeps up, in megabytes a second", above=True)
 _MARGIN = Span("margin", "", 0, 0.99, "give the share of the speed that is kept back")
 _GB = Span("capacity", "GB", 0, 1e9, "give decimal gigabytes")

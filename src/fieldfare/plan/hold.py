@@ -25,25 +25,3 @@ def held(show: Show, plan: Plan) -> Show:
         said = {name: value for name, value in stands.items() if value and not getattr(there, name)}
         pins[row.id] = there.model_copy(update=said)
     return show.model_copy(update={"pin": tuple(pins.values())})
-
-
-def without_unit(show: Show, plan: Plan, input_id: str) -> Show:
-    """Return the show with everything held but the mic or DI of one input, which may not be used there again.
-
-    Parameters
-    ----------
-    show, plan
-        As they stand.
-    input_id
-        Id of the input whose mic or DI has failed.
-    """
-    row = next(one for one in plan.input if one.id == input_id)
-    holding = held(show, plan)
-    failed = (row.unit.tag,) if row.unit else ()
-    pins = tuple(
-        pin.model_copy(update={"use": "", "stand": "", "never": tuple(dict.fromkeys((*pin.never, *failed)))})
-        if pin.input == input_id
-        else pin
-        for pin in holding.pin
-    )
-    return holding.model_copy(update={"pin": pins})

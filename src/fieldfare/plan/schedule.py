@@ -5,7 +5,6 @@ Conventions: minutes. A task may begin when all that it comes after are done. Ti
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
@@ -123,23 +122,6 @@ def critical_path(jobs: Iterable[Job], minutes: Mapping[str, float] | None = Non
         for name in job.after:
             latest[name] = min(latest[name], latest[job.id] - takes[name])
     return {job.id: Slot(earliest[job.id], latest[job.id], takes[job.id]) for job in order}
-
-
-def odds_by(minutes: float, path: Iterable[Span]) -> float:
-    """Odds that the tasks of one path are done in time, by the normal law over their PERT means and variances.
-
-    Parameters
-    ----------
-    minutes
-        How long there is. [min]
-    path
-        Its tasks, one after another.
-    """
-    spans = tuple(path)
-    mean, variance = sum(span.mean for span in spans), sum(span.variance for span in spans)
-    if variance == 0:
-        return float(minutes >= mean)
-    return 0.5 * (1 + math.erf((minutes - mean) / math.sqrt(2 * variance)))
 
 
 def with_hands(jobs: Iterable[Job], people: int, minutes: Mapping[str, float] | None = None) -> dict[str, float]:

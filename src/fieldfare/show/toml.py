@@ -103,22 +103,6 @@ def faults_of(show: Show, venue: Venue, kit: Kit) -> tuple[Blemish, ...]:
     return (*own, *venue_faults(written[1]), *show_faults(written[0], written[1], written[2:]))
 
 
-def read_venue(path: Path) -> Venue:
-    """Read a venue's file.
-
-    Raises
-    ------
-    BadDocuments
-        Every fault of the file.
-    """
-    read: list[Written] = []
-    missing = _read_into(read, path, path.name, "venue")
-    venue, faults = _checked_venue(read[0] if read else None)
-    if missing or faults or venue is None:
-        raise BadDocuments(_in_order((*missing, *faults)))
-    return venue
-
-
 def read_kit(*paths: Path) -> Kit:
     """Read one kit from one file or several, TOML or spreadsheet.
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from fieldfare.plan.choice.case import Asked, Case, Landing, Outboard, prepare
+from fieldfare.plan.choice.case import Asked, Case, Outboard, prepare
 from fieldfare.plan.choice.columns import Program
 from fieldfare.plan.choice.goals import goals_of
 from fieldfare.plan.choice.program import program_of
@@ -285,8 +285,3 @@ def two_sided(thing: Thing) -> bool:
 def paired(thing: Thing) -> set[str]:
     """Tags of its units that have a matched other half."""
     return {tag for pair in thing.pairs for tag in pair} if isinstance(thing, Mic) else set()
-
-
-def landing_of(case: Case, tag: str) -> tuple[int, Landing] | None:
-    """Return a landing by its tag, with its number."""
-    return next(((number, one) for number, one in enumerate(case.landings) if one.tag == tag), None)

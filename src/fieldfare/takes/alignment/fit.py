@@ -76,7 +76,7 @@ def fit(
     place = {name: number for number, name in enumerate(heard)}
     of_source = {name: len(heard) + number for number, name in enumerate(sounding)}
     rows = np.array([(of_source[way.source], place[way.far], place.get(way.near, -1)) for way in ways])
-    late_s, wide_s = (np.array([getattr(way, name) for way in ways]) for name in ("late_s", "spread_s"))
+    late_s, wide_s = np.array([way.late_s for way in ways]), np.array([way.spread_s for way in ways])
     begin_c, about_c = (USUAL_C, USUAL_SPREAD_C) if said_c is None else (said_c, SAID_SPREAD_C)
     speed = float(speed_of_sound(begin_c))
 

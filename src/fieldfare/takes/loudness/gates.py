@@ -20,11 +20,6 @@ def lufs(power: F64 | float) -> F64:
     return loudness
 
 
-def power_of(loudness_lufs: float) -> float:
-    """Turn loudness into a weighted mean square. [1]"""
-    return float(10 ** ((loudness_lufs - OFFSET_DB) / 10))
-
-
 def windows(power: F64, count: int, hop: int = 1) -> F64:
     """Mean power of windows of so many stretches, each `hop` after the one before; none where there are too few."""
     if len(power) < count:

@@ -48,13 +48,3 @@ def read_number(frame: Picture) -> int:
         bar = frame[4 : HEIGHT // 2 - 4, place * _BAR + 3 : (place + 1) * _BAR - 3]
         number = 2 * number + int(bar.mean() > 125)
     return number
-
-
-def read_column(frame: Picture) -> float:
-    """Read how high the column of a frame stands. [1]
-
-    >>> round(read_column(picture(0, 1.0)), 1), round(read_column(picture(0, 0.001)), 1)
-    (1.0, 0.0)
-    """
-    column = frame[HEIGHT // 2 + 2 :, WIDTH // 4 + 4 : 3 * WIDTH // 4 - 4].mean(axis=1)
-    return float(np.count_nonzero(column > 180) / (HEIGHT // 2 - 4))

@@ -43,7 +43,6 @@ class FrameHead(NamedTuple):
 
     first: int  # sample of the stream
     frames: int
-    head_bytes: int
 
 
 def _table(polynomial: int, bits: int) -> tuple[int, ...]:
@@ -120,7 +119,7 @@ def read_frame_head(data: bytes, info: StreamInfo) -> FrameHead | None:
     if len(data) <= at or crc8(data[:at]) != data[at]:
         return None
     first = number if data[1] == 0xF9 else number * info.block_frames
-    return FrameHead(first, frames, at + 1)
+    return FrameHead(first, frames)
 
 
 def _coded_number(data: bytes, at: int) -> tuple[int | None, int]:
