@@ -46,6 +46,13 @@ def test_a_file_or_a_link_of_that_name_is_left_alone(tmp_path: Path) -> None:
     assert (tmp_path / "file").read_text() == "kept"
 
 
+def test_the_folder_that_one_is_in_cannot_come_to_be_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    for name in (".", "", tmp_path):
+        with pytest.raises(NotDone, match="it is the folder that you are in; name a new folder in it"):
+            refuse(Path(name))
+
+
 def test_a_disc_must_hold_it_and_a_little_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     free = RESERVE_BYTES + 1000
     monkeypatch.setattr(shutil, "disk_usage", lambda path: shutil._ntuple_diskusage(free, 0, free))

@@ -10,7 +10,7 @@ import typer
 
 from fieldfare.cli.say import Status, leave, say
 from fieldfare.units.clock import clock
-from fieldfare.units.faults import Fault, NotDone
+from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
     from fieldfare.show.plan import Plan
@@ -34,11 +34,12 @@ def watch(
     as_json: Annotated[bool, typer.Option("--json", help="Write each event as one line of JSON.")] = False,
 ) -> None:
     """Watch what any program records: growth, room on the disc, and every channel. Ctrl-C ends it."""
+    from fieldfare.show.files import write_whole
     from fieldfare.show.inputs_csv import read_inputs
     from fieldfare.takes.watch import Reader, Watching, begin, line_check_of, wanted_of, wanted_of_inputs
 
-    if keep is not None and keep.resolve().is_relative_to(folder.resolve()):
-        raise Fault("lies in the folder that is watched", str(keep), "keep the levels somewhere else")
+    if keep is not None:
+        _refuse(keep, folder)
     if show is not None and inputs is not None:
         raise Fault("--inputs goes without a show", str(show), "leave one of the two: the plan has its own inputs")
     plan = _plan(show) if show else None
@@ -51,10 +52,18 @@ def watch(
         for event in watching:
             _tell(event, as_json)
     if keep is not None:
-        _keep(keep, line_check_of(watching.watch))
+        write_whole(keep, line_check_of(watching.watch).model_dump_json(indent=1).encode(), replace=True)
     _tell(watching.summary(), as_json)
     count = watching.watch.count
     leave(Status.LOOK if count.get("stop", 0) + count.get("warn", 0) else Status.DONE)
+
+
+def _refuse(keep: Path, folder: Path) -> None:
+    """Stop before hours of watching where the levels could not be kept after them."""
+    if keep.resolve().is_relative_to(folder.resolve()):
+        raise Fault("lies in the folder that is watched", str(keep), "keep the levels somewhere else")
+    if keep.is_dir() or not keep.parent.is_dir():
+        raise Fault("is no file that can be written", str(keep), "name a file in a folder that is there")
 
 
 def _tell(event: Event, as_json: bool) -> None:
@@ -87,13 +96,3 @@ def _levels(path: Path) -> LineCheck:
         raise Fault(f"cannot be read ({error.strerror})", str(path), remedy) from error
     except ValidationError as error:
         raise Fault("holds no levels of a line check", str(path), remedy) from error
-
-
-def _keep(path: Path, levels: LineCheck) -> None:
-    part = path.with_name(f".{path.name}.part")
-    try:
-        part.write_text(levels.model_dump_json(indent=1), encoding="utf-8")
-        part.replace(path)
-    except OSError as error:
-        part.unlink(missing_ok=True)
-        raise NotDone(f"cannot be written ({error.strerror})", str(path), "name another place") from error

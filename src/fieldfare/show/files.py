@@ -68,8 +68,11 @@ def refuse(folder: Path) -> None:
     Raises
     ------
     NotDone
-        Something is there that is no empty folder.
+        Something is there that is no empty folder, or it is the folder that this program runs in, which cannot be put
+        there anew.
     """
+    if folder.resolve() == Path.cwd():
+        raise NotDone("it is the folder that you are in", str(folder), "name a new folder in it")
     if folder.is_symlink() or (folder.exists() and (not folder.is_dir() or any(folder.iterdir()))):
         raise NotDone("something is there already, and is left alone", str(folder), "name another folder")
 
@@ -112,7 +115,7 @@ def whole_folder(folder: Path) -> Iterator[Path]:
     Raises
     ------
     NotDone
-        Something is there, or it cannot be written.
+        As `refuse` does, or it cannot be written.
     """
     refuse(folder)
     part = folder.with_name(f".{folder.name}.part")

@@ -167,6 +167,7 @@ def test_requests_that_are_wrong(tmp_path: Path) -> None:
     for words, says in (
         ([tmp_path / "nowhere"], "there is no such folder"),
         ([tmp_path, "--keep", tmp_path / "levels.json"], "lies in the folder that is watched"),
+        ([tmp_path, "--keep", tmp_path.parent / "nowhere" / "levels.json"], "is no file that can be written"),
         ([tmp_path, "--line-check", bad], "holds no levels of a line check"),
     ):
         done = subprocess.run(
