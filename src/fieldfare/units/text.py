@@ -59,3 +59,12 @@ def slug(name: str) -> str:
     ('lead-vocal-anna-s', 'φωνή-2')
     """
     return "-".join("".join(sign if sign.isalnum() else " " for sign in name.casefold()).split())
+
+
+def printable(name: str) -> str:
+    r"""Return a file's name that any paper or program can take: bytes that are no text are written out.
+
+    >>> printable("caf\udce9.wav"), printable("café.wav")
+    ('caf\\xe9.wav', 'café.wav')
+    """
+    return name.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -134,6 +136,16 @@ def test_what_cannot_be_read_is_told_beside_the_rest(tmp_path: Path) -> None:
     assert kinds["02_snare.wav"] == "unreadable"
     assert [state.header for state in report.file if state.path == "02_snare.wav"] == ["unreadable"]
     assert [track.label for track in report.track] == ["kick"]
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="names of files are always text here")
+def test_a_name_that_is_no_text_is_written_out_and_its_track_checked(tmp_path: Path) -> None:
+    name = os.fsdecode(b"07_caf\xe9.wav")
+    _write(tmp_path / name, drums()[:SHORT])
+    (report,) = check_folder(tmp_path)
+    assert (report.take, report.file[0].path) == (r"07_caf\xe9", r"07_caf\xe9.wav")
+    assert _labels(report) == [(7, r"caf\xe9", "")]
+    assert TakeReport.model_validate_json(report.model_dump_json()) == report
 
 
 @pytest.mark.parametrize("folder", ["nowhere", "."])

@@ -13,7 +13,7 @@ from fieldfare.takes.offload.device import Device
 from fieldfare.takes.offload.disk import HOWS
 from fieldfare.takes.offload.journal import Digest, Line
 from fieldfare.takes.offload.place import Place
-from fieldfare.units.text import listed
+from fieldfare.units.text import listed, printable
 
 _SAID_OF_HOW = {
     HOWS[0]: "read back from the medium, around the system's cache",
@@ -39,15 +39,6 @@ class Outcome:
     def add_trouble(self, name: str, *troubles: str) -> None:
         """Note trouble with a file."""
         self.trouble.setdefault(name, []).extend(one for one in troubles if one)
-
-
-def printable(name: str) -> str:
-    r"""Return a name that any paper or program can take: bytes that are no text are written out.
-
-    >>> printable("caf\udce9.wav"), printable("café.wav")
-    ('caf\\xe9.wav', 'café.wav')
-    """
-    return name.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
 
 
 def make_report(outcome: Outcome) -> OffloadReport:

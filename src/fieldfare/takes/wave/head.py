@@ -18,6 +18,7 @@ from fieldfare.takes.wave.form import Form
 from fieldfare.takes.wave.ixml import Ixml, read_ixml
 from fieldfare.takes.wave.riff import Chunk
 from fieldfare.takes.wave.source import View
+from fieldfare.units.text import printable
 
 Coding = Literal["packed", "big end first", "signed bytes", "compressed"]
 _NO_FORM = Form(0, 0, 0, 0, False, b"")
@@ -112,7 +113,7 @@ class Head:
     def file_state(self, name: str | None = None) -> FileState:
         """Return the head as the record that reports hold, under the given name."""
         return FileState(
-            path=name if name is not None else self.path.name,
+            path=printable(name if name is not None else self.path.name),
             bytes=self.file_bytes,
             container=self.container,
             channels=self.channels,

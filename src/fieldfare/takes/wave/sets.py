@@ -17,6 +17,7 @@ from pathlib import Path
 
 from fieldfare.takes.wave.containers import read_head
 from fieldfare.takes.wave.head import Head
+from fieldfare.units.text import printable
 
 SUFFIXES = frozenset((".wav", ".wave", ".bwf", ".rf64", ".bw64", ".w64", ".aif", ".aiff", ".aifc", ".flac"))
 _SPLIT_BYTES = (1 << 31, 1 << 32, 2_000_000_000, 4_000_000_000)  # where recorders start the next file
@@ -276,7 +277,7 @@ def _name(strands: Sequence[Strand], folder: Path, root: Path) -> str:
     if len(strands) == 1:
         shared = strands[0].part[0].path.stem
     place = "" if folder == root else folder.relative_to(root).as_posix()
-    return " / ".join(part for part in (place, shared) if part) or folder.name or "take"
+    return printable(" / ".join(part for part in (place, shared) if part) or folder.name or "take")
 
 
 def _shared_start(stems: Sequence[str]) -> str:
@@ -291,7 +292,7 @@ def _lanes(strand: Strand, shared: str) -> Iterable[Lane]:
     head = strand.part[0]
     ixml = head.ixml
     tracks = {track.interleave: track for track in ixml.track} if ixml is not None else {}
-    number, label = _number_and_label(head.path.stem[len(shared) :])
+    number, label = _number_and_label(printable(head.path.stem[len(shared) :]))
     for channel in range(1, head.channels + 1):
         track = tracks.get(channel)
         if track is not None and track.name:
@@ -318,4 +319,4 @@ def _number_and_label(rest: str) -> tuple[int | None, str]:
 def gaps_of(strand: Strand) -> tuple[tuple[str, str, int], ...]:
     """Return the files between which samples are missing, and how many."""
     pairs = zip(pairwise(strand.part), strand.gap, strict=True)
-    return tuple((one.path.name, other.path.name, gap) for (one, other), gap in pairs if gap)
+    return tuple((printable(one.path.name), printable(other.path.name), gap) for (one, other), gap in pairs if gap)
