@@ -23,17 +23,20 @@ def test_a_strip_that_grew_too_long_is_coarser_and_loses_nothing(count: int, cut
     rng = np.random.default_rng(count)
     low, high = -rng.integers(0, 99, (2, count), np.int32), rng.integers(0, 99, (2, count), np.int32)
     energy = rng.integers(0, 1 << 40, (2, count), np.int64)
+    bends = rng.integers(0, 1 << 12, (2, count)).astype(np.float32)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(course, "MOST_STRETCHES", 16)
         keeper = StripKeeper(2)
         for begin, end in pairwise(sorted({0, count, *(cut % (count + 1) for cut in cuts)})):
-            keeper.add(low[:, begin:end], high[:, begin:end], energy[:, begin:end])
+            part = (slice(None), slice(begin, end))
+            keeper.add(low[part], high[part], energy[part], bends[part])
         strips = keeper.strips()
     for place, strip in enumerate(strips):
         per = strip.frames // BUCKET
         assert per == next(1 << fold for fold in range(9) if count >> fold <= 16)
         assert len(strip.low) <= 17
         assert strip.energy.sum() == energy[place].sum()
+        assert strip.bends.sum() == bends[place].sum()
         starts = np.arange(0, count, per)
         assert strip.low.tolist() == np.minimum.reduceat(low[place], starts).tolist()
         assert strip.high.tolist() == np.maximum.reduceat(high[place], starts).tolist()
@@ -42,7 +45,7 @@ def test_a_strip_that_grew_too_long_is_coarser_and_loses_nothing(count: int, cut
 def test_four_hours_of_32_channels_stay_in_400_megabytes() -> None:
     """Counted, not run: what every kind of course may hold at most, for one channel."""
     hours_s = 4 * 3600
-    strip = course.MOST_STRETCHES * (4 + 4 + 8)
+    strip = course.MOST_STRETCHES * (4 + 4 + 8 + 4)
     levels = hours_s / 0.4 * 8
     mains = hours_s / 2 * (4 + 2 * lowband.HARMONICS * 3 * 4)
     excerpts = lowband.MOST_EXCERPTS * 2 * 1500 * 4

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from fieldfare.takes.measure.grain import BUCKET, F64, I32, I64, LEVEL_S
+from fieldfare.takes.measure.grain import BUCKET, F32, F64, I32, I64, LEVEL_S
 from fieldfare.takes.measure.shapes import Strip
 
 MOST_STRETCHES = 1 << 16  # of a strip; its stretches double rather than become more
+_Rows = tuple[I32, I32, I64, F32]
 
 
 class StripKeeper:
@@ -18,57 +19,65 @@ class StripKeeper:
         self._low: I32 = np.empty((channels, 256), np.int32)
         self._high: I32 = np.empty((channels, 256), np.int32)
         self._energy: I64 = np.empty((channels, 256), np.int64)
+        self._bends: F32 = np.empty((channels, 256), np.float32)
         self._count = 0
-        self._odd: tuple[I32, I32, I64] | None = None  # buckets that do not make a whole stretch yet
+        self._odd: _Rows | None = None  # buckets that do not make a whole stretch yet
 
-    def add(self, low: I32, high: I32, energy: I64) -> None:
+    def add(self, low: I32, high: I32, energy: I64, bends: F32) -> None:
         """Add buckets, shape (channels, buckets)."""
         if self._odd is not None:
             low = np.concatenate([self._odd[0], low], axis=1)
             high = np.concatenate([self._odd[1], high], axis=1)
             energy = np.concatenate([self._odd[2], energy], axis=1)
+            bends = np.concatenate([self._odd[3], bends], axis=1)
         while low.shape[1] >= (per := self._frames // BUCKET):
             if self._count == MOST_STRETCHES:
                 self._double()
                 continue
             fits = min(low.shape[1] // per, MOST_STRETCHES - self._count) * per
-            self._append(*_merged(low[:, :fits], high[:, :fits], energy[:, :fits], per))
-            low, high, energy = low[:, fits:], high[:, fits:], energy[:, fits:]
-        self._odd = (low.copy(), high.copy(), energy.copy()) if low.shape[1] else None
+            self._append(*_merged(low[:, :fits], high[:, :fits], energy[:, :fits], bends[:, :fits], per))
+            low, high, energy, bends = low[:, fits:], high[:, fits:], energy[:, fits:], bends[:, fits:]
+        self._odd = (low.copy(), high.copy(), energy.copy(), bends.copy()) if low.shape[1] else None
 
-    def _append(self, low: I32, high: I32, energy: I64) -> None:
+    def _append(self, low: I32, high: I32, energy: I64, bends: F32) -> None:
         count = self._count + low.shape[1]
         if count > self._low.shape[1]:
             size = 1 << (count - 1).bit_length()
-            self._low, self._high, self._energy = (
+            self._low, self._high, self._energy, self._bends = (
                 np.concatenate([one, np.empty((len(one), size - one.shape[1]), one.dtype)], axis=1)
-                for one in (self._low, self._high, self._energy)
+                for one in (self._low, self._high, self._energy, self._bends)
             )
         place = slice(self._count, count)
-        self._low[:, place], self._high[:, place], self._energy[:, place] = low, high, energy
+        self._low[:, place], self._high[:, place] = low, high
+        self._energy[:, place], self._bends[:, place] = energy, bends
         self._count = count
 
     def _double(self) -> None:
         """Make stretches twice as long."""
-        there = slice(0, self._count)
-        low, high, energy = _merged(self._low[:, there], self._high[:, there], self._energy[:, there], 2)
+        low, high, energy, bends = _merged(*self._there(), 2)
         self._count, self._frames = low.shape[1], self._frames * 2
-        self._low[:, : self._count], self._high[:, : self._count], self._energy[:, : self._count] = low, high, energy
+        self._low[:, : self._count], self._high[:, : self._count] = low, high
+        self._energy[:, : self._count], self._bends[:, : self._count] = energy, bends
+
+    def _there(self) -> _Rows:
+        there = slice(0, self._count)
+        return self._low[:, there], self._high[:, there], self._energy[:, there], self._bends[:, there]
 
     def strips(self) -> list[Strip]:
         """Return the strip of every channel."""
         if self._odd is not None:
             self._append(*_merged(*self._odd, self._odd[0].shape[1]))
             self._odd = None
-        low, high, energy = (one[:, : self._count] for one in (self._low, self._high, self._energy))
-        return [Strip(self._frames, low[c], high[c], energy[c]) for c in range(len(low))]
+        low, high, energy, bends = self._there()
+        return [Strip(self._frames, low[c], high[c], energy[c], bends[c]) for c in range(len(low))]
 
 
-def _merged(low: I32, high: I32, energy: I64, per: int) -> tuple[I32, I32, I64]:
+def _merged(low: I32, high: I32, energy: I64, bends: F32, per: int) -> _Rows:
     if per == 1:
-        return low, high, energy
+        return low, high, energy, bends
     shape = (len(low), -1, per)
-    return low.reshape(shape).min(axis=2), high.reshape(shape).max(axis=2), energy.reshape(shape).sum(axis=2)
+    sums = energy.reshape(shape).sum(axis=2), bends.reshape(shape).sum(axis=2)
+    return low.reshape(shape).min(axis=2), high.reshape(shape).max(axis=2), *sums
 
 
 class LevelKeeper:

@@ -154,7 +154,7 @@ class Gauge:
             row = self._x[channel, _NEW + bucket : _NEW + min(bucket + BUCKET, self._filled)]
             self._peak[channel], self._peak_at[channel] = peak[channel], slab_start + bucket + int(np.abs(row).argmax())
         self._total += sums[0].sum(axis=1)
-        self._strips.add(peaks[0], peaks[1], sums[1])
+        self._strips.add(peaks[0], peaks[1], sums[1], sums[2].astype(np.float32))
         self._levels.add(sums[:2])
         self._turns.add(sums[:3, :, : self._filled // BUCKET])
 

@@ -17,12 +17,13 @@ from fieldfare.takes.wave import Form
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """The course of a channel: extremes and energy of one stretch after another."""
+    """The course of a channel: extremes, energy and bends of one stretch after another."""
 
     frames: int  # of each stretch; the last one may hold fewer
     low: I32
     high: I32
     energy: I64  # sum of squares
+    bends: F32  # sum of the magnitudes of second differences
 
 
 @dataclass(frozen=True, slots=True)
