@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from fieldfare.takes.lag import Correlation, correlate, pieces_of
+from fieldfare.takes.lag import Correlation, correlate, correlate_drifting, pieces_of
 from fieldfare.units.faults import OutOfRange
 
 RATE_HZ = 48_000
@@ -74,6 +74,33 @@ def test_a_copy_is_all_alike_and_strangers_are_not() -> None:
     strange = _correlated(sound, _noise(2)).peak(-0.08, 0.08)
     assert abs(strange.height) < 0.1
     assert same.clear > 40 > 7 > strange.clear
+
+
+def test_a_drift_is_taken_off_alike_before_and_after_whitening() -> None:
+    """Against pieces put back one by one; and a clock 100 ppm fast, made by resampling, is clearest at its drift."""
+    import soxr
+
+    sound, drifts = _noise(1, 8.0), (-1e-4, 0.0, 1e-4)
+    fast = np.asarray(soxr.resample(sound, RATE_HZ, RATE_HZ * (1 + 1e-4), quality="HQ"), np.float32)
+    first, second = (pieces_of(one, SIZE, SIZE // 2, RATE_HZ) for one in (sound, fast))
+    found = list(correlate_drifting(first, second, drifts))
+    for drift, one in zip(drifts, found, strict=True):
+        put_back = pieces_of(fast, SIZE, SIZE // 2, RATE_HZ, drift=drift)
+        np.testing.assert_allclose(one.values, correlate(first, put_back).values, atol=1e-5)
+    clear = [one.peak(-0.01, 0.01).clear for one in found]
+    assert clear[2] > 2 * clear[1] > 2 * clear[0]
+
+
+def test_pieces_are_those_of_a_plain_transform() -> None:
+    """Against numpy's own transform, piece by piece; a sound shorter than one has none."""
+    sound, hop = _noise(3, 2.0), SIZE // 4
+    found = pieces_of(sound, SIZE, hop, RATE_HZ)
+    assert len(found.lines) == (len(sound) - SIZE) // hop + 1
+    window = np.hanning(SIZE + 1)[:-1]
+    for place in (0, 7, 8, len(found.lines) - 1):
+        whole = np.fft.rfft(sound[place * hop : place * hop + SIZE] * window)
+        np.testing.assert_allclose(found.lines[place], whole[found.first :][: found.lines.shape[1]], atol=1e-2)
+    assert len(pieces_of(sound[: SIZE - 1], SIZE, hop, RATE_HZ).lines) == 0
 
 
 def test_the_first_of_two_arrivals_is_taken_where_it_is_nearly_as_strong() -> None:

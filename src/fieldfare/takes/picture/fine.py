@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.takes.axis import Axis, AxisTrack
-from fieldfare.takes.lag import correlate, pieces_of
+from fieldfare.takes.lag import correlate, correlate_drifting, pieces_of
 from fieldfare.takes.picture.clock import Clock, Readings
 
 PIECE_S = 0.68
@@ -102,12 +102,11 @@ def _clear_by_drift(axis: Axis, stretch: Stretch, guess: Clock, tracks: Sequence
     first = round(guess.to_take(stretch.device_s) * rate_hz)
     sound = axis.read(first, len(stretch.sound), tracks)
     theirs = [pieces_of(row, size, size // 2, rate_hz) for row in sound]
-    totals = np.zeros(len(DRIFTS_PPM))
-    for place, ppm in enumerate(DRIFTS_PPM):
-        ours = pieces_of(stretch.sound, size, size // 2, rate_hz, drift=ppm * 1e-6)
-        clear = np.array([correlate(one, ours).peak(LOW_S, HIGH_S).clear for one in theirs])
-        totals[place] = float(np.clip(clear - CHANCE, 0, None).sum())
-    return totals
+    ours = pieces_of(stretch.sound, size, size // 2, rate_hz)
+    drifts = [ppm * 1e-6 for ppm in DRIFTS_PPM]
+    clear = [[one.peak(LOW_S, HIGH_S).clear for one in correlate_drifting(row, ours, drifts)] for row in theirs]
+    found: NDArray[np.float64] = np.clip(np.array(clear) - CHANCE, 0, None).sum(axis=0)
+    return found
 
 
 def _size(rate_hz: int) -> int:

@@ -254,27 +254,27 @@ class SoundReader:
         import av
 
         stream, rate_hz = self._stream, self._media.sound_rate_hz
+        plain = av.AudioResampler(format="fltp")
         stamp_s = start_s + self._media.origin_s
         self._container.seek(
             int(max(0.0, stamp_s - _LEAD_S) / stream.time_base), stream=stream, backward=True, any_frame=False
         )
-        plain = av.AudioResampler(format="fltp")
-        expected: int | None = None
+        channels: F32 = np.zeros((max(1, stream.channels), len(out)), np.float32)
+        unit_s, expected = 0.0, None
         for frame in self._container.decode(stream):
             if frame.pts is None:
                 continue
-            at = round((self._exact(float(frame.pts * frame.time_base)) - stamp_s) * rate_hz)
+            unit_s = unit_s or float(frame.time_base)
+            at = round((self._exact(frame.pts * unit_s) - stamp_s) * rate_hz)
             if expected is not None and abs(at - expected) <= _APART_S * rate_hz:
                 at = expected
             expected = at + frame.samples
             if at >= len(out):
-                return
+                break
             if expected > 0:
-                for one in plain.resample(frame):
-                    mono = _one_channel(one.to_ndarray())
-                    skip = max(0, -at)
-                    part = mono[skip : skip + len(out) - max(0, at)]
-                    out[max(0, at) : max(0, at) + len(part)] = part
+                for one in (frame,) if frame.format.name == "fltp" else plain.resample(frame):
+                    _put(channels, one, at)
+        out[:] = _one_channel(channels)
 
     def _exact(self, stamp_s: float) -> float:
         """Undo the rounding of a stamp, where it was rounded and the frames run on evenly."""
@@ -301,14 +301,23 @@ def _grid_of(container: Any, stream: Any, rate_hz: int) -> tuple[float, float] |
     return (float(np.mean(off)), size / rate_hz) if len(off) >= _GRID_FRAMES // 4 else None
 
 
+def _put(channels: F32, frame: Any, at: int) -> None:
+    """Put what a frame holds of each channel where it belongs; where it has fewer, its last stands for the others."""
+    skip = max(0, -at)
+    count = min(frame.samples - skip, channels.shape[1] - max(0, at))
+    for place, row in enumerate(channels):
+        plane = frame.planes[min(place, len(frame.planes) - 1)]
+        row[max(0, at) : max(0, at) + count] = np.frombuffer(plane, np.float32, frame.samples)[skip : skip + count]
+
+
 def _one_channel(sound: NDArray[Any]) -> F32:
     """Mix channels, shape (channels, samples), to one; where they cancel one another the strongest is taken."""
     if len(sound) == 1:
         only: F32 = sound[0]
         return only
-    mixed: F32 = sound.mean(axis=0)
-    power = (sound.astype(np.float64) ** 2).mean(axis=1)
-    if float((mixed.astype(np.float64) ** 2).mean()) < _CANCELS**2 * float(power.max()):
-        strongest: F32 = sound[int(np.argmax(power))]
+    mixed: F32 = np.add.reduce(sound, axis=0) * np.float32(1 / len(sound))
+    powers = [float(np.dot(row, row)) for row in sound]
+    if float(np.dot(mixed, mixed)) < _CANCELS**2 * max(powers):
+        strongest: F32 = sound[powers.index(max(powers))]
         return strongest
     return mixed

@@ -26,6 +26,7 @@ from fieldfare.takes.picture.travel import Air, Witness, agreed, loud_places, th
 WHOLE_S = 720.0  # clips up to this are read whole, of longer ones a stretch of every minute
 EVERY_S, LISTENED_S = 48.0, 14.0
 CHUNK_S = 600.0
+BLOCK_S = 10  # of the take that one worker has in hand: more would not stay near the processor
 MOST_STRETCHES = 64
 FIRST_STRETCHES = 24
 SCREENED = 2  # stretches by which places that are left open are told apart
@@ -92,15 +93,15 @@ def subject_of(
     """
     tracks = tuple(track for track in axis.track if track.role != "talk")
     some = _references(axis, tracks)
-    block_s = 60
-    starts = range(0, axis.frames, block_s * axis.rate_hz)
+    gains = np.array([gain for _, gain in some], np.float32)
+    block = BLOCK_S * axis.rate_hz
     done = 0
 
     def one(start: int) -> F32:
         nonlocal done
-        frames = min(block_s * axis.rate_hz, axis.frames - start)
+        frames = min(block, axis.frames - start)
         sound = axis.read(start, frames, [track for track, _ in some])
-        mixed: F32 = np.array([gain for _, gain in some], np.float32) @ sound
+        mixed: F32 = np.einsum("tf,t->f", sound, gains)  # not by BLAS, whose own threads would contend with these
         powers = band_powers(mixed, axis.rate_hz)
         done += frames
         if tell is not None:
@@ -108,7 +109,7 @@ def subject_of(
         return powers
 
     with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
-        parts = list(pool.map(one, starts)) if some else []
+        parts = list(pool.map(one, range(0, axis.frames, block))) if some else []
     none: F32 = np.zeros((BANDS, 0), np.float32)
     powers = np.concatenate([none, *parts], axis=1)
     return Subject(axis, tracks, novelty(powers) if powers.shape[1] else powers, temperature_c)
@@ -188,7 +189,7 @@ def _listen(media: Media, rate_hz: int, pool: Executor) -> _Heard:
     return _Heard(media, tuple(_chunks(found, changes)), tuple(one for _, _, one in found if one is not None))
 
 
-_SHARE = 8  # spans that one worker reads in a row
+_SHARE = 16  # spans that one worker reads in a row
 _Span = tuple[float, F32, Stretch | None]
 
 
