@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from fieldfare.cli.options import Inputs, OneTake, PapersSpeak, Recordings, ShowOrFolder, Tongue
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
-from fieldfare.cli.sheets import Tongue
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure, listed
 
@@ -22,14 +22,10 @@ SURE = 0.9
 
 
 def align(
-    where: Annotated[Path, typer.Argument(help="A show's folder, or any folder of recordings.")],
-    recordings: Annotated[
-        Path | None, typer.Option(help="Where the show's recordings lie, if not where they were offloaded to.")
-    ] = None,
-    inputs: Annotated[
-        Path | None, typer.Option(help="What is on which track, CSV or XLSX, where there is no show.")
-    ] = None,
-    take: Annotated[str, typer.Option(help="Only this take.")] = "",
+    where: ShowOrFolder,
+    recordings: Recordings = None,
+    inputs: Inputs = None,
+    take: OneTake = "",
     temperature: Annotated[
         float | None, typer.Option(min=-20, max=50, help="Of the air on the night, in °C, where it is known better.")
     ] = None,
@@ -38,7 +34,7 @@ def align(
     shifts: Annotated[Path | None, typer.Option(help="Such a file, to be applied; nothing is measured.")] = None,
     to: Annotated[Path | None, typer.Option(help="A new folder for the shifted tracks.")] = None,
     pdf: Annotated[Path | None, typer.Option(help="A folder to write alignment.pdf into.")] = None,
-    language: Annotated[Tongue, typer.Option(help="Language of the papers, but for names.")] = Tongue.en,
+    language: PapersSpeak = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write delays and findings as JSON.")] = False,
 ) -> None:
     """Measure delays and polarity between tracks, find mics that moved and labels that were swapped."""

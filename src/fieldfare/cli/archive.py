@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from fieldfare.cli.options import ShowPath
 from fieldfare.cli.say import Status, leave, say, show_json
 from fieldfare.units.faults import Fault
 
@@ -19,7 +20,7 @@ app = typer.Typer(help="What is kept where, and whether it still is.", no_args_i
 
 @app.command()
 def add(
-    show: Annotated[Path, typer.Argument(help="A show's folder, or its show.toml.")],
+    show: ShowPath,
     place: Annotated[Path, typer.Argument(help="A folder that holds all that is kept of it.")],
     label: Annotated[str, typer.Option(help="What is written on its disc, and where that is kept.")] = "",
     every_days: Annotated[

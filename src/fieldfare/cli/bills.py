@@ -10,8 +10,8 @@ from zoneinfo import ZoneInfo
 
 import typer
 
+from fieldfare.cli.options import Paper, PaperSize, ShowPath, Tongue
 from fieldfare.cli.say import Status, leave, say, show_json, table
-from fieldfare.cli.sheets import Paper, Tongue
 from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
@@ -23,10 +23,8 @@ if TYPE_CHECKING:
 
 PAPERS = "papers"
 
-ShowPath = Annotated[Path, typer.Argument(help="A show's folder, or its show.toml.")]
 Issue = Annotated[bool, typer.Option("--issue", help="Give it the next number and keep it; it never changes again.")]
 Begin = Annotated[bool, typer.Option("--begin", help="Write money.toml and business.toml to fill in.")]
-PaperSize = Annotated[Paper, typer.Option(help="Paper size.")]
 To = Annotated[Path | None, typer.Option(help="Folder for the PDF; papers/ in the show's folder if not given.")]
 Speaks = Annotated[Tongue, typer.Option(help="Language of everything but names and your own words.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Write the paper as JSON.")]

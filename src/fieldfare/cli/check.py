@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from fieldfare.cli.options import PapersSpeak, Recordings, ShowOrFolder, Tongue
 from fieldfare.cli.say import Status, leave, say, show_json
-from fieldfare.cli.sheets import Tongue
 from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
@@ -22,10 +22,8 @@ if TYPE_CHECKING:
 
 
 def check(
-    where: Annotated[Path, typer.Argument(help="A show's folder, or any folder of recordings.")],
-    recordings: Annotated[
-        Path | None, typer.Option(help="Where the show's recordings lie, if not where they were offloaded to.")
-    ] = None,
+    where: ShowOrFolder,
+    recordings: Recordings = None,
     mains: Annotated[
         float | None, typer.Option(help="Mains frequency in Hz, where there is no show: 50 or 60.")
     ] = None,
@@ -39,7 +37,7 @@ def check(
     html: Annotated[
         Path | None, typer.Option(help="A folder to write track-check.html into: plots and findings for a screen.")
     ] = None,
-    language: Annotated[Tongue, typer.Option(help="Language of the papers, but for names.")] = Tongue.en,
+    language: PapersSpeak = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write the reports as JSON.")] = False,
 ) -> None:
     """Check every track: what is dead, clipped, torn, humming, swapped or missing, to the sample."""

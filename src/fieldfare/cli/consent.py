@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 
 import typer
 
+from fieldfare.cli.options import Paper, PaperSize, ShowPath, Tongue
 from fieldfare.cli.say import Status, leave, say, show_json, table
-from fieldfare.cli.sheets import Paper, Tongue
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed, nearest
 
@@ -26,7 +26,7 @@ LONGEST = 200  # letters of a name
 
 
 def consent(
-    show: Annotated[Path, typer.Argument(help="A show's folder, or its show.toml.")],
+    show: ShowPath,
     who: Annotated[str, typer.Argument(help="Whose word it is; without it, how all stand.")] = "",
     to: Annotated[str, typer.Option(help="What was agreed to, with commas: recording,pictures.")] = "recording",
     how: Annotated[str, typer.Option(help="In what form: signed form, mail, spoken on the recording.")] = "",
@@ -37,7 +37,7 @@ def consent(
     note: Annotated[str, typer.Option(help="Conditions, credit wording.")] = "",
     taken_back: Annotated[bool, typer.Option("--taken-back", help="They no longer agree to it.")] = False,
     forms: Annotated[bool, typer.Option("--forms", help="Print a form for everybody to papers/consent.pdf.")] = False,
-    paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
+    paper: PaperSize = Paper.a4,
     language: Annotated[Tongue, typer.Option(help="Language of the forms.")] = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write what was recorded as JSON.")] = False,
 ) -> None:

@@ -10,8 +10,8 @@ from zoneinfo import ZoneInfo
 
 import typer
 
+from fieldfare.cli.options import Recordings, ShowPath, Tongue
 from fieldfare.cli.say import Status, leave, say, show_json
-from fieldfare.cli.sheets import Tongue
 from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
@@ -22,16 +22,14 @@ if TYPE_CHECKING:
 
 
 def handover(
-    show: Annotated[Path, typer.Argument(help="A show's folder, or its show.toml.")],
+    show: ShowPath,
     receiver: Annotated[
         str, typer.Option("--for", help="Who gets it: mixer, band, film editor, archive, or your own.")
     ] = "",
     to: Annotated[
         list[Path] | None, typer.Option(help="Where it is made; given again, copies go there too, read back.")
     ] = None,
-    recordings: Annotated[
-        Path | None, typer.Option(help="Where the show's recordings lie, if not where they were offloaded to.")
-    ] = None,
+    recordings: Recordings = None,
     roughs: Annotated[Path | None, typer.Option(help="Folder of rough mixes; roughs/ in the show's folder.")] = None,
     pictures: Annotated[Path | None, typer.Option(help="Folder of pictures; pictures/ in the show's folder.")] = None,
     language: Annotated[Tongue, typer.Option(help="Language of what people read in it, but for names.")] = Tongue.en,

@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from fieldfare.cli.options import OffDown, OffRight, Paper, PaperSize, Speaks, Tongue
 from fieldfare.cli.say import Status, leave, say, show_json
-from fieldfare.cli.sheets import OffDown, OffRight, Paper, Tongue
 
 if TYPE_CHECKING:
     from fieldfare.show.kit import Owner
 
-Speaks = Annotated[Tongue, typer.Option(help="Language of everything but names.")]
 
 app = typer.Typer(
     help="A kit from a spreadsheet; its insurance schedule; a test print of labels.",
@@ -74,7 +73,7 @@ def insurance(
     kit: Annotated[Path, typer.Argument(help="A kit's .toml, or a spreadsheet.")],
     currency: Annotated[str, typer.Option(help="In which the values are: EUR.")],
     to: Annotated[Path, typer.Option(help="Folder for insurance.pdf.")] = Path(),
-    paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
+    paper: PaperSize = Paper.a4,
     hired: Annotated[
         bool, typer.Option("--hired", help="What is hired as well: its owner mostly wants it covered.")
     ] = False,
@@ -98,7 +97,7 @@ def insurance(
 @app.command("test-print")
 def print_test(
     to: Annotated[Path, typer.Option(help="Folder for test-print.pdf.")] = Path(),
-    paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
+    paper: PaperSize = Paper.a4,
     off_right: OffRight = 0.0,
     off_down: OffDown = 0.0,
     language: Speaks = Tongue.en,

@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 
 import typer
 
+from fieldfare.cli.options import Lengths, MetresOrFeet, Paper, PaperSize, ShowPath, Speaks, Tongue
 from fieldfare.cli.say import Status, heading, leave, say, show_json
-from fieldfare.cli.sheets import Lengths, Paper, Tongue
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed
 
@@ -26,11 +26,11 @@ FOLDER = "letters"
 
 
 def letters(
-    show: Annotated[Path, typer.Argument(help="A show's folder, or its show.toml.")],
+    show: ShowPath,
     to: Annotated[Path | None, typer.Option(help="Folder for the letters; letters/ in the show's folder.")] = None,
-    paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
-    lengths: Annotated[Lengths, typer.Option(help="Metres or feet.")] = Lengths.metres,
-    language: Annotated[Tongue, typer.Option(help="Language of everything but names.")] = Tongue.en,
+    paper: PaperSize = Paper.a4,
+    lengths: MetresOrFeet = Lengths.metres,
+    language: Speaks = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write the files' names and the questions as JSON.")] = False,
 ) -> None:
     """Write the advance to venue, house engineer, band and cameras: only what is not known yet, and what we need."""
@@ -75,7 +75,7 @@ def letters(
 
 
 def answer(
-    show: Annotated[Path, typer.Argument(help="A show's folder, or its show.toml.")],
+    show: ShowPath,
     whom: Annotated[str, typer.Argument(help="Who answers: venue, house, band, cameras, ourselves.")] = "",
     number: Annotated[int, typer.Argument(min=0, help="Number of the question in the letter.")] = 0,
     text: Annotated[str, typer.Argument(help="What was said.")] = "",

@@ -80,9 +80,9 @@ def tell_take(take: TakeReport) -> None:
     """Say what was found in a take, the worst first."""
     from fieldfare.units.clock import clock
 
-    heading(
-        f"{take.take}: {len(take.track)} tracks, {clock(take.frames / take.rate_hz)} at {take.rate_hz / 1000:g} kHz"
-    )
+    count = len(take.track)
+    length = f", {clock(take.length_s)} at {take.rate_hz / 1000:g} kHz" if take.rate_hz else ""
+    heading(f"{take.take}: {count} track{'' if count == 1 else 's'}{length}")
     troubles = [finding for finding in take.finding if finding.severity != "note"]
     notes = [finding for finding in take.finding if finding.severity == "note"]
     for finding in (*troubles, *notes):

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from fieldfare.cli.options import Inputs, OneTake, PapersSpeak, Recordings, ShowOrFolder, Tongue
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
-from fieldfare.cli.sheets import Tongue
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure
 
@@ -27,17 +27,13 @@ SURE = 0.8  # less than this needs a person's eye
 
 
 def picture(
-    where: Annotated[Path, typer.Argument(help="A show's folder, or any folder of recordings.")],
+    where: ShowOrFolder,
     camera: Annotated[
         list[str], typer.Option(help="NAME=FILE or NAME=FOLDER of its clips; again for each camera or recorder.")
     ],
-    recordings: Annotated[
-        Path | None, typer.Option(help="Where the show's recordings lie, if not where they were offloaded to.")
-    ] = None,
-    inputs: Annotated[
-        Path | None, typer.Option(help="What is on which track, CSV or XLSX, where there is no show.")
-    ] = None,
-    take: Annotated[str, typer.Option(help="Only this take.")] = "",
+    recordings: Recordings = None,
+    inputs: Inputs = None,
+    take: OneTake = "",
     document: Annotated[
         Path | None, typer.Option(help="The songs document; songs.toml in a show's folder, where there is one.")
     ] = None,
@@ -52,7 +48,7 @@ def picture(
         Path | None, typer.Option(help="A folder for a timeline (OpenTimelineIO) and an edit list a camera.")
     ] = None,
     pdf: Annotated[Path | None, typer.Option(help="A folder to write picture.pdf into: how each clock ran.")] = None,
-    language: Annotated[Tongue, typer.Option(help="Language of the papers, but for names.")] = Tongue.en,
+    language: PapersSpeak = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write offsets, clocks and files as JSON.")] = False,
 ) -> None:
     """Find where each camera's clips lie in the take and how its clock ran. No picture is ever encoded again."""

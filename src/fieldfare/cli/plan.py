@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from fieldfare.cli.options import ShowPath
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure, listed, metres, nearest
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def plan(
-    show: Annotated[Path, typer.Argument(help="A show's folder, or its show.toml.")],
+    show: ShowPath,
     why: Annotated[str, typer.Option(metavar="INPUT", help="Open one input: its path, its figures, why.")] = "",
     as_json: Annotated[bool, typer.Option("--json", help="Write the whole plan as JSON.")] = False,
 ) -> None:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from fieldfare.cli.options import Inputs, OneTake, PapersSpeak, Recordings, ShowOrFolder, Tongue
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
-from fieldfare.cli.sheets import Tongue
 from fieldfare.show.mix import Format
 from fieldfare.units.faults import Fault, NotDone
 from fieldfare.units.text import figure, listed, slug
@@ -27,14 +27,10 @@ FORMATS: tuple[Format, ...] = ("wav", "flac", "m4a", "mp3")
 
 
 def rough(
-    where: Annotated[Path, typer.Argument(help="A show's folder, or any folder of recordings.")],
+    where: ShowOrFolder,
     to: Annotated[Path, typer.Option(help="A folder for the mixes and the mix sheet.")],
-    recordings: Annotated[
-        Path | None, typer.Option(help="Where the show's recordings lie, if not where they were offloaded to.")
-    ] = None,
-    inputs: Annotated[
-        Path | None, typer.Option(help="What is on which track, CSV or XLSX, where there is no show.")
-    ] = None,
+    recordings: Recordings = None,
+    inputs: Inputs = None,
     songs: Annotated[
         Path | None, typer.Option(help="The songs document; songs.toml of the show where there is one.")
     ] = None,
@@ -44,7 +40,7 @@ def rough(
     shifts: Annotated[
         Path | None, typer.Option(help="A list of shifts from align --offer: the marked ones go into the mix.")
     ] = None,
-    take: Annotated[str, typer.Option(help="Only this take.")] = "",
+    take: OneTake = "",
     loudness: Annotated[
         float | None, typer.Option(min=-40, max=-6, help="Integrated loudness in LUFS: -14, -16, -23 or any. [-16]")
     ] = None,
@@ -52,7 +48,7 @@ def rough(
     form: Annotated[list[str] | None, typer.Option("--form", help="wav, flac, m4a (AAC), mp3. [wav]")] = None,
     whole: Annotated[bool, typer.Option("--whole", help="The whole take in one piece as well.")] = False,
     pdf: Annotated[bool, typer.Option("--pdf", help="The mix sheet on paper too, mix.pdf beside the mixes.")] = False,
-    language: Annotated[Tongue, typer.Option(help="Language of the papers, but for names.")] = Tongue.en,
+    language: PapersSpeak = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write what was rendered as JSON.")] = False,
 ) -> None:
     """Mix every song, or the take: balanced by loudness, panned as drawn, limited; every choice in a sheet."""

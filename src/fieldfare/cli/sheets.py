@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 from zoneinfo import ZoneInfo
 
 import typer
 
+from fieldfare.cli.options import Lengths, MetresOrFeet, OffDown, OffRight, Paper, PaperSize, ShowPath, Speaks, Tongue
 from fieldfare.cli.say import leave, say, show_json
 
 if TYPE_CHECKING:
@@ -18,46 +18,17 @@ if TYPE_CHECKING:
     from fieldfare.show.whatif import WhatIf
 
 
-class Paper(StrEnum):
-    """Paper sizes."""
-
-    a4 = "a4"
-    letter = "letter"
-
-
-class Tongue(StrEnum):
-    """Languages of the sheets."""
-
-    en = "en"
-    de = "de"
-
-
-class Lengths(StrEnum):
-    """Units for lengths on paper."""
-
-    metres = "m"
-    feet = "ft"
-
-
-OffRight = Annotated[
-    float, typer.Option(metavar="MM", help="How far right of the labels the test print lies; negative: left.")
-]
-OffDown = Annotated[
-    float, typer.Option(metavar="MM", help="How far below the labels the test print lies; negative: above.")
-]
-
-
 def sheets(
-    show: Annotated[Path, typer.Argument(help="A show's folder, or its show.toml.")],
+    show: ShowPath,
     to: Annotated[
         Path | None, typer.Option(help="Folder for the PDFs; sheets/ in the show's folder if not given.")
     ] = None,
-    paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.a4,
-    lengths: Annotated[Lengths, typer.Option(help="Metres or feet.")] = Lengths.metres,
+    paper: PaperSize = Paper.a4,
+    lengths: MetresOrFeet = Lengths.metres,
     first_label: Annotated[int, typer.Option(min=1, help="First free label of a part-used label sheet.")] = 1,
     off_right: OffRight = 0.0,
     off_down: OffDown = 0.0,
-    language: Annotated[Tongue, typer.Option(help="Language of everything but names.")] = Tongue.en,
+    language: Speaks = Tongue.en,
     what_if: Annotated[
         bool, typer.Option("--whatif", help="Also what to do if something dies; finding out takes a while.")
     ] = False,

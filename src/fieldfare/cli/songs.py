@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
+from fieldfare.cli.options import Inputs, PapersSpeak, Recordings, ShowOrFolder, Tongue
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
-from fieldfare.cli.sheets import Tongue
 from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
@@ -24,16 +24,12 @@ Talk = Literal["leave", "before", "own"]
 
 
 def songs(
-    where: Annotated[Path, typer.Argument(help="A show's folder, or any folder of recordings.")],
-    recordings: Annotated[
-        Path | None, typer.Option(help="Where the show's recordings lie, if not where they were offloaded to.")
-    ] = None,
+    where: ShowOrFolder,
+    recordings: Recordings = None,
     set_list: Annotated[
         Path | None, typer.Option(help="The set list, CSV or XLSX: title, order, length m:ss, act, notes.")
     ] = None,
-    inputs: Annotated[
-        Path | None, typer.Option(help="What is on which track, CSV or XLSX, where there is no show.")
-    ] = None,
+    inputs: Inputs = None,
     marks: Annotated[Path | None, typer.Option(help="When songs began, JSON, CSV or XLSX: time, text, take.")] = None,
     document: Annotated[
         Path | None, typer.Option(help="The songs document; songs.toml in a show's folder, where there is a show.")
@@ -51,7 +47,7 @@ def songs(
         Talk | None, typer.Option(help="leave it out, keep it before its song, or cut it on its own. [leave]")
     ] = None,
     pdf: Annotated[Path | None, typer.Option(help="A folder to write songs.pdf into: what was heard and why.")] = None,
-    language: Annotated[Tongue, typer.Option(help="Language of the papers, but for names.")] = Tongue.en,
+    language: PapersSpeak = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write songs and cuts as JSON.")] = False,
 ) -> None:
     """Find the songs in a night's recordings; what was changed by hand in the document stays."""

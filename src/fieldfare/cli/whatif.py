@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from fieldfare.cli.options import ShowPath
 from fieldfare.cli.say import Status, heading, leave, say, show_json
 from fieldfare.units.text import listed
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def whatif(
-    show: Annotated[Path, typer.Argument(help="A show's folder, or its show.toml.")],
+    show: ShowPath,
     dead: Annotated[
         list[str] | None,
         typer.Option(metavar="WHAT", help='What has died: "M-07", "line 5", "channel 3", "B-01 socket 2". Repeat.'),
