@@ -260,6 +260,21 @@ def test_a_show_is_checked_where_it_was_offloaded_to_and_a_bare_folder_without_a
     assert '<html lang="de">' in (paper / "track-check.html").read_text("utf-8")
 
 
+def test_a_folder_of_nothing_but_empty_files_is_told_on_screen_and_on_paper(tmp_path: Path) -> None:
+    """What a card leaves when power goes at the start: told as a fault of the files, not of the program."""
+    (tmp_path / "card").mkdir()
+    for name in ("01_kick.wav", "02_snare.wav"):
+        (tmp_path / "card" / name).touch()
+    told = _run("check", tmp_path / "card")
+    assert told.returncode == 1, told.stderr
+    assert told.stdout.count("the file is empty") == 2
+    assert "0 tracks\n" in told.stdout
+    paper = _run("check", tmp_path / "card", "--pdf", tmp_path / "paper", "--html", tmp_path / "page")
+    assert paper.returncode == 1
+    assert "the file is empty" in " ".join(pdf.all_words((tmp_path / "paper/track-check.pdf").read_bytes()).split())
+    assert "the file is empty" in (tmp_path / "page/track-check.html").read_text("utf-8")
+
+
 def test_what_is_measured_of_a_show_is_kept_for_its_track_sheet(demo: tuple[Path, str, int]) -> None:
     folder, _, _ = demo
     told = _run("align", folder / "show")

@@ -141,14 +141,14 @@ def take_page(report: TakeReport, plan: Plan | None = None, shown: Sequence[Clos
     counts = Counter(one.severity for one in findings)
     parts = [counted(counts[one], WORDS[one]) for one in GRAVITY if counts[one]]
     bits = sorted({track.bits for track in report.track})
-    detail = f"{figure(report.rate_hz / 1000, 1 if report.rate_hz % 1000 else 0)} kHz"
+    facts = [f"{figure(report.rate_hz / 1000, 1 if report.rate_hz % 1000 else 0)} kHz"] if report.rate_hz else []
     if bits:
-        detail += f", {listed(str(one) for one in bits)} bit"
+        facts.append(f"{listed(str(one) for one in bits)} bit")
     return TakePage(
         take=report.take,
         summary=f"{counted(len(report.track), 'track')}, {_length(report)}: {listed(parts) or 'nothing found'}",
-        detail=f"{detail}, {counted(len(report.file), 'file')}",
-        axis=time_ticks(report.frames / report.rate_hz, AXIS_TICKS),
+        detail=", ".join([*facts, counted(len(report.file), "file")]),
+        axis=time_ticks(report.length_s, AXIS_TICKS),
         tracks=(*_tracks(report, numbered, plan), *_lost(report, numbered)),
         findings=tuple(_finding(number, one, report.rate_hz) for number, one in numbered),
         closeups=tuple(closeup_plots(shown, {id(one): number for number, one in numbered})),
@@ -157,7 +157,7 @@ def take_page(report: TakeReport, plan: Plan | None = None, shown: Sequence[Clos
 
 
 def _length(report: TakeReport) -> str:
-    return clock(report.frames / report.rate_hz)
+    return clock(report.length_s)
 
 
 def _tracks(report: TakeReport, numbered: list[tuple[str, Finding]], plan: Plan | None) -> Iterator[TrackRow]:

@@ -145,7 +145,7 @@ def _facts(setting: Setting, takes: Sequence[TakeReport], measured: Alignment | 
     yield "Rate and depth", f"{plan.rate_hz / 1000:g} kHz, {plan.bits} bit; as recorded, nothing processed"
     yield "Tracks", str(len(plan.input))
     for take in takes:
-        yield take.take, f"{clock(take.frames / take.rate_hz)} at {take.rate_hz / 1000:g} kHz"
+        yield take.take, f"{clock(take.length_s)} at {take.rate_hz / 1000:g} kHz" if take.rate_hz else "–"
     yield (
         "Time and polarity",
         ("measured, told with each track; no shift is applied" if measured else "not measured when this was printed"),

@@ -139,6 +139,11 @@ class TakeReport(Record):
         default=(), description="What could not be told, and why: no plan, one track only"
     )
 
+    @property
+    def length_s(self) -> float:
+        """How long the take is; 0 where no file of it could be read, and no rate is known. [s]"""
+        return self.frames / self.rate_hz if self.rate_hz else 0.0
+
 
 class CopiedFile(Record):
     """One file of the card and the state of its copies."""

@@ -146,7 +146,7 @@ def _take(number: int, report: TakeReport, plan: Plan) -> TakePart:
     return TakePart(
         number=number,
         name=report.take,
-        length=f"{len(report.track)} tracks, {clock(report.frames / max(1, report.rate_hz))}",
+        length=f"{len(report.track)} tracks, {clock(report.length_s)}",
         tracks=tuple(
             TrackLine(
                 strip=strip_of(rows[one.input]) if one.input in rows else Strip(str(one.number or "–"), one.label),
