@@ -136,6 +136,13 @@ def test_what_a_person_writes_holds_to_the_schema(name: str) -> None:
     assert _told(written, name) == []
 
 
+@pytest.mark.parametrize("act", ["The duo", ["The duo", "The choir"]])
+def test_an_act_of_a_set_may_stand_alone_or_in_a_list(act: object) -> None:
+    written = json.loads(json.dumps(tomllib.loads((DEMO / "show.toml").read_text("utf-8")), default=str))
+    written["set"][0]["act"] = act
+    assert _told(written, "show") == []
+
+
 @given(st.one_of(documents(Kit), documents(Venue), documents(Show)))
 @settings(max_examples=60)
 def test_any_document_holds_to_its_schema(document: BaseModel) -> None:

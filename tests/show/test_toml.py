@@ -212,6 +212,16 @@ def test_several_kits_make_one(folder: Path) -> None:
     assert [(one.owner, len(one.tags)) for one in kit.splitter] == [("ours", 3), ("ours", 1), ("house", 1)]
 
 
+def test_a_set_names_one_act_or_several(small: Path) -> None:
+    """As docs/acts.md writes both; several were refused as "a list is not a list"."""
+    for written in ('"The duo"', '["The duo"]', '["The duo", "The choir"]'):
+        text = (SMALL / "show.toml").read_text("utf-8")
+        sets = f"[[set]]\nstart = 20:00:00\nminutes = 30\nact = {written}\n\n"
+        choir = '\n[[act]]\nname = "The choir"\n'
+        (small / "show.toml").write_text(text.replace("[[act]]", f"{sets}[[act]]", 1) + choir, "utf-8")
+        assert ", ".join(f'"{name}"' for name in read_show(small).show.set[0].act) == written.strip("[]")
+
+
 def test_a_cable_without_a_colour_wears_that_of_its_length_in_its_own_kit(folder: Path) -> None:
     (folder / "house.toml").write_text(
         'length_colours = { 3 = "red", "7.5" = "pink" }\n'

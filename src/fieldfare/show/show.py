@@ -91,7 +91,9 @@ class Act(Record):
 
 def _listed(value: object) -> object:
     """One name may stand alone, without brackets."""
-    return (value,) if isinstance(value, str) else value
+    if isinstance(value, str):
+        return (value,)
+    return tuple(value) if isinstance(value, list) else value
 
 
 class Set(Record):
@@ -99,7 +101,7 @@ class Set(Record):
 
     start: dt.time = Field(description="By the venue's clock")
     minutes: Positive = Field(description="How long it lasts")
-    act: Annotated[tuple[Name, ...], BeforeValidator(_listed)] = Field(
+    act: Annotated[tuple[Name, ...], BeforeValidator(_listed, json_schema_input_type=Name | tuple[Name, ...])] = Field(
         default=(), description="Which act plays it, or which acts; blank: all. An act that no set names plays in all"
     )
     songs: tuple[str, ...] = Field(default=(), description="Their titles, in order")
