@@ -94,6 +94,16 @@ def test_what_another_validator_refuses_we_refuse_and_name(name: str, bag: Path)
     assert (kind, file) in [(one.kind, one.file) for one in check_bag(bag).fault]
 
 
+def test_a_manifest_that_nothing_holds_in_place_is_told(bag: Path) -> None:
+    """[RFC8493] 2.2.1: each tag manifest must list every payload manifest. The other validator lets this pass."""
+    seal = bag / "tagmanifest-sha512.txt"
+    lines = seal.read_text("utf-8").splitlines(keepends=True)
+    seal.write_text("".join(line for line in lines if " manifest-" not in line), "utf-8")
+    (fault,) = check_bag(bag).fault
+    assert (fault.kind, fault.file) == ("bag", "manifest-sha512.txt")
+    assert "whether it was altered" in fault.says
+
+
 @pytest.mark.parametrize("algorithms", [["md5"], ["sha1"], ["sha256"], ["md5", "sha256"]])
 def test_a_bag_that_another_program_made_is_found_valid_and_its_damage_too(
     algorithms: list[str], tmp_path: Path

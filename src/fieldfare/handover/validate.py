@@ -143,6 +143,9 @@ def _completeness(folder: Path, said: _Manifests, there: set[str], version: tupl
         lacking = [one for one in said.of_payload if one not in hashes]
         if lacking and version >= (1, 0):
             found.add("bag", f"manifest-{lacking[0]}.txt", f"it does not list {name}")
+    for path in sorted(folder.glob("manifest-*.txt") if said.tags and version >= (1, 0) else ()):
+        if path.name not in said.tags:
+            found.add("bag", path.name, "no tag manifest lists it, so nobody can tell whether it was altered")
     for name in sorted({*said.payload, *said.tags}):
         if not (folder / name).is_file():
             found.add("missing", name, "it is listed and is not there")
