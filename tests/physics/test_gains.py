@@ -102,7 +102,7 @@ def test_peak_of_a_sine() -> None:
 
 
 def test_a_full_scale_sine_reads_0_dbfs_not_minus_3() -> None:
-    """[AES17] from memory: the rms of a full-scale sine, in plain rms −3.01 dB, is 0 dBFS."""
+    """[AES17]: the rms of a full-scale sine, in plain rms −3.01 dB, is 0 dBFS."""
     plain = 20 * math.log10(math.sqrt(np.mean(np.sin(np.linspace(0, 2 * np.pi, 48_000, endpoint=False)) ** 2)))
     assert plain == pytest.approx(-3.01, abs=0.005)
     assert plain + gains.CREST_DB == pytest.approx(0, abs=1e-9)

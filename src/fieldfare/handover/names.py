@@ -13,7 +13,7 @@ from collections.abc import Iterable
 
 LONGEST_BYTES = 120  # of one name in UTF-8: 255 bytes is the least limit, and a path has several
 _LETTERS_APART = {"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"}
-# Names of devices, which Windows takes for no file, whatever stands behind a dot: its pages on names, from memory.
+# Names of devices, for Windows no files: [RFC8493]; the noughts and that endings count for nothing from memory.
 _DEVICES = frozenset(
     ("con", "prn", "aux", "nul", *(f"{name}{number}" for name in ("com", "lpt") for number in range(10)))
 )

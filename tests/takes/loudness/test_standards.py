@@ -103,7 +103,7 @@ def test_bs_1770_filters_at_48_khz_are_as_printed() -> None:
 
 
 def test_bs_1770_5_weights_by_position() -> None:
-    """Table 4 of BS.1770-5. [BS1770] The weight behind the listener is from memory."""
+    """Table 4 of BS.1770-5. [BS1770] An open media library's meter has the same 1.41 behind the listener."""
     assert [position_weight(azimuth, 0) for azimuth in (0, 30, -30, 59, 60, 110, -120, 121, 180)] == [
         1.0, 1.0, 1.0, 1.0, 1.41, 1.41, 1.41, 1.0, 1.0,
     ]  # fmt: skip
