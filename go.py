@@ -52,7 +52,7 @@ def set_up(which: str) -> None:
     lock = ROOT / "requirements" / f"{which}.lock"
     stamp = VENV / f"{which}.stamp"
     now = hashlib.sha256(lock.read_bytes() + (ROOT / "pyproject.toml").read_bytes() + str(ROOT).encode()).hexdigest()
-    if PYTHON.exists() and stamp.exists() and stamp.read_text() == now:
+    if PYTHON.exists() and stamp.exists() and stamp.read_text("utf-8") == now:
         return
     if sys.version_info < (3, 11):  # noqa: UP036  # this script meets any Python
         sys.exit(f"go.py: this is Python {sys.version.split()[0]}; run it with Python 3.11 or newer")
@@ -66,7 +66,7 @@ def set_up(which: str) -> None:
     pip = (PYTHON, "-m", "pip", "--disable-pip-version-check", "install", "--quiet")
     need(*pip, "--require-hashes", "--only-binary", ":all:", "-r", lock)
     need(*pip, "--no-deps", "--no-build-isolation", "--editable", ROOT)
-    stamp.write_text(now)
+    stamp.write_text(now, "utf-8")
 
 
 def system_packages() -> None:

@@ -63,4 +63,4 @@ def _whatif(kept: dict[str, Any]) -> Iterator[tuple[str, str]]:
 
 if __name__ == "__main__":
     for file, drawn in pictures():
-        file.write_text(drawn, encoding="utf-8")
+        file.write_text(drawn, encoding="utf-8", newline="\n")

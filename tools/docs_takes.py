@@ -294,4 +294,4 @@ PAGES: Mapping[str, tuple[str, Callable[[Mapping[str, Any]], Iterator[str]]]] = 
 
 if __name__ == "__main__":
     for name in PAGES:
-        (ROOT / "docs" / f"{name}.md").write_text(page(name), "utf-8")
+        (ROOT / "docs" / f"{name}.md").write_text(page(name), encoding="utf-8", newline="\n")

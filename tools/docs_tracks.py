@@ -157,4 +157,4 @@ def _cost(cost: dict[str, Any]) -> Iterator[str]:
 
 
 if __name__ == "__main__":
-    PAGE.write_text(page(), encoding="utf-8")
+    PAGE.write_text(page(), encoding="utf-8", newline="\n")
