@@ -209,6 +209,16 @@ def test_any_name_comes_through_a_sentence_whole(name: str) -> None:
         assert said(sentence, "de") == f"Spielt {name} am 4. Dezember?"
 
 
+def test_a_list_of_known_parts_is_said_part_by_part() -> None:
+    """Short messages ("{x} in {x2}", "one more {t}") must not swallow what stands between two known parts."""
+    blocks = "no preamp is left (24 in the recorder) and no line of the trunk is left (24)"
+    assert said(blocks, "de") == (
+        "kein Vorverstärker ist frei (24 im Recorder) und keine Leitung des Multicores ist frei (24)"
+    )
+    cure = "one more pair of preamps and 1 more line of trunk bring it back"
+    assert said(cure, "de") == "zurück bringt es: ein Paar Vorverstärker mehr und 1 Leitung Multicore mehr"
+
+
 def test_english_is_left_alone() -> None:
     page = {"head": "page 1", "label": "Kick"}
     assert page_in(page, "en") == page

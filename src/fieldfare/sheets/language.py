@@ -51,6 +51,7 @@ PIECES: Mapping[str, str] = {
 }
 HOPS = ("The ", "Line ", "Channel ", "Number ", "House preamp ", "Longer ", "Bytes ")
 SEPARATORS = (". ", "; ")
+SLIGHT = 8  # letters of a message, such as "{x} in {x2}", that fits many a list of which every part is known
 # Fields of the sheets' data whose words are the user's own, or the program's for itself, and never looked up.
 KEPT = frozenset(
     {
@@ -94,7 +95,8 @@ class Catalogue:
             for stop in ("", ".") if text.endswith(".") else ("",):
                 match = message.pattern.fullmatch(text.removesuffix(stop))
                 if match is not None:
-                    return self._filled(message.text, match.groupdict()) + stop
+                    parts = self._whole_list(text) if len(message.literal) < SLIGHT else None
+                    return parts or self._filled(message.text, match.groupdict()) + stop
         pieces = [self.find(one) for one in text.split("; ")] if "; " in text else [None]
         if all(one is not None for one in pieces):
             return "; ".join(str(one) for one in pieces)
@@ -147,7 +149,7 @@ class Catalogue:
         return PLACEHOLDER.sub(fill, text)
 
     def _list(self, text: str) -> str:
-        whole = self.find(text)
+        whole = self._whole_list(text) or self.find(text)
         if whole is not None:
             return whole
         parts = re.split(r"(, | and )", text)
