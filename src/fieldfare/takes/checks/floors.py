@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from fieldfare.takes.checks import thresholds as limit
 from fieldfare.takes.checks.check import Track
+from fieldfare.takes.checks.jumps import Course, nats
 from fieldfare.takes.measure.grain import F64, GLIMPSE_SAMPLES, I64
 
 _FLOORS_DB = np.arange(-8.0, 45.0)  # that are tried, re the least of the track
@@ -77,33 +78,48 @@ def _odds(level: F64, at: I64, spread: F64) -> Floor:
     return Floor(at, mean, likely, np.exp(noise - np.logaddexp(noise, music)))
 
 
-def changes(floor: Floor, level_db: F64, frames: int, rate_hz: int) -> list[Change]:
+def changes(floor: Floor, course: Course, rate_hz: int) -> tuple[Change, ...]:
     """Return the changes of a floor, in order of time: the clearest first, then those on either side of it.
 
     Parameters
     ----------
     floor
         The floor of a track.
-    level_db
-        Its level from stretch to stretch, by which a change is placed. [dB]
-    frames
-        Samples of a stretch.
+    course
+        Its level and treble, by which a change is placed.
     rate_hz
         Sample rate. [Hz]
     """
     sums = np.concatenate([np.zeros((1, len(_FLOORS_DB))), np.cumsum(floor.likely, axis=0)])
-    places: I64 = np.append(floor.at, floor.at[-1] + frames)
+    places: I64 = np.append(floor.at, floor.at[-1] + course.frames)
     found: list[Change] = []
     parts = [(0, len(floor.at))]
     while parts:
         begin, end = parts.pop()
         odds = _Odds.of(sums, places, begin, end, rate_hz)
-        change = _clearest(floor, odds, places, begin, level_db, frames, rate_hz)
+        change = _clearest(floor, odds, places, begin, course, rate_hz)
         if change:
             found.append(change)
             middle = int(np.searchsorted(places, change.at))
             parts += [(begin, middle), (middle, end)]
-    return sorted(found)
+    return tuple(sorted(found))
+
+
+def difference(floor: Floor, begin: int, at: int, end: int) -> tuple[float, float]:
+    """Return how many nats better two floors explain what lies between two places than one, and how they differ.
+
+    Parameters
+    ----------
+    floor
+        The floor of a track.
+    begin, at, end
+        Where the first begins, the second takes over, and that ends. [samples]
+    """
+    low, cut, high = np.searchsorted(floor.at, (begin, at, end)).tolist()
+    before, after = floor.likely[low:cut].sum(axis=0), floor.likely[cut:high].sum(axis=0)
+    was, _ = _height(floor, low, cut, int(before.argmax()))
+    now, _ = _height(floor, cut, high, int(after.argmax()))
+    return float(before.max() + after.max() - (before + after).max()), now - was
 
 
 class _Odds(NamedTuple):
@@ -134,23 +150,22 @@ def _least_samples(places: I64, rate_hz: int) -> float:
     return max(limit.GAIN_LEAST_S.value * rate_hz, 48 * float(np.median(np.diff(places))))
 
 
-def _clearest(
-    floor: Floor, odds: _Odds, places: I64, begin: int, level_db: F64, frames: int, rate_hz: int
-) -> Change | None:
+def _clearest(floor: Floor, odds: _Odds, places: I64, begin: int, course: Course, rate_hz: int) -> Change | None:
     """The clearest change of a part that stands up to a closer look."""
     here = places[begin : begin + len(odds.gain)]
     least, gain = _least_samples(places, rate_hz), odds.gain.copy()
-    while len(gain) and gain.max() >= limit.GAIN_ODDS.value:
+    while len(gain) and gain.max() >= limit.GAIN_FLOOR_ODDS.value:
         cut = int(gain.argmax())
         low, high, before, after = (int(one[cut]) for one in (odds.low, odds.high, odds.before, odds.after))
         was, seen_before = _height(floor, low, begin + cut, before)
         now, seen_after = _height(floor, begin + cut, high, after)
         if min(seen_before, seen_after) >= limit.GAIN_SEEN.value and abs(now - was) >= limit.GAIN_SLIGHT_DB.value:
             against = np.concatenate([[0.0], np.cumsum(floor.likely[low:high, before] - floor.likely[low:high, after])])
-            start, end, at = _place(against, places[low : high + 1], now - was, level_db, frames)
+            start, end, at, jump = _place(against, places[low : high + 1], now - was, course)
             swells = _swells(floor, low, high, at, (was, now), rate_hz)
-            if not swells and here[0] + least <= at <= here[-1] - least:
-                return Change(start, end, at, now - was, float(gain[cut]))
+            clear = gain[cut] + jump >= limit.GAIN_ODDS.value
+            if clear and not swells and here[0] + least <= at <= here[-1] - least:
+                return Change(start, end, at, now - was, float(gain[cut]) + jump)
         gain[np.abs(here - here[cut]) < 3 * rate_hz] = 0.0
     return None
 
@@ -176,44 +191,25 @@ def _swells(floor: Floor, low: int, high: int, at: int, heights: tuple[float, fl
     return slow > odds(at, 1.0) + limit.GAIN_SWELL.value
 
 
-def _place(against: F64, places: I64, by_db: float, level_db: F64, frames: int) -> tuple[int, int, int]:
-    """Where a change lies: where the one floor ends and the other begins, and where the level jumps by as much.
+def _place(against: F64, places: I64, by_db: float, course: Course) -> tuple[int, int, int, float]:
+    """Where a change lies: where the one floor ends and the other begins, and where level and treble jump by as much.
 
-    `against` is how much likelier the old floor is, summed up to each of the places.
+    `against` is how much likelier the old floor is, summed up to each of the places. Beside first and last sample and
+    the likeliest, how many nats the jump there speaks for it.
     """
+    frames, count = course.frames, len(course.level_db)
     likely = np.flatnonzero(against >= against.max() - _FLOOR_REACH)
-    first = max(0, int(places[max(likely[0] - 1, 0)]) // frames - _MARGIN)
-    last = min(len(level_db) - 1, int(places[min(likely[-1], len(places) - 1)]) // frames + _MARGIN)
-    stretches = np.arange(first, max(first, last) + 1)
-    score = against[np.minimum(np.searchsorted(places, stretches * frames), len(against) - 1)]
-    for size, gap in _JUMPS:
-        jump = _jump(level_db, size, gap)
-        usual = max(1.0, 1.2 * float(np.median(np.abs(jump[max(0, first - _USUAL) : last + _USUAL]))))
-        score = score + _rare(jump[stretches] - by_db, usual) - _rare(jump[stretches], usual)
+    first = min(max(0, int(places[max(likely[0] - 1, 0)]) // frames - _MARGIN), count)
+    last = max(first, min(count, int(places[min(likely[-1], len(places) - 1)]) // frames + _MARGIN))
+    stretches = np.arange(first, last + 1)
+    jump = nats(course, by_db, first, last)
+    score = against[np.minimum(np.searchsorted(places, stretches * frames), len(against) - 1)] + jump
     best = int(score.argmax())
     good = np.flatnonzero(score >= score[best] - limit.GAIN_PLACE.value)
     start, end = int(stretches[good[0]]) - 1, int(stretches[good[-1]]) + 1
-    return max(0, start) * frames, end * frames, int(stretches[best]) * frames
+    return max(0, start) * frames, end * frames, int(stretches[best]) * frames, float(jump[best])
 
 
 _SWELLS_S = (4.0, 8.0, 16.0, 32.0)
-_FLOOR_REACH = 14.0  # nats
+_FLOOR_REACH = 80.0  # nats
 _MARGIN = 20  # stretches
-_USUAL = 900  # stretches on both sides that tell how much levels jump by themselves
-_JUMPS = ((2, 2), (6, 12))  # stretches that are compared, and left out between them: a step, and a turn of the knob
-
-
-def _jump(level_db: F64, size: int, gap: int) -> F64:
-    """By how much the level rises at the start of each stretch."""
-    sums, count = np.concatenate([[0.0], np.cumsum(level_db)]), len(level_db)
-    edges = np.arange(count + 1)
-    a, b, c, d = (np.clip(edges + by, 0, count) for by in (-gap // 2 - size, -gap // 2, gap // 2, gap // 2 + size))
-    before, after = (sums[b] - sums[a]) / np.maximum(b - a, 1), (sums[d] - sums[c]) / np.maximum(d - c, 1)
-    rise: F64 = np.where((b > a) & (d > c), after - before, 0.0)
-    return rise
-
-
-def _rare(rise_db: F64, usual_db: float) -> F64:
-    """Nats that a rise is less likely than none: Student's distribution with three degrees of freedom."""
-    nats: F64 = -2 * np.log1p((rise_db / usual_db) ** 2 / 3)
-    return nats

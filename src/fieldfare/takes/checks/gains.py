@@ -7,13 +7,13 @@ is the floor of the treble that tells, in the pauses, and that no other track's 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
-import numpy as np
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 from fieldfare.takes.checks import thresholds as limit
 from fieldfare.takes.checks.check import Hit, Take, Track
-from fieldfare.takes.checks.floors import Change, changes, fit
+from fieldfare.takes.checks.floors import Change, Floor, changes, difference, fit
+from fieldfare.takes.checks.jumps import Course
 from fieldfare.takes.checks.levels import is_dead
 from fieldfare.units.clock import sample_clock
 from fieldfare.units.text import figure
@@ -21,23 +21,41 @@ from fieldfare.units.text import figure
 _SHORT_S = 0.25  # a change is told as at one place
 
 
-def steps(track: Track) -> list[Change]:
-    """Return the places at which a track's floor changes for good, in order of time."""
-    strip = track.channel.strip
+class _Known(NamedTuple):
+    """A track's floor, and where it changes, in order of time."""
+
+    track: Track
+    floor: Floor
+    change: tuple[Change, ...]
+
+
+def steps(track: Track) -> tuple[Change, ...]:
+    """Return the places at which a track's floor changes, in order of time."""
+    known = _known(track)
+    return known.change if known else ()
+
+
+def _known(track: Track) -> _Known | None:
     floor = None if is_dead(track) else fit(track)
-    if floor is None:
-        return []
-    power = strip.energy[:-1] / (strip.frames * float(track.full_scale) ** 2)
-    return changes(floor, 10 * np.log10(np.maximum(2 * power, 1e-13)), strip.frames, track.rate_hz)
+    return None if floor is None else _Known(track, floor, changes(floor, Course.of(track), track.rate_hz))
 
 
 def gain_steps(take: Take) -> Iterator[Hit]:
     """Everything on one track gets louder or softer at once, and stays so."""
-    found = [[_moved(step, track.late) for step in steps(track)] for track in take.tracks]
-    for place, track in enumerate(take.tracks):
-        others = [step for other, every in enumerate(found) if other != place for step in every]
-        own = [_moved(one, -track.late) for one in found[place] if _is_gain(one, others, track.rate_hz)]
-        alone = len(take.tracks) == 1
+    every = [known for track in take.tracks if (known := _known(track))]
+    alone = len(take.tracks) == 1
+    for known in every:
+        track = known.track
+        others = [[_moved(one, other.track.late) for one in other.change] for other in every if other is not known]
+        own = _lasting(
+            known.floor,
+            [
+                one
+                for one in known.change
+                if limit.GAIN_STEP_DB.value <= abs(one.by_db) <= limit.GAIN_MOST_DB.value
+                and not _is_the_room(_moved(one, track.late), others, track.rate_hz)
+            ],
+        )
         if alone:
             own = [one for one in own if one.end - one.start <= limit.GAIN_ALONE_S.value * track.rate_hz]
         if own:
@@ -48,15 +66,41 @@ def _moved(step: Change, by: int) -> Change:
     return step._replace(start=step.start + by, end=step.end + by, at=step.at + by)
 
 
-def _is_gain(step: Change, others: list[Change], rate_hz: int) -> bool:
-    """Whether a step is as large as a knob makes it, and no other track's floor moves then: that would be the room.
+def _lasting(floor: Floor, steps: Sequence[Change]) -> list[Change]:
+    """Those of some steps that stay, in order of time: between them, the floor never comes back.
 
-    Where a song ends and people clap, every microphone's floor moves, up or down and each by another amount.
+    Applause and the band come and go over the noise of the microphone, and each pause shows where that stands.
     """
-    if not limit.GAIN_STEP_DB.value <= abs(step.by_db) <= limit.GAIN_MOST_DB.value:
-        return False
+    wait, found = sorted(steps, key=lambda one: -one.odds), list[Change]()
+    while new := next((one for one in wait if _stays(floor, one, found)), None):
+        wait.remove(new)
+        found.append(new)
+    return sorted(found)
+
+
+def _stays(floor: Floor, step: Change, found: Sequence[Change]) -> bool:
+    """Whether the floors of all before a step and all after it differ by as much, up to the steps beside it."""
+    begin = max((one.at for one in found if one.at < step.at), default=int(floor.at[0]))
+    end = min((one.at for one in found if one.at > step.at), default=int(floor.at[-1]) + 1)
+    odds, by_db = difference(floor, begin, step.at, end)
+    near_db = max(limit.GAIN_STAYS_DB.value, limit.GAIN_STAYS.value * abs(step.by_db))
+    return odds >= limit.GAIN_FLOOR_ODDS.value and abs(by_db - step.by_db) <= near_db
+
+
+def _is_the_room(step: Change, others: Sequence[Sequence[Change]], rate_hz: int) -> bool:
+    """Whether floors of other tracks move then, too: one by about as much, two by half, or three the same way.
+
+    Where a song ends and people clap, every microphone's floor moves, each by another amount.
+    """
     near = limit.GAIN_NEAR_S.value * rate_hz
-    return not any(other.start - near <= step.end and step.start <= other.end + near for other in others)
+    alike_db = max(limit.GAIN_SLIGHT_DB.value, limit.GAIN_ALIKE.value * abs(step.by_db))
+    alike = half = along = 0
+    for changes_there in others:
+        moves = [one.by_db for one in changes_there if one.start - near <= step.end and step.start <= one.end + near]
+        alike += any(abs(by_db - step.by_db) <= alike_db for by_db in moves)
+        half += any(abs(by_db) >= 0.5 * abs(step.by_db) for by_db in moves)
+        along += any(by_db * step.by_db > 0 for by_db in moves)
+    return alike >= 1 or half >= 2 or along >= 3
 
 
 def _told(track: Track, own: list[Change], *, alone: bool) -> Hit:

@@ -193,13 +193,19 @@ GAIN_ROUNDING_DB = Threshold(6, "dB", "over the noise of rounding, which no gain
 GAIN_BESIDE_S = Threshold(20, "s", "on both sides are compared, pauses among them")
 GAIN_LEAST_S = Threshold(8, "s", "on both sides a floor has to stay, so that it is no long note and no rest")
 GAIN_SEEN = Threshold(6, "glimpses", "of noise alone on each side, one in a sixth of a second")
-GAIN_ODDS = Threshold(25, "nats", "better two floors have to explain what is there than one")
+GAIN_FLOOR_ODDS = Threshold(15, "nats", "better two floors have to explain what is there than one")
+GAIN_ODDS = Threshold(45, "nats", "with what a jump of level and treble by as much, at one place, says for it")
 GAIN_PLACE = Threshold(9, "nats", "less likely than the best is a place at which a change may lie too")
 GAIN_SWELL = Threshold(10, "nats", "better than a jump a floor that turns bit by bit explains what is there: a swell")
 GAIN_STEP_DB = Threshold(2.5, "dB", "of change: 3 dB is heard as a step, and a reading errs by half a dB")
 GAIN_MOST_DB = Threshold(24, "dB", "a pad or a turn of the knob; more is a player who begins or rests")
-GAIN_SLIGHT_DB = Threshold(1.5, "dB", "changes smaller than this are none")
-GAIN_NEAR_S = Threshold(0.25, "s", "within which a change on another track says that it is no gain but the room")
+GAIN_SLIGHT_DB = Threshold(1.5, "dB", "changes smaller than this are none, and two that differ by less are alike")
+GAIN_STAYS_DB = Threshold(1, "dB", "or, of a large step, a share of it:")
+GAIN_STAYS = Threshold(0.25, "", "by which the floors of all before and all after may differ from the step")
+GAIN_ALIKE = Threshold(
+    0.3, "", "of a step: the floor of another track that moves by as much, more or less, is the room"
+)
+GAIN_NEAR_S = Threshold(0.25, "s", "within which changes on other tracks say that it is no gain but the room")
 GAIN_ALONE_S = Threshold(1, "s", "within which a change has to be placed where no other track tells it from a swell")
 
 HUM_DBFS = Threshold(-90, "dBFS rms", "hum below this drowns in any preamp's noise")
