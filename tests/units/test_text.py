@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldfare.units.text import MINUS, figure, listed, metres, nearest, slug
+from fieldfare.units.text import MINUS, figure, file_stem, listed, metres, nearest, slug
 
 
 @pytest.mark.parametrize(
@@ -55,3 +55,14 @@ def test_an_id_is_one_word_and_made_once(name: str) -> None:
     assert slug(made) == made
     assert not made.startswith("-")
     assert not made.endswith("-")
+
+
+@given(st.text(max_size=300))
+def test_a_file_can_be_named_after_anything(name: str) -> None:
+    """What is written beside its place has a dot before and .part behind it, and a name may have 255 bytes."""
+    stem = file_stem(name, "song")
+    assert len(f".07-{stem}.flac.part".encode()) <= 255
+    assert stem
+    assert not stem.startswith("-")
+    assert not stem.endswith("-")
+    assert all(sign.isalnum() or sign == "-" for sign in stem)

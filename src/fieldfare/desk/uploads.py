@@ -9,7 +9,7 @@ from pathlib import PurePath
 from threading import Lock
 
 from fieldfare.units.faults import Fault
-from fieldfare.units.text import slug
+from fieldfare.units.text import file_stem
 
 KEPT = 4
 
@@ -45,7 +45,7 @@ class Uploads:
             )
         if not content:
             raise Fault("there is nothing in it", path.name[:80], "choose the file again")
-        upload = Upload(f"{slug(path.stem)[:60] or 'kit'}{ending}", content)
+        upload = Upload(f"{file_stem(path.stem, 'kit')}{ending}", content)
         token = secrets.token_urlsafe(16)
         with self._lock:
             self._kept[token] = upload

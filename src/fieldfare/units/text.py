@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from difflib import get_close_matches
 
 MINUS = "−"
+STEM_LETTERS = 60  # of a file's name: at most 240 bytes in any script, where 255 are the least limit of a system
 
 
 def figure(value: float, decimals: int = 0, *, sign: bool = False) -> str:
@@ -59,6 +60,15 @@ def slug(name: str) -> str:
     ('lead-vocal-anna-s', 'φωνή-2')
     """
     return "-".join("".join(sign if sign.isalnum() else " " for sign in name.casefold()).split())
+
+
+def file_stem(name: str, fallback: str) -> str:
+    """Make a file's name without its ending: as `slug`, not too long for any system, and never empty.
+
+    >>> file_stem("Tune for a wet Tuesday", "song"), file_stem("…", "song"), len(file_stem("la " * 60, "song"))
+    ('tune-for-a-wet-tuesday', 'song', 59)
+    """
+    return slug(name)[:STEM_LETTERS].strip("-") or fallback
 
 
 def printable(name: str) -> str:

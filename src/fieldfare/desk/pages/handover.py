@@ -26,7 +26,7 @@ from fieldfare.sheets.language import Language
 from fieldfare.show.consent import USES, Consent, Use, add_consent
 from fieldfare.show.receiver import Receiver
 from fieldfare.units.faults import Fault
-from fieldfare.units.text import slug
+from fieldfare.units.text import file_stem
 
 router = APIRouter(prefix="/shows/{key}")
 
@@ -148,7 +148,7 @@ def _evidence(here: TheShow, evidence: UploadFile | None) -> tuple[str, str]:
         return "", ""
     name = PurePath(evidence.filename.replace("\\", "/"))
     with TemporaryDirectory(prefix="fieldfare-") as folder:
-        file = Path(folder) / f"{slug(name.stem)[:60] or 'paper'}{name.suffix.lower()[:8]}"
+        file = Path(folder) / f"{file_stem(name.stem, 'paper')}{name.suffix.lower()[:8]}"
         file.write_bytes(evidence.file.read())
         return keep_evidence(here.book.folder, file)
 

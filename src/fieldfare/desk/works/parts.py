@@ -14,7 +14,7 @@ from fieldfare import __version__
 from fieldfare.show.files import write_whole
 from fieldfare.takes.axis import Axis
 from fieldfare.takes.offload.kept import TAKES
-from fieldfare.units.text import slug
+from fieldfare.units.text import file_stem
 
 FOLDER = "parts"
 
@@ -48,7 +48,7 @@ class Parts:
         rmtree(self._folder, ignore_errors=True)
 
     def _file(self, name: str, stamp: str) -> Path:
-        return self._folder / f"{slug(name)[:60] or 'part'}-{stamp[:32]}"
+        return self._folder / f"{file_stem(name, 'part')}-{stamp[:32]}"
 
 
 def stamp_of(*said: object) -> str:

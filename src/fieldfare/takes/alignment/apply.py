@@ -24,7 +24,7 @@ from fieldfare.takes.songs.chunks import CutSet, chunks_of
 from fieldfare.takes.wave import pack, read_packed, unpack, write_form
 from fieldfare.takes.wave.samples import Samples
 from fieldfare.units.faults import Fault
-from fieldfare.units.text import listed, slug
+from fieldfare.units.text import file_stem, listed
 
 REPORT = "shifts.json"
 HALF = 64  # samples to each side of a fractional shift
@@ -102,7 +102,7 @@ def _shifted(axis: Axis, track: AxisTrack, shift: Shift, folder: Path, place: tu
     course = track.course
     form = one_channel(course.strand.part[0].form)
     chunks = chunks_of(track, place[0], CutSet(axis.name, course.late, course.end, place[1]))
-    path = folder / f"{track.number:02d}-{slug(track.label)[:60]}.wav"
+    path = folder / f"{track.number:02d}-{file_stem(track.label, 'track')}.wav"
     hasher = hashlib.sha256()
     with write_form(path, form, chunks.before, chunks.behind) as file:
         for samples in moved(course, track.channel, shift.samples, flip=shift.flip):

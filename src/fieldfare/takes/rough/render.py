@@ -24,7 +24,7 @@ from fieldfare.takes.rough.strips import Desk, desk_of, summed
 from fieldfare.takes.wave import read_head, write
 from fieldfare.takes.wave.blocks import blocks
 from fieldfare.units.faults import Fault, NotDone
-from fieldfare.units.text import listed, slug
+from fieldfare.units.text import file_stem, listed
 
 BITS = 24
 TOP = 1 << (BITS - 1)
@@ -145,7 +145,7 @@ def pieces_of(axis: Axis, sheet: MixSheet, *, whole: bool) -> tuple[Piece, ...]:
     pieces = [
         Piece(
             song.title,
-            f"{number:02d}-{slug(song.title) or 'song'}",
+            f"{number:02d}-{file_stem(song.title, 'song')}",
             song.start,
             min(song.end, axis.frames),
             number - 1,

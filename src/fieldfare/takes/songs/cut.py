@@ -19,10 +19,9 @@ from fieldfare.takes.songs.chunks import CutSet, chunks_of
 from fieldfare.takes.songs.pieces import Piece, pieces_of
 from fieldfare.takes.wave import write_form
 from fieldfare.units.faults import Fault
-from fieldfare.units.text import slug
+from fieldfare.units.text import file_stem
 
 REPORT = "cuts.json"
-LONGEST_NAME = 60
 Tell = Callable[[float], None]
 
 
@@ -103,7 +102,7 @@ def _cut(book: SongBook, work: Sequence[tuple[Axis, Piece]], part: Path, folder:
     left_out: set[str] = set()
     done = 0
     for number, (axis, piece) in enumerate(work, 1):
-        name = f"{number:02d}-{slug(piece.title)[:LONGEST_NAME].strip('-') or piece.kind}"
+        name = f"{number:02d}-{file_stem(piece.title, piece.kind)}"
         (part / name).mkdir()
         files = []
         for course in axis.courses:
@@ -149,7 +148,7 @@ def _cut_course(axis: Axis, course: Course, piece: Piece, folder: Path) -> tuple
             if track.course is course:
                 chunks = chunks_of(track, number, cut)
                 left_out |= chunks.left_out
-                path = folder / f"{track.number:02d}-{slug(track.label)[:LONGEST_NAME]}.wav"
+                path = folder / f"{track.number:02d}-{file_stem(track.label, 'track')}.wav"
                 writer = stack.enter_context(write_form(_free(path), form, chunks.before, chunks.behind))
                 opened.append(ChannelFile(track, writer))
         copy_stretch(course, piece.start, piece.end, opened)
