@@ -8,6 +8,7 @@ from takes.measure.signals import RATE_HZ, codes, equal, measured, noise, tone
 
 from fieldfare.takes.measure.glimpses import MOST_GLIMPSES, GlimpseKeeper
 from fieldfare.takes.measure.grain import BUCKET, GLIMPSE_BUCKETS, GLIMPSE_SAMPLES
+from fieldfare.takes.measure.kernels import kernels
 
 
 def test_white_noise_has_its_share_in_every_band() -> None:
@@ -43,14 +44,15 @@ def test_they_do_not_depend_on_how_bytes_are_cut_up_nor_on_what_loops(channels: 
 
 
 def test_of_a_long_recording_the_quieter_ones_are_kept() -> None:
-    keeper, rng = GlimpseKeeper(2, RATE_HZ, 1 << 23), np.random.default_rng(4)
+    keeper, rng = GlimpseKeeper(2, RATE_HZ, 1 << 23, kernels()), np.random.default_rng(4)
     per = 512 * GLIMPSE_BUCKETS
     x = rng.normal(0, 3e5, (2, per * BUCKET)).astype(np.int32)
     x[:, 70 * BUCKET : 71 * BUCKET] //= 1000  # one quiet bucket of each round
     bends = np.abs(np.diff(x.astype(np.int64), n=2, prepend=0, append=0)).reshape(2, per, BUCKET).sum(axis=2)
     rounds = 2 * MOST_GLIMPSES // 512 + 3
-    for _ in range(rounds):
-        keeper.add(x, 0, bends)
+    for number in range(rounds):
+        keeper.look(x, bends, per, 0, number * per * BUCKET)
+        keeper.close()
     one, other = keeper.glimpses()
     assert MOST_GLIMPSES // 2 <= len(one.at) <= MOST_GLIMPSES
     assert np.all(np.diff(one.at) > 0)

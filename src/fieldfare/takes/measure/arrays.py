@@ -20,6 +20,8 @@ from fieldfare.takes.measure.grain import (
     F32,
     F64,
     FLAT_LEAST,
+    GLIMPSE_BUCKETS,
+    GLIMPSE_SAMPLES,
     I32,
     I64,
     LAGS,
@@ -203,13 +205,15 @@ def _top_in(row: I32, sign: int, best: int, begin: int, low: int, high: int) -> 
     return start + left, width, width >= TOP_LEAST and fall >= TOP_FLAT * (best >> 7) * (reach * reach)
 
 
-def tops(x: I32, peaks: I32, buckets: int, first: int, steps: F64, low: int, high: int, counts: I32, out: I64) -> int:
+def tops(
+    x: I32, peaks: I32, begin: int, end: int, first: int, steps: F64, low: int, high: int, counts: I32, out: I64
+) -> int:
     """Look at the highest and the lowest peak of every top window, as the compiled loop says."""
     found = 0
-    for channel, begin, side in product(range(x.shape[0]), range(0, buckets, _PER_TOP), range(2)):
+    for channel, window, side in product(range(x.shape[0]), range(begin, end, _PER_TOP), range(2)):
         sign = 1 - 2 * side
-        heights = peaks[1 - side, channel, begin : min(begin + _PER_TOP, buckets)].astype(np.int64) * sign
-        b, best = begin + int(heights.argmax()), int(heights.max())
+        heights = peaks[1 - side, channel, window : min(window + _PER_TOP, end)].astype(np.int64) * sign
+        b, best = window + int(heights.argmax()), int(heights.max())
         step = int(np.count_nonzero(steps >= best)) - 1
         if not 0 <= step < len(steps) - 1:
             continue
@@ -257,3 +261,12 @@ def clicks(x: I32, spans: I64, low: int, high: int, out: I64) -> int:
         later = int(_bends(row[at - 1 : at + 2])[0])
         found = _write(out, found, (channel, at, int(bends.max()), later, before, after))
     return found
+
+
+def glimpses(x: I32, bends: I64, begin: int, first: int, window: F32, out: F32, at: I64) -> None:
+    """Take the start of the bucket that bends least of every so many through a window, as the compiled loop says."""
+    starts = begin + np.arange(len(out)) * GLIMPSE_BUCKETS
+    parts = bends[:, begin : begin + len(out) * GLIMPSE_BUCKETS].reshape(len(x), len(out), GLIMPSE_BUCKETS)
+    at[:] = (parts.argmin(axis=2) + starts).T
+    columns = first + at[:, :, np.newaxis] * BUCKET + np.arange(GLIMPSE_SAMPLES)
+    out[:] = x[np.arange(len(x))[:, np.newaxis], columns].astype(np.float32) * window

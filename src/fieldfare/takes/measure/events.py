@@ -1,4 +1,4 @@
-"""Finding and gathering what happens at single places: runs at full scale, flat runs, repeats, clicks, tops.
+"""Finding and gathering what happens at single places: runs at full scale, flat runs, repeats, clicks.
 
 Everything here works on columns of the gauge's samples and gives frames of the recording. Whatever the recording, what
 is kept stays bounded: runs at full scale close together become one place, and of what comes in thousands only the first
@@ -13,12 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.takes.measure.again import blocks_again
-from fieldfare.takes.measure.grain import AHEAD, BUCKET, CELL, CLICK_REACH, F64, I32, I64
+from fieldfare.takes.measure.grain import AHEAD, BUCKET, CELL, CLICK_REACH, I64
 from fieldfare.takes.measure.hiss import HissKeeper
 from fieldfare.takes.measure.kernels import Kernels
 from fieldfare.takes.measure.residual import looked_at
 from fieldfare.takes.measure.scene import Scene
-from fieldfare.takes.measure.shapes import TOP_DB, TOP_ROWS, Click, FlatRun, RailPlace, Repeat, Tops
+from fieldfare.takes.measure.shapes import Click, FlatRun, RailPlace, Repeat
 
 MOST_KEPT = 4096  # of a kind, for each channel
 RAIL_GAP_S = 0.5  # runs at full scale closer than this are one place
@@ -56,7 +56,6 @@ class EventKeeper:
         self._rail_gap = round(RAIL_GAP_S * rate_hz)
         quiet = full_scale * 10 ** (KEPT_DBFS / 20)
         self._gate, self._jump, self._bend = quiet, quiet / 8, full_scale * 10 ** (CLICK_DBFS / 20)
-        self._steps: F64 = full_scale * 10 ** ((TOP_DB - 0.1 * np.arange(TOP_ROWS + 1)) / 20)
         self._rails: list[I64] = []
         self._rails_joined = True
         self._flats: list[I64] = []
@@ -64,8 +63,6 @@ class EventKeeper:
         self._clicks: list[I64] = []
         self._kept = {kind: np.zeros(channels, np.int64) for kind in ("flats", "repeats", "clicks")}
         self._clicks_in_all: I64 = np.zeros(channels, np.int64)
-        self._counts: I32 = np.zeros((channels, 2, TOP_ROWS, 2), np.int32)
-        self._flat_tops: list[I64] = []
         self.hisses = HissKeeper(channels, full_scale)
         self._outs: dict[int, I64] = {}  # by columns: what loops write rows into
 
@@ -75,7 +72,6 @@ class EventKeeper:
         self._look_at_flats(scene, kernels)
         self._look_at_repeats(scene, kernels)
         self._look_at_clicks(scene, kernels)
-        self._look_at_tops(scene, kernels)
         self.hisses.look(scene, kernels)
 
     def _rows(self, find: Callable[[I64], int], columns: int) -> I64:
@@ -152,13 +148,6 @@ class EventKeeper:
         rows[:, 1] += scene.frame
         self._clicks.append(np.concatenate([rows, looks.view(np.int64)], axis=1))
 
-    def _look_at_tops(self, scene: Scene, kernels: Kernels) -> None:
-        out: I64 = np.empty((self._channels * 2 * -(-scene.buckets * BUCKET // AHEAD), 5), np.int64)
-        span = (scene.buckets, scene.begin, self._steps, scene.low, scene.high)
-        rows = out[: kernels.tops(scene.x, scene.peaks, *span, self._counts, out)]
-        rows[:, 2] += scene.frame
-        self._flat_tops.append(rows.copy())
-
     def _room(self, kind: str, rows: I64, counted: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Which of the rows to keep: the first so many of each channel."""
         kept = self._kept[kind]
@@ -179,13 +168,13 @@ class EventKeeper:
         """Return the places at full scale."""
         if not self._rails_joined:
             self._join_rails()
-        places = _of_channel(self._rails, channel, 6)
+        places = of_channel(self._rails, channel, 6)
         return tuple(RailPlace(*row) for row in places[:, 1:].tolist())
 
     def flats(self, channel: int) -> tuple[FlatRun, ...]:
         """Return the flat runs; one that was seen in several scenes is put together."""
         runs: list[list[int]] = []
-        for _, *row in _of_channel(self._flats, channel, 10).tolist():
+        for _, *row in of_channel(self._flats, channel, 10).tolist():
             if not runs or row[0] > runs[-1][1] or row[2] != runs[-1][2]:
                 runs.append(row)
             elif row[1] > runs[-1][1]:
@@ -194,30 +183,20 @@ class EventKeeper:
 
     def repeats(self, channel: int) -> tuple[Repeat, ...]:
         """Return the blocks that stand twice."""
-        rows = _of_channel(self._repeats, channel, 5)[:, 1:]
+        rows = of_channel(self._repeats, channel, 5)[:, 1:]
         return tuple(Repeat(*row) for row in rows[np.argsort(rows[:, 0], kind="stable")].tolist())
 
     def clicks(self, channel: int) -> tuple[tuple[Click, ...], int]:
         """Return the clicks, and how many there were in all."""
-        rows = _of_channel(self._clicks, channel, 10)
+        rows = of_channel(self._clicks, channel, 10)
         sides, looks = rows[:, 4:6] / CLICK_REACH, np.ascontiguousarray(rows[:, 6:]).view(np.float64)
         alone = 4 * rows[:, 3] < 3 * rows[:, 2]  # a jump bends twice; one sample alone, thrice
         at = rows[:, 1] - alone
         found = zip(at.tolist(), rows[:, 2].tolist(), *sides.T.tolist(), alone.tolist(), *looks.T.tolist(), strict=True)
         return tuple(Click(*row) for row in found), int(self._clicks_in_all[channel])
 
-    def tops(self, channel: int) -> tuple[Tops, Tops]:
-        """Return how the tops look, above zero and below."""
-        rows = _of_channel(self._flat_tops, channel, 5)
-        above, below = (rows[rows[:, 1] == side] for side in (0, 1))
-        counts = self._counts[channel]
-        return (
-            Tops(counts[0], above[:, 2], above[:, 3], above[:, 4]),
-            Tops(counts[1], below[:, 2], below[:, 3], below[:, 4]),
-        )
 
-
-def _of_channel(parts: list[I64], channel: int, columns: int) -> I64:
+def of_channel(parts: list[I64], channel: int, columns: int) -> I64:
     """Rows of one channel in order of time. Parts are put together once, and sorted by channel."""
     if len(parts) != 1:
         whole = np.concatenate([np.empty((0, columns), np.int64), *parts])

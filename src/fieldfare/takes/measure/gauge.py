@@ -15,11 +15,23 @@ from numpy.typing import NDArray
 from fieldfare.takes.measure.course import LevelKeeper, StripKeeper
 from fieldfare.takes.measure.events import EventKeeper
 from fieldfare.takes.measure.glimpses import GlimpseKeeper
-from fieldfare.takes.measure.grain import AHEAD, BEFORE, BUCKET, CELL, I32, I64, LAGS, ROW_SPARE, slab_frames
+from fieldfare.takes.measure.grain import (
+    AHEAD,
+    BEFORE,
+    BUCKET,
+    CELL,
+    I32,
+    I64,
+    LAGS,
+    ROW_SPARE,
+    TOP_WINDOW,
+    slab_frames,
+)
 from fieldfare.takes.measure.kernels import kernels
 from fieldfare.takes.measure.lowband import LowKeeper
 from fieldfare.takes.measure.scene import Scene
 from fieldfare.takes.measure.shapes import Channel, Measures
+from fieldfare.takes.measure.tops import TopKeeper
 from fieldfare.takes.measure.turns import TurnKeeper
 from fieldfare.takes.wave import Form, Head, raw_blocks
 from fieldfare.takes.wave.blocks import RAW_BYTES
@@ -50,7 +62,7 @@ class Gauge:
         self.frames = 0
         self._kernels = kernels(compiled)
         self._slab = slab_frames(channels)
-        self._x: I32 = np.zeros((channels, _NEW + self._slab + ROW_SPARE), np.int32)
+        self._x = _room_for(channels, _NEW + self._slab + ROW_SPARE)
         buckets = _LATE + self._slab // BUCKET
         self._peaks: I32 = np.zeros((3, channels, buckets), np.int32)
         self._sums: I64 = np.zeros((4, channels, buckets), np.int64)
@@ -65,8 +77,9 @@ class Gauge:
         self._strips = StripKeeper(channels)
         self._levels = LevelKeeper(channels, form.rate_hz, self.full_scale)
         self._lows = LowKeeper(channels, form.rate_hz, self.full_scale, self._kernels)
-        self._glimpses = GlimpseKeeper(channels, form.rate_hz, self.full_scale)
+        self._glimpses = GlimpseKeeper(channels, form.rate_hz, self.full_scale, self._kernels)
         self._turns = TurnKeeper(channels, self.full_scale)
+        self._tops, self._topped = TopKeeper(channels, self.full_scale, self._kernels), 0  # buckets
         self._events = EventKeeper(channels, form.rate_hz, self.full_scale, is_float=form.is_float)
 
     def feed(self, packed: Packed) -> None:
@@ -96,6 +109,9 @@ class Gauge:
             done += count
             self._filled += count
             self.frames += count
+            self._look_at_tops(self._filled // TOP_WINDOW * TOP_WINDOW // BUCKET)
+            buckets, start = _LATE + self._filled // BUCKET, self.frames - self._filled - _NEW
+            self._glimpses.look(self._x, self._sums[2], buckets, BEFORE, start)
             if self._filled == self._slab:
                 self._close(last=False)
 
@@ -116,12 +132,22 @@ class Gauge:
         else:
             self._kernels.take(array, 8 * size, *into)
 
+    def _look_at_tops(self, end: int) -> None:
+        """Look at the tops of windows up to a bucket, counted from `BEFORE` on; what follows it is there."""
+        if end > self._topped:
+            start = self.frames - self._filled - _NEW
+            inside = max(0, -start), _NEW + self._filled
+            self._tops.look(self._x, self._peaks, (self._topped, end), BEFORE, inside, start)
+            self._topped = end
+
     def _close(self, *, last: bool) -> None:
         """Gather what the slab shows, and go on to the next."""
         slab_start, high = self.frames - self._filled, _NEW + self._filled
         seen = _LATE + -(-self._filled // BUCKET)
+        if last:
+            self._look_at_tops(seen)
         if self._filled:
-            self._glimpses.add(self._x, _NEW, self._sums[2, :, _LATE : _LATE + self._filled // BUCKET])
+            self._glimpses.close()
             self._gather(self._peaks[:, :, _LATE:seen], self._sums[:, :, _LATE:seen], slab_start)
             self._lows.add(self._cells, _PAST + _LATE * _PER_BUCKET, self._filled // CELL)
         scene = Scene(
@@ -143,7 +169,7 @@ class Gauge:
         kept = (self._peaks, _LATE), (self._sums, _LATE), (self._cells, _PAST + _LATE * _PER_BUCKET)
         for one, count in kept:
             one[..., :count] = one[..., one.shape[-1] - count :]
-        self._filled = 0
+        self._filled = self._topped = 0
 
     def _gather(self, peaks: I32, sums: I64, slab_start: int) -> None:
         """Add new buckets to what is known of each channel."""
@@ -186,7 +212,7 @@ class Gauge:
                     repeats=self._events.repeats(c),
                     clicks=clicks,
                     clicks_in_all=clicks_in_all,
-                    tops=self._events.tops(c),
+                    tops=self._tops.tops(c),
                     lows=lows[c],
                     glimpses=glimpses[c],
                     thumps=self._turns.thumps(c),
@@ -203,6 +229,14 @@ class Gauge:
             not_numbers=self._not_numbers,
             channel=tuple(channels),
         )
+
+
+def _room_for(channels: int, columns: int) -> I32:
+    """Return room for samples that begins where a line of the processor's cache does, and is not cleared."""
+    count, line = channels * columns, 64 // 4
+    room: I32 = np.empty(count + line, np.int32)
+    skipped = -(room.ctypes.data // 4) % line
+    return room[skipped : skipped + count].reshape(channels, columns)
 
 
 def _exact_sum(values: I64) -> int:

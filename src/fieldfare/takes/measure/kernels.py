@@ -39,9 +39,22 @@ class Kernels(Protocol):
         """Find blocks that stand twice."""
 
     def tops(
-        self, x: I32, peaks: I32, buckets: int, first: int, steps: F64, low: int, high: int, counts: I32, out: I64
+        self,
+        x: I32,
+        peaks: I32,
+        begin: int,
+        end: int,
+        first: int,
+        steps: F64,
+        low: int,
+        high: int,
+        counts: I32,
+        out: I64,
     ) -> int:
         """Look at the highest and the lowest peak of every top window."""
+
+    def glimpses(self, x: I32, bends: I64, begin: int, first: int, window: F32, out: F32, at: I64) -> None:
+        """Take the start of the bucket that bends least of every so many through a window."""
 
     def fold(self, cells: I32, first: int, per: int, scale: float, out: F32, at: int, count: int) -> None:
         """Sum cells to samples of the low band."""

@@ -24,6 +24,8 @@ from fieldfare.takes.measure.grain import (
     F32,
     F64,
     FLAT_LEAST,
+    GLIMPSE_BUCKETS,
+    GLIMPSE_SAMPLES,
     I32,
     I64,
     LAGS,
@@ -36,7 +38,19 @@ from fieldfare.takes.measure.grain import (
 )
 from fieldfare.takes.measure.laying import compiled, take, take_24, take_float
 
-__all__ = ["bend_sums", "clicks", "flat_runs", "fold", "rail_runs", "repeats", "take", "take_24", "take_float", "tops"]
+__all__ = [
+    "bend_sums",
+    "clicks",
+    "flat_runs",
+    "fold",
+    "glimpses",
+    "rail_runs",
+    "repeats",
+    "take",
+    "take_24",
+    "take_float",
+    "tops",
+]
 _PER_TOP = TOP_WINDOW // BUCKET
 _STRETCH = 64  # samples that are passed over at once where none is as high as is looked for
 _SLOTS = 12  # bits of a slot's number in the table of sums seen
@@ -307,28 +321,30 @@ def _step(steps: F64, per_ratio: float, height: int) -> int:
 
 
 @compiled
-def tops(x: I32, peaks: I32, buckets: int, first: int, steps: F64, low: int, high: int, counts: I32, out: I64) -> int:
-    """Look at the highest and the lowest peak of every top window from column `first` on.
+def tops(
+    x: I32, peaks: I32, begin: int, end: int, first: int, steps: F64, low: int, high: int, counts: I32, out: I64
+) -> int:
+    """Look at the highest and the lowest peak of every top window in buckets from `begin` to `end`.
 
-    Where a bucket goes up to its peak more than once, the longest stay there is looked at. `peaks` is that of the same
-    `buckets`. Peaks at or below the last of the falling `steps`, and those above the first, do not count; the others
-    are counted in `counts`, (channels, sides, steps between, round or flat).
+    Where a bucket goes up to its peak more than once, the longest stay there is looked at. Bucket 0 of `peaks` begins
+    at column `first`. Peaks at or below the last of the falling `steps`, and those above the first, do not count; the
+    others are counted in `counts`, (channels, sides, steps between, round or flat).
 
     Rows, of flat tops: channel, side, first column, width, step.
     """
     found, per_ratio = 0, 1 / np.log(steps[0] / steps[1])
     for channel in range(x.shape[0]):
         row = x[channel]
-        for begin in range(0, buckets, _PER_TOP):
+        for window in range(begin, end, _PER_TOP):
             for side in range(2):
                 sign, own = 1 - 2 * side, peaks[1 - side, channel]
-                b = _highest(own, begin, min(begin + _PER_TOP, buckets), sign)
+                b = _highest(own, window, min(window + _PER_TOP, end), sign)
                 best = np.int64(own[b]) * sign
                 step = _step(steps, per_ratio, int(best)) - 1
                 if step < 0 or step >= len(steps) - 1:
                     continue
-                at, end = first + b * BUCKET, min(first + b * BUCKET + BUCKET, high)
-                left, width, flat = _flat_top(row, sign, int(best), at, end, low, high)
+                at, stop = first + b * BUCKET, min(first + b * BUCKET + BUCKET, high)
+                left, width, flat = _flat_top(row, sign, int(best), at, stop, low, high)
                 counts[channel, side, step, int(flat)] += 1
                 if flat:
                     if found < len(out):
@@ -419,3 +435,22 @@ def fold(cells: I32, first: int, per: int, scale: float, out: F32, at: int, coun
             for c in range(i * per, i * per + per):
                 total += np.float32(row[c])
             low[i] = total * factor
+
+
+@compiled
+def glimpses(x: I32, bends: I64, begin: int, first: int, window: F32, out: F32, at: I64) -> None:
+    """Take the start of the bucket that bends least of every so many, from bucket `begin` on, through a window.
+
+    Bucket 0 of `bends` begins at column `first`. `out`, (glimpses, channels, samples), is filled; `at`, (glimpses,
+    channels), tells which buckets they are.
+    """
+    for channel in range(x.shape[0]):
+        for g in range(len(out)):
+            b = begin + g * GLIMPSE_BUCKETS
+            for other in range(b + 1, begin + (g + 1) * GLIMPSE_BUCKETS):
+                if bends[channel, other] < bends[channel, b]:
+                    b = other
+            at[g, channel], column = b, first + b * BUCKET
+            part, looks = x[channel, column : column + GLIMPSE_SAMPLES], out[g, channel]
+            for i in range(GLIMPSE_SAMPLES):
+                looks[i] = np.float32(part[i]) * window[i]
