@@ -239,6 +239,20 @@ def test_what_is_short_is_named_with_the_cheapest_cure(short: dict[str, object],
     assert (left.wanted.id, left.blocks, left.cure) == ("snare", blocks, cure)
 
 
+@pytest.mark.parametrize(
+    ("low", "high", "reach"), [(1.2, 3.0, "low"), (0.2, 0.9, "high")], ids=["too high up", "too low down"]
+)
+def test_stands_that_are_there_and_do_not_reach_are_told_as_that(low: float, high: float, reach: str) -> None:
+    """A fourth of the same stand would not help: the height is what is short."""
+    height = want("kick").height_m
+    stands = [stand("tall boom", "T-1..T-3", low, high)]
+    assert not low <= height <= high
+    stock = kit(mic=[mic("small dynamic", "M-1")], stand=stands)
+    (left,) = choice_of((want("kick", DYNAMIC, stands=("tall boom",)),), stock, explain=True).not_kept
+    assert left.blocks == f"no tall boom goes as {reach} as {height:.2f} m"
+    assert left.cure == f"one more tall boom stand that goes so {reach} brings it back"
+
+
 def test_a_pair_is_cured_as_a_pair() -> None:
     (left, right) = choice_of(pair("room", CONDENSER, matched="must"), kit(), explain=True).not_kept
     assert left.cure == right.cure == "2 more cardioid small condensers bring it back"

@@ -19,7 +19,7 @@ from fieldfare.plan.choice.shop import BOUGHT, EXTRA_PRICES, price_of, shop
 from fieldfare.plan.choice.solver import Row, Solution, ones, solve, value_of
 from fieldfare.plan.choice.tags import Picked
 from fieldfare.show.kit import Cable, Mic, Splitter, Stand
-from fieldfare.units.text import listed
+from fieldfare.units.text import figure, listed
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,8 @@ def cure_of(program: Program, found: Picked, scores: dict[int, int], number: int
     if answer is None:
         return Cure(_why_not(one), "change the recipe's ways or the pins of the show")
     bought = _bought(program, answer[0])
-    names = listed(_counted(name, count) for name, count in bought.items())
+    reach = _reach(program, one, answer[0])
+    names = listed(_counted(name, count, reach.get(name, "")) for name, count in bought.items())
     verb = "bring" if sum(bought.values()) > 1 else "brings"
     return Cure(_blocked(program, found, number, answer[0]), f"{names} {verb} it back", bought)
 
@@ -121,7 +122,7 @@ def _bought(program: Program, values: Solution) -> Counter[str]:
     return found
 
 
-def _counted(name: str, count: int) -> str:
+def _counted(name: str, count: int, reach: str) -> str:
     if name == "recorder":
         return f"a recorder with {count} more channel{'s' if count > 1 else ''}"
     if name == "preamps":
@@ -129,9 +130,10 @@ def _counted(name: str, count: int) -> str:
     if name == "trunk lines":
         return f"{count} more line{'s' if count > 1 else ''} of trunk"
     if count == 1:
-        return f"one more {name}"
+        return f"one more {name}" + (f" that goes so {reach}" if reach else "")
     noun = re.split(" (?:from|of) ", name)[0]
-    return f"{count} more {noun[:-1] + 'ies' if noun.endswith('y') else noun + 's'}{name[len(noun) :]}"
+    more = f"{count} more {noun[:-1] + 'ies' if noun.endswith('y') else noun + 's'}{name[len(noun) :]}"
+    return more + (f" that go so {reach}" if reach else "")
 
 
 def _blocked(program: Program, found: Picked, number: int, values: Solution) -> str:
@@ -155,6 +157,27 @@ def _blocked(program: Program, found: Picked, number: int, values: Solution) -> 
     return listed(phrases) if phrases else "a pin holds what it needs"
 
 
+def _reach(program: Program, one: Input, values: Solution) -> dict[str, str]:
+    """Tell which of the stands that are bought must go lower, or higher, than any such stand of the kit does."""
+    heaps = program.case.stock.heaps
+    bought = {heap for column, heap, _ in uses(program) if values[column] and _is_bought(program, heap)}
+    stands = [thing for heap in bought if isinstance(thing := heaps[heap].thing, Stand)]
+    return {thing.item: reach for thing in stands if (reach := _too_far(program, thing, one))}
+
+
+def _too_far(program: Program, thing: Stand, one: Input) -> str:
+    """Return "low" or "high" where the kit has stands of the kind and none of them goes as low, or high, as it must."""
+    own = [
+        heap.thing
+        for heap in program.case.stock.heaps
+        if isinstance(heap.thing, Stand) and heap.thing.kind == thing.kind and not heap.tags[0].startswith(BOUGHT)
+    ]
+    height = one.wanted.height_m
+    if own and all(height < stand.lowest_m for stand in own):
+        return "low"
+    return "high" if own and all(height > stand.highest_m for stand in own) else ""
+
+
 def _is_bought(program: Program, heap: int) -> bool:
     return program.case.stock.heaps[heap].tags[0].startswith(BOUGHT)
 
@@ -166,6 +189,8 @@ def _short(program: Program, heap: int, one: Input) -> str:
         barred = set(one.needs_dm) - one.joins
         apart = ", and two are not joined where people walk" if barred and thing.signal != "instrument" else ""
         return f"no {word} that reaches is left{apart}"
+    if isinstance(thing, Stand) and (reach := _too_far(program, thing, one)):
+        return f"no {thing.kind} goes as {reach} as {figure(one.wanted.height_m, 2)} m"
     if isinstance(thing, Stand):
         return f"no {thing.kind} is left that holds it there" if thing.kind != "clamp" else "no clamp is left"
     if isinstance(thing, Splitter):
