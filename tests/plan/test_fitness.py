@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -8,10 +9,14 @@ from hypothesis import strategies as st
 from plan.inputs import FIDDLE, OPEN_AIR, SHED, sounding
 
 from fieldfare.plan.fitness import SPILL_POINTS, Fitness, fitness, fitnesses, patterns, scores
-from fieldfare.plan.spill import balance, field
+from fieldfare.plan.inputs import soundings, wanted_inputs
+from fieldfare.plan.make import make_plan
+from fieldfare.plan.recipes import show_recipes
+from fieldfare.plan.spill import air, balance, field
 from fieldfare.plan.wanted import Accept, Wanted
 from fieldfare.show.kit import Di, Kit, Mic, Pattern
 from fieldfare.show.show import HouseMic
+from fieldfare.show.toml import read_show
 
 STAGE = (sounding("Fiddle", FIDDLE.sound_at), sounding("Drums", (0.0, -1.0, 1.4), 108))
 ARRIVING = field(FIDDLE, STAGE, SHED)
@@ -118,3 +123,15 @@ def test_a_score_is_from_1_to_100(pattern: Pattern, max_spl_db: float, noise_dba
     mic = _mic(pattern=pattern, max_spl_db=max_spl_db, self_noise_dba=noise_dba)
     found = fitness(FIDDLE, Accept(taking="mic", score=recipe), mic, ARRIVING)
     assert 1 <= found.score <= 100
+
+
+def test_the_reasons_of_a_plan_tell_what_its_mics_were_weighed_by() -> None:
+    read = read_show(Path(__file__).parents[2] / "examples" / "bookshop-duo")
+    show, venue, recipes = read.show, read.venue, show_recipes(read.folder)
+    plan = make_plan(show, venue, read.kit, read.digest, recipes)
+    fit = fitnesses(wanted_inputs(show, venue, recipes), read.kit, soundings(show, venue, recipes), air(venue))
+    told = {row.id: (fit[row.id, row.unit.item].words, row.reason) for row in plan.input if row.unit}
+    assert len(told) == 6
+    for words, reason in told.values():
+        assert all(word[1:] in reason for word in words), reason
+    assert "dB over the spill at this place" in told["fiddle-mic"][1]

@@ -125,14 +125,16 @@ def _lay(of: Documents, explain: bool) -> Laid:
     floor = ground(of.venue, [box.at for box in boxes] + [one.at[:2] for one in wanted])
     reach = lengths(floor, of.venue, wanted, {box.tag: box.at for box in boxes})
     here = air(of.venue)
+    fit = fitnesses(wanted, of.kit, sounding, here)
     choice = choose(
         wanted,
         of.kit,
         needed_m(reach),
         show=of.show,
         venue=of.venue,
-        fitness=scores(fitnesses(wanted, of.kit, sounding, here)),
+        fitness=scores(fit),
         joins_allowed=joins_clear(floor, reach),
+        words={key: one.says for key, one in fit.items()},
         explain=explain,
     )
     in_use = {row.box for row in choice.chosen}
