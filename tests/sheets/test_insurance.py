@@ -45,6 +45,12 @@ def test_totals_by_bin_and_of_all_are_those_of_what_has_a_value() -> None:
     assert (sheet.total, sheet.units, sheet.unvalued, sheet.no_serial) == ("320.00 EUR", 4, 1, 3)
 
 
+@pytest.mark.parametrize(("currency", "total"), [("JPY", "120\u00a0000 JPY"), ("KWD", "120\u00a0000.000 KWD")])
+def test_amounts_have_the_places_of_their_currency(currency: str, total: str) -> None:
+    kit = Kit(sundry=(_thing("lamp", "X-01", value_each=120_000),))
+    assert insurance_sheet(kit, currency, "a4", PRINTED).total == total
+
+
 def test_hired_things_are_on_it_where_asked_and_say_so() -> None:
     sheet = insurance_sheet(KIT, "EUR", "a4", PRINTED, ("ours", "hired"))
     assert sheet.total == "1\u00a0320.00 EUR"

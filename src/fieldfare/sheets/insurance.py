@@ -15,6 +15,7 @@ from fieldfare.sheets.head import TYPST_PAPER, Paper
 from fieldfare.sheets.language import Language, day_in, worded
 from fieldfare.sheets.typeset import typeset
 from fieldfare.show.kit import Kit, Owner, Thing
+from fieldfare.show.money import places_of
 
 OWNERS: dict[Owner, str] = {"ours": "", "hired": "hired", "band": "the band's", "house": "the house's"}
 NO_BIN = "no bin"
@@ -83,7 +84,6 @@ def insurance_sheet(
     printed: dt.datetime,
     owners: Sequence[Owner] = ("ours",),
     language: Language = "en",
-    places: int = 2,
 ) -> Schedule:
     """Make the data of the schedule.
 
@@ -99,9 +99,8 @@ def insurance_sheet(
         Whose things are on it.
     language
         Of everything but names.
-    places
-        Places of an amount.
     """
+    places = places_of(currency)
     things = [thing for thing in kit.things if thing.owner in owners]
     bins = dict.fromkeys([*(one.name for one in kit.bin), *(thing.bin for thing in things)])
     held = [(name, [one for one in things if one.bin == name]) for name in bins]

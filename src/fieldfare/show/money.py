@@ -37,6 +37,15 @@ _NO_PLACES = {
 _THREE_PLACES = {"BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"}
 
 
+def places_of(currency: str) -> int:
+    """Tell how many places an amount in a currency has.
+
+    >>> [places_of(code) for code in ("EUR", "JPY", "KWD")]
+    [2, 0, 3]
+    """
+    return 0 if currency in _NO_PLACES else 3 if currency in _THREE_PLACES else 2
+
+
 class Tax(Record):
     """A rate of tax."""
 
@@ -97,7 +106,7 @@ class Business(Record):
         """
         if self.places is not None:
             return self.places
-        return 0 if self.currency in _NO_PLACES else 3 if self.currency in _THREE_PLACES else 2
+        return places_of(self.currency)
 
 
 class Client(Record):
