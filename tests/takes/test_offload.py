@@ -193,6 +193,23 @@ def test_an_older_report_claims_nothing_of_a_later_card(tmp_path: Path) -> None:
     assert [claims(root) for root in roots] == [None, None]
 
 
+def test_a_second_card_of_the_night_leaves_the_hashes_of_the_first(tmp_path: Path) -> None:
+    """They are all that proves the first card's copies once it is wiped; a copy that was touched has no place there."""
+    first, roots = make_card(tmp_path), discs(tmp_path)
+    assert offload(first, roots, name="night", disk=far()).complete
+    second = tmp_path / "second" / "CARD"
+    (second / "TAKE 02").mkdir(parents=True)
+    shutil.copy2(first / "TAKE 01" / "01 track.wav", second / "TAKE 02")
+    (roots[1] / "night" / "notes.txt").write_text("touched")
+    assert offload(second, roots, name="night", disk=far()).complete
+    for root, touched in zip(roots, (set[str](), {"notes.txt"}), strict=True):
+        lines = (root / "night.sha256").read_text().splitlines()
+        told = {name.removeprefix("night/"): sha for sha, name in (line.split("  ") for line in lines)}
+        there = files_of(root / "night")
+        assert told == {name: sha for name, sha in there.items() if name not in touched}
+        assert len(there) == 6
+
+
 def test_a_journal_torn_in_its_last_line_is_gone_on_with(tmp_path: Path) -> None:
     card, roots = make_card(tmp_path), discs(tmp_path)
     assert offload(card, roots, disk=far()).complete
@@ -231,7 +248,7 @@ def test_a_file_that_is_there_already_is_never_overwritten(tmp_path: Path) -> No
         assert not report.complete
         assert len(report.missing) == 1
         assert "notes.txt was not read back equal from " in report.missing[0]
-        assert "not of our making and is left alone: offload under another name" in report.missing[0]
+        assert "not a copy of this card and is left alone: offload to folders of its own" in report.missing[0]
         assert [len(file.read_back) for file in report.file] == [2, 2, 2, 1, 2]
     assert offload(card, roots, name="second night", disk=far()).complete
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import io
 import os
+from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 
@@ -23,13 +24,22 @@ _BLOCK_BYTES = 4 << 20  # a multiple of what any medium reads at once; large, as
 def stands(place: Place, file: CardFile) -> Line | None:
     """Return the journal's word that the copy was read back equal, if the copy has not been touched since."""
     line = place.line_of(file)
-    if line is None or line.state != "equal":
-        return None
+    return line if line is not None and _untouched(place, line) else None
+
+
+def standing(place: Place) -> Iterator[Line]:
+    """List every copy at a place that was read back equal and has not been touched since, whichever card it is of."""
+    return (line for line in place.journal.line.values() if _untouched(place, line))
+
+
+def _untouched(place: Place, line: Line) -> bool:
+    if line.state != "equal":
+        return False
     try:
-        how = place.path_of(file.name).lstat()
+        how = place.path_of(line.file).lstat()
     except OSError:
-        return None
-    return line if (how.st_size, how.st_mtime_ns) == (line.bytes, line.copy_ns) else None
+        return False
+    return (how.st_size, how.st_mtime_ns) == (line.bytes, line.copy_ns)
 
 
 def read_back(disk: Disk, place: Place, file: CardFile, digest: Digest, pool: ThreadPoolExecutor, tick: Tick) -> str:

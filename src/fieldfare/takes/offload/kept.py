@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from fieldfare.show.files import write_whole
-from fieldfare.show.findings import OffloadReport
+from fieldfare.show.findings import OffloadReport, TakeReport
 from fieldfare.show.kept import read_kept
 from fieldfare.show.plan import Plan
 from fieldfare.units.faults import Fault
@@ -20,14 +21,19 @@ def copies_name(plan: Plan) -> str:
     return f"{plan.date:%Y-%m-%d}-{slug(plan.title)}"
 
 
-def keep_report(folder: Path, report: OffloadReport) -> None:
-    """Keep an offload's report in the show's folder.
+def keep_report(folder: Path, plan: Plan, report: OffloadReport) -> None:
+    """Keep an offload's report in the show's folder, with what earlier cards brought to the same places.
 
     Raises
     ------
+    Fault
+        What was kept there before is no such report.
     NotDone
         It cannot be written there.
     """
+    earlier = kept_report(folder)
+    if earlier is not None and earlier.destination == report.destination:
+        report = _joined(earlier, report, [Path(place) / copies_name(plan) for place in report.destination])
     (folder / TAKES).mkdir(exist_ok=True)
     write_whole(folder / TAKES / REPORT, report.model_dump_json(indent=1).encode(), replace=True)
 
@@ -42,6 +48,30 @@ def kept_report(folder: Path) -> OffloadReport | None:
     """
     remedy = "offload again, which writes it anew"
     return read_kept(folder / TAKES / REPORT, OffloadReport, "this is not the report of an offload", remedy)
+
+
+def _joined(earlier: OffloadReport, report: OffloadReport, copies: Sequence[Path]) -> OffloadReport:
+    """Add to a report the files and takes of earlier cards that it does not speak of and that still lie there."""
+    told = {file.path for file in report.file}
+    files = tuple(
+        file
+        for file in earlier.file
+        if file.path not in told and any((folder / file.path).is_file() for folder in copies)
+    )
+    lying = {file.path for file in files}
+    missing = tuple(one for one in earlier.missing if any(one.startswith(f"{path} ") for path in lying))
+    return report.model_copy(
+        update={
+            "file": (*files, *report.file),
+            "take": (*(take for take in earlier.take if _within(take, lying)), *report.take),
+            "complete": report.complete and not missing and all(len(file.read_back) > 1 for file in files),
+            "missing": (*report.missing, *missing),
+        }
+    )
+
+
+def _within(take: TakeReport, paths: set[str]) -> bool:
+    return bool(take.file) and all(state.path in paths for state in take.file)
 
 
 def copies_of(folder: Path, plan: Plan) -> Path:

@@ -12,7 +12,7 @@ from typing import Literal
 
 from fieldfare.show.findings import OffloadReport
 from fieldfare.takes.offload.card import CardFile, Listing, list_card
-from fieldfare.takes.offload.checking import read_back, stands
+from fieldfare.takes.offload.checking import read_back, standing, stands
 from fieldfare.takes.offload.copying import Measure, Tap, copy_file
 from fieldfare.takes.offload.disk import Disk
 from fieldfare.takes.offload.place import Place
@@ -248,7 +248,7 @@ class _Run:
         except OSError as error:
             return [f"it cannot be moved out of the way ({error.strerror})"]
         if not where:
-            return ["it is not of our making and is left alone: offload under another name"]
+            return ["it is not a copy of this card and is left alone: offload to folders of its own, --to A/card-2"]
         again.add(file.name)
         return [f"it is kept as {where}"]
 
@@ -297,10 +297,13 @@ class _Run:
 
 
 def _write_sidecars(disk: Disk, outcome: Outcome, report: OffloadReport) -> None:
-    """Write report and hashes beside the copies, wherever that can be done."""
+    """Write report and hashes beside the copies, wherever that can be done; those of an earlier card stay."""
+    listed = {file.name for file in outcome.listing.file}
     for number, place in enumerate(outcome.places):
+        earlier = {line.file: line.sha256 for line in standing(place) if line.file not in listed}
         names = [file.name for file in outcome.listing.file if number in outcome.equal.get(file.name, {})]
-        hashes = [(outcome.digest[name].sha256, f"{place.folder.name}/{name}") for name in names]
+        known = {**earlier, **{name: outcome.digest[name].sha256 for name in names}}
+        hashes = [(sha256, f"{place.folder.name}/{name}") for name, sha256 in known.items()]
         try:
             write_hashes(disk, place.hashes_path, hashes)
             write_report(disk, place.report_path, report)
