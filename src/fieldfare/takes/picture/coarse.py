@@ -109,7 +109,8 @@ def _blocks_of(take: F32, longest: int) -> _Blocks:
     step = size - longest + 1
     padded = np.concatenate([np.zeros((bands, longest - 1), np.float32), take], axis=1)
     lines = tuple(rfft(padded[:, start : start + size], size, axis=1) for start in range(0, padded.shape[1], step))
-    return _Blocks(length, size, longest, np.sqrt(np.mean(take.astype(np.float64) ** 2, axis=1)), lines)
+    power = np.array([float(np.mean(np.square(band), dtype=np.float64)) for band in take])
+    return _Blocks(length, size, longest, np.sqrt(power), lines)
 
 
 def _course(blocks: _Blocks, chunk: Chunk) -> _Course | None:

@@ -47,9 +47,9 @@ def novelty(power: F32) -> F32:
     power
         From `band_powers`, shape (BANDS, stretches).
     """
-    floor = _FLOOR * power.mean(axis=1, keepdims=True) + 1e-20
-    level = np.log(power + floor)
-    change = np.diff(level, axis=1, prepend=level[:, :1])
-    change = np.clip(change, -_MOST, _MOST)
-    found: F32 = (change - change.mean(axis=1, keepdims=True)).astype(np.float32)
+    found: F32 = np.empty_like(power)
+    for band, changes in zip(power, found, strict=True):  # one by one: hours of all at once need memory
+        level = np.log(band + (_FLOOR * band.mean() + 1e-20))
+        change = np.clip(np.diff(level, prepend=level[:1]), -_MOST, _MOST)
+        changes[:] = change - change.mean()
     return found
