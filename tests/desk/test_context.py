@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import inspect
+import re
 from dataclasses import fields, is_dataclass
 from types import ModuleType
 
 import httpx
 import pytest
-from desk.pages import CONTEXTS, PAGES
+from desk.pages import BASE, CONTEXTS, PAGES
 from jinja2 import meta
 
 from fieldfare.desk import app, faults
@@ -59,6 +60,22 @@ def test_every_page_is_there_and_small(reader: httpx.Client, path: str) -> None:
     assert len(answer.content) < 300_000
     assert 'style="' not in answer.text
     assert "<script>" not in answer.text
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_a_bare_figure_in_a_table_says_what_it_is_on_a_phone(reader: httpx.Client, path: str) -> None:
+    """Where the head of a table is hidden its cells stand one below the other: a 4.9 alone says nothing."""
+    tables = re.findall(r'<table class="list[^"]*">.*?</table>', reader.get(path).text, re.DOTALL)
+    cells = [cell for table in tables if "<thead>" in table for cell in re.findall(r"<td([^>]*)>(.*?)</td>", table)]
+    bare = [(rest, text) for rest, text in cells if re.fullmatch(r"(<b>)?[−+]?\d[\d.]*(</b>)?", text.strip())]
+    assert [text for rest, text in bare if "data-head" not in rest] == []
+    assert bare or path.split("/")[-1] not in ("stage", "pack", "kit", "patch")
+
+
+def test_a_source_says_whose_row_it_uses_while_they_are_silent(reader: httpx.Client) -> None:
+    page = " ".join(reader.get(f"{BASE}/lineup").text.split())
+    assert re.search(r"on \d+(, \d+)*; \d left out <details", page)
+    assert re.search(r"on \d+ with [A-Z]", page)
 
 
 def test_every_address_of_a_page_is_walked_here() -> None:

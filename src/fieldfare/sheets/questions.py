@@ -72,7 +72,7 @@ def question_sheet(setting: Setting) -> QuestionSheet:
     """Make the data of the page of open questions and trouble."""
     plan = setting.plan
     troubles = sorted(_troubles(setting), key=lambda row: GRAVITY.index(row.severity))
-    figures = (*power_figures(plan.power), *media_figures(plan.media), *_hearing(plan))
+    figures = (*power_figures(plan.power), *media_figures(plan.media), *hearing_figures(plan))
     sources = tuple(dict.fromkeys(row.source for row in figures))
     return QuestionSheet(
         head=setting.head("open questions and trouble"),
@@ -158,6 +158,7 @@ def media_figures(media: MediaPlan) -> Iterator[FigureRow]:
         yield figure_row("Copy and read back", copying, 1)
 
 
-def _hearing(plan: Plan) -> Iterator[FigureRow]:
+def hearing_figures(plan: Plan) -> Iterator[FigureRow]:
+    """List what a day in that loudness does to the ears of who works there."""
     for one in plan.hearing:
         yield figure_row("Ears, longest in a day" if one.unit == "min" else "Ears, dose of the sets", one)

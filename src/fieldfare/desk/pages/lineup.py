@@ -16,6 +16,7 @@ from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.render import html
 from fieldfare.plan.lineup import Lineup, read_lineup
 from fieldfare.plan.recipes import Recipe, show_recipes
+from fieldfare.show.plan import Plan
 from fieldfare.show.show import Importance, Source
 from fieldfare.store.undo import Steps
 from fieldfare.units.faults import Fault
@@ -84,17 +85,25 @@ def _page(here: TheShow, now: Open, typed: str, understood: Lineup | None) -> Li
 def _line(source: Source, act: str, now: Open, recipes: dict[str, Recipe] | object) -> SourceLine:
     known = recipes if isinstance(recipes, dict) else {}
     recipe: Recipe | None = known.get(source.recipe)
-    kept = [str(row.number) for row in now.plan.input if row.source == source.name]
-    lost = sum(row.source == source.name for row in now.plan.left_out)
-    says = f"on {', '.join(kept)}" if kept else "none recorded"
     return SourceLine(
         source=source,
         act=act,
-        inputs=f"{says}{f', {lost} left out' if lost else ''}",
+        inputs=_inputs(source, now.plan),
         can_have=recipe.uses if recipe else (),
         counts=tuple((name, source.counts.get(name, usual)) for name, usual in recipe.usual.items()) if recipe else (),
         parts=tuple(dict.fromkeys(part.part for part in recipe.part)) if recipe else (),
     )
+
+
+def _inputs(source: Source, plan: Plan) -> str:
+    """Say which rows a source is on, whose rows it uses while they are silent, and how many inputs are left out."""
+    rows = {row.id: row for row in plan.input}
+    missing = [row for row in plan.left_out if row.source == source.name]
+    kept = [str(row.number) for row in plan.input if row.source == source.name]
+    parts = [f"on {', '.join(kept)}"] if kept else []
+    parts += [f"on {rows[one.shares].number} with {rows[one.shares].label}" for one in missing if one.shares in rows]
+    lost = sum(one.shares not in rows for one in missing)
+    return "; ".join([*(parts or ["none recorded"]), *([f"{lost} left out"] if lost else [])])
 
 
 @router.post("/lineup/add")

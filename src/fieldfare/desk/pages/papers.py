@@ -20,12 +20,12 @@ from fieldfare.desk.pages.jobs import JobView, begin_job, job_view
 from fieldfare.desk.render import html
 from fieldfare.desk.works.whatif import kept_whatif
 from fieldfare.plan.recipes import show_recipes
-from fieldfare.sheets.figures import FigureRow, figure_row
+from fieldfare.sheets.figures import FigureRow
 from fieldfare.sheets.head import Setting
 from fieldfare.sheets.language import Language
 from fieldfare.sheets.pack import BinBlock, pack_sheet
 from fieldfare.sheets.patch import Bank, BoxPatch, patch_sheet
-from fieldfare.sheets.questions import media_figures, power_figures
+from fieldfare.sheets.questions import hearing_figures, media_figures, power_figures
 from fieldfare.sheets.threads import Thread
 from fieldfare.sheets.write import SHEETS, write_sheets
 
@@ -149,7 +149,7 @@ def power(here: TheShow) -> HTMLResponse:
             ),
             media=tuple(media_figures(plan.media)),
             notes=plan.media.notes,
-            hearing=tuple(figure_row("Ears", one) for one in plan.hearing),
+            hearing=tuple(hearing_figures(plan)),
         ),
     )
 
