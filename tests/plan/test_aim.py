@@ -7,16 +7,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from plan.inputs import FIDDLE, OPEN_AIR, SHED, sounding
+from plan.little_shows import plain_show, plain_venue, source
 from sheets import example
 
 from fieldfare.physics.microphones import OMNI_SHARE, null_deg
-from fieldfare.plan.aim import OWN_LOSS_DB, TURN_DEG, WORTH_DB, aiming, plays_at
+from fieldfare.plan.aim import OWN_LOSS_DB, TURN_DEG, WORTH_DB, aiming, more_of_its_own, plays_at
+from fieldfare.plan.inputs import wanted_inputs
+from fieldfare.plan.recipes import own_recipes
 from fieldfare.plan.spill import Air, balance, off_axis_rad, pattern_db
 from fieldfare.plan.wanted import Sounding
 from fieldfare.show.kit import Mic, Pattern
 from fieldfare.show.plan import Aiming, UnitUse
 from fieldfare.show.record import Place3
-from fieldfare.show.show import Wedge
+from fieldfare.show.show import Act, Wedge
 
 MIC = Mic(
     item="small dynamic", tags=("M-1",), kind="small dynamic", pattern="cardioid", phantom="ignored",
@@ -135,3 +138,16 @@ def test_a_wedge_plays_at_what_is_near_and_before_it() -> None:
     assert plays_at(wedge, (0.5, 1.0, 1.5))
     assert not plays_at(wedge, (0.0, -1.0, 1.5))
     assert not plays_at(wedge, (0.0, 3.0, 1.5))
+
+
+@pytest.mark.parametrize(
+    ("recipe", "clips", "wide"),
+    [("fiddle", True, False), ("trumpet", True, False), ("choir", False, True), ("lead vocal", False, False)],
+)
+def test_only_what_can_be_clipped_on_or_multiplied_is_advised(recipe: str, clips: bool, wide: bool) -> None:
+    """A clip or a pickup is no cure for a choir or a singer."""
+    act = Act(name="act", source=(source("It", recipe=recipe),))
+    show = plain_show().model_copy(update={"act": (act,)})
+    wanted, *_ = wanted_inputs(show, plain_venue(), own_recipes())
+    said = more_of_its_own(wanted, 0.5)
+    assert ("clip a mic on" in said, "more mics" in said) == (clips, wide)

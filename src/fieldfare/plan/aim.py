@@ -196,3 +196,19 @@ def _floor_db(row: PlannedInput, pattern: Pattern, towards_rad: float) -> float:
 
 def _heard_db(row: PlannedInput, pattern: Pattern, at: Place) -> float:
     return pattern_db(pattern, off_axis_rad(row.at, row.aim, (*at, WEDGE_UP_M)))
+
+
+def more_of_its_own(wanted: Wanted, close_m: float) -> str:
+    """Say how a mic gets more of its own source over the rest: nobody clips one onto a choir.
+
+    Parameters
+    ----------
+    wanted
+        The input.
+    close_m
+        Farther from its source a microphone is no close one. [m]
+    """
+    if any(way.clip or "clip condenser" in way.kinds for way in wanted.accept):
+        return "go closer, clip a mic on or take a pickup, or move the loud neighbour"
+    more = ", with more mics where it is wide" if wanted.distance_m > close_m else ""
+    return f"go closer{more}, turn the back of the mic to the loud neighbour, or move one of the two"

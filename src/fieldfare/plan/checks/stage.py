@@ -7,7 +7,7 @@ from math import degrees, dist
 
 from fieldfare.physics.microphones import OMNI_SHARE, null_deg
 from fieldfare.plan.acts import apart
-from fieldfare.plan.aim import WEDGE_UP_M, plays_at
+from fieldfare.plan.aim import WEDGE_UP_M, more_of_its_own, plays_at
 from fieldfare.plan.checks.check import Fired
 from fieldfare.plan.checks.context import Context
 from fieldfare.plan.spill import off_axis_rad, pattern_db
@@ -24,8 +24,7 @@ def drowned(context: Context) -> Iterator[Fired]:
     """A microphone hears the others far louder than its own source."""
     for row in context.inputs:
         if row.spill.value is not None and row.spill.value < DROWNED_DB:
-            remedy = "go closer, clip a mic on or take a pickup, or move the loud neighbour"
-            yield Fired(row.label, remedy, row.id, figure(-row.spill.value))
+            yield Fired(row.label, more_of_its_own(context.wanted[row.id], CLOSE_M), row.id, figure(-row.spill.value))
 
 
 def wedge_in_the_lobe(context: Context) -> Iterator[Fired]:
