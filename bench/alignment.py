@@ -31,7 +31,7 @@ from sampled import sampled
 from fieldfare.takes.alignment.align import heard_labels, pairs_told
 from fieldfare.takes.alignment.contradict import upside_down
 from fieldfare.takes.alignment.hearing import Lag
-from fieldfare.takes.alignment.measure import Gathered, gather, lags_of, measure
+from fieldfare.takes.alignment.measure import Gathered, gather, lags_of
 from fieldfare.takes.alignment.subjects import are_fellows, is_di, kind_of
 from fieldfare.takes.alignment.sureness import NAMES, evidence, sureness_of
 from fieldfare.takes.axis import Axis, find_axes
@@ -70,14 +70,14 @@ def cases(gig: Gig) -> Iterator[Case]:
     """Measure a show."""
     (axis,) = find_axes(gig.card, gig.drawing.input)
     clock, processor = time.perf_counter(), time.process_time()
-    measured = measure(axis)
+    lags = lags_of(axis, gather(axis))
     print(
         f"show {gig.number}: {len(axis.track)} tracks, {axis.frames / axis.rate_hz:.0f} s, reverberation "
-        f"{gig.reverberation_s} s, noise +{gig.noise_db:.0f} dB: {len(measured.lag)} pairs in "
+        f"{gig.reverberation_s} s, noise +{gig.noise_db:.0f} dB: {len(lags)} pairs in "
         f"{time.perf_counter() - clock:.1f} s, {time.process_time() - processor:.1f} s of processor",
         flush=True,
     )
-    yield from cases_of(gig, axis, measured.lag)
+    yield from cases_of(gig, axis, lags)
 
 
 def cases_of(gig: Gig, axis: Axis, lags: dict[tuple[int, int], Lag]) -> Iterator[Case]:

@@ -46,22 +46,20 @@ class _Marks(Record):
     mark: tuple[_Mark, ...]
 
 
-def read_marks(path: Path, name: str = "") -> tuple[ClockMark, ...]:
+def read_marks(path: Path) -> tuple[ClockMark, ...]:
     """Read the marks of a night from a file.
 
     Parameters
     ----------
     path
         JSON, CSV or XLSX.
-    name
-        What to call it in faults; the file's own name where blank.
 
     Raises
     ------
     BadDocuments
         Every fault of the file at once.
     """
-    name = name or path.name
+    name = path.name
     said = _of_json(path, name) if path.suffix.casefold() == ".json" else _of_table(path, name)
     marks, faults = [], []
     for place, one in said:

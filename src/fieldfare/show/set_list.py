@@ -56,7 +56,7 @@ class _Reading:
         self.faults.append(Blemish(self.file, place, column, read, remedy))
 
 
-def read_set_list(path: Path, name: str = "") -> tuple[ListedSong, ...]:
+def read_set_list(path: Path) -> tuple[ListedSong, ...]:
     """Read a set list.
 
     Parameters
@@ -64,8 +64,6 @@ def read_set_list(path: Path, name: str = "") -> tuple[ListedSong, ...]:
     path
         CSV with commas, semicolons or tabs, in UTF-8 with or without its mark, UTF-16 or cp1252; or XLSX. Without a
         row of column names the first column holds titles, and the second lengths where it has some.
-    name
-        What to call it in faults; the file's own name where blank.
 
     Returns
     -------
@@ -76,7 +74,7 @@ def read_set_list(path: Path, name: str = "") -> tuple[ListedSong, ...]:
     BadDocuments
         Every fault of the file at once, each with its row and column.
     """
-    reading = _Reading(name or path.name)
+    reading = _Reading(path.name)
     tables = read_tables(path, reading.file, _fits)
     table = max(tables, key=_headed, default=None)
     rows = _numbered(table, reading) if table is not None else []

@@ -19,6 +19,7 @@ LONGEST_S = 20.0  # a place longer than this, or than half of its track, is seen
 FROM_NEAR_S = 0.03  # shown of a long place whose worst moment is what counts
 _AT_THE_WORST = ("clipped", "clipped before the converter")
 _GRAVITY = ("stop", "warn")
+_MOST = 6  # places of a report that are shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +36,8 @@ class CloseUp:
     high: NDArray[np.float32]
 
 
-def closeups(report: TakeReport, root: Path, most: int = 6) -> tuple[CloseUp, ...]:
-    """Read the sound around the gravest findings that have a place: stops first, one of a kind on each track.
+def closeups(report: TakeReport, root: Path) -> tuple[CloseUp, ...]:
+    """Read the sound around the few gravest findings that have a place: stops first, one of a kind on each track.
 
     Parameters
     ----------
@@ -45,14 +46,12 @@ def closeups(report: TakeReport, root: Path, most: int = 6) -> tuple[CloseUp, ..
     root
         The folder that its paths are told from. Files that can no longer be read there are passed over: a report
         must not fail for want of a picture.
-    most
-        Places to show at most.
     """
     tracks = {track.label: track for track in report.track}
     chosen: dict[tuple[str, str], CloseUp] = {}
     for severity in _GRAVITY:
         for finding in report.finding:
-            if len(chosen) == most:
+            if len(chosen) == _MOST:
                 break
             track = tracks.get(finding.track) or _of_file(report, finding)
             if finding.severity != severity or track is None or (finding.kind, track.label) in chosen:

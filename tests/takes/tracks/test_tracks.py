@@ -19,7 +19,7 @@ from fieldfare.takes.offload import offload
 from fieldfare.takes.render.faults import Planted
 from fieldfare.takes.render.truth import Truth
 from fieldfare.takes.render.write import render_show
-from fieldfare.takes.tracks import Listener, check_files, check_folder
+from fieldfare.takes.tracks import Listener, check_folder
 from fieldfare.takes.wave import Bext, Ixml, IxmlTrack, make_bext, make_ixml, write
 from fieldfare.units.faults import Fault
 
@@ -152,14 +152,6 @@ def test_a_name_that_is_no_text_is_written_out_and_its_track_checked(tmp_path: P
 def test_nothing_to_check_is_one_sentence(tmp_path: Path, folder: str) -> None:
     with pytest.raises(Fault, match=r"no such folder|no recordings lie there"):
         check_folder(tmp_path / folder)
-
-
-def test_files_named_by_hand_are_one_take(tmp_path: Path) -> None:
-    names = ("voice", "bass", "keys")
-    paths = [_write(tmp_path / f"{n}" / f"{name}.wav", noise(-25, 6, n)) for n, name in enumerate(names)]
-    report = check_files(paths, take="by hand")
-    assert (report.take, [track.label for track in report.track]) == ("by hand", list(names))
-    assert [state.path for state in report.file] == ["0/voice.wav", "1/bass.wav", "2/keys.wav"]
 
 
 def test_reports_are_the_same_every_time_and_by_both_kinds_of_loop(tmp_path: Path) -> None:

@@ -19,6 +19,7 @@ from fieldfare.show.show import Pin, Show
 from fieldfare.show.whatif import Lost, Move
 
 KINDS = tuple(name for name, field in Kit.model_fields.items() if name not in ("owner_name", "length_colours", "bin"))
+SYMPTOM = "failed on the night"  # written beside a dead unit in the kit
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +35,7 @@ class Replanned:
     kit: Kit  # with dead units marked faulty, and dead sockets, lines and channels marked dead
 
 
-def replan(of: Documents, plan: Plan, dead: Iterable[str], *, symptom: str = "failed on the night") -> Replanned:
+def replan(of: Documents, plan: Plan, dead: Iterable[str]) -> Replanned:
     """Make a standing plan again around what has died, with the fewest changes. For the desk; well under a second.
 
     It is the choice's own exact program, with the fewest changed assignments as the first goal after importance kept:
@@ -51,8 +52,6 @@ def replan(of: Documents, plan: Plan, dead: Iterable[str], *, symptom: str = "fa
         What has died, each a tag ("M-07", "C-12", "B-01", "REC-1") or a number: "line 5" of the trunk, "channel 3" of
         the recorder, "B-01 socket 2", "P-1 channel 1". Give all that is dead now, what died earlier too, unless the
         kit marks it faulty.
-    symptom
-        What is written beside the dead units in the kit.
 
     Returns
     -------
@@ -67,7 +66,7 @@ def replan(of: Documents, plan: Plan, dead: Iterable[str], *, symptom: str = "fa
     gone = dead_of(dead, of.kit, plan)
     standing = standing_of(of, plan)
     found = again(standing, gone)
-    kit = _marked(of.kit, gone, symptom)
+    kit = _marked(of.kit, gone)
     after = _plan_again(replace(of, kit=kit), plan, found)
     return Replanned(
         plan=after,
@@ -80,7 +79,7 @@ def replan(of: Documents, plan: Plan, dead: Iterable[str], *, symptom: str = "fa
     )
 
 
-def _marked(kit: Kit, dead: Dead, symptom: str) -> Kit:
+def _marked(kit: Kit, dead: Dead) -> Kit:
     """Mark dead units faulty, and dead sockets, lines and channels dead."""
     places = _dead_places(kit, dead)
     kinds: dict[str, tuple[Thing, ...]] = {}
@@ -89,7 +88,7 @@ def _marked(kit: Kit, dead: Dead, symptom: str) -> Kit:
         kinds[kind] = tuple(
             one.model_copy(
                 update={
-                    "faulty": one.faulty | {tag: one.faulty.get(tag, symptom) for tag in one.tags if tag in dead.tags},
+                    "faulty": one.faulty | {tag: one.faulty.get(tag, SYMPTOM) for tag in one.tags if tag in dead.tags},
                     **_with_dead(one, places),
                 }
             )

@@ -38,17 +38,9 @@ WIDE = 0.42  # of the size: how wide a letter of the condensed cut is, on the wh
 DASHES = {"dashed": "1.6 1.1", "dotted": "0.3 0.7"}
 
 
-def panels_svg(panels: Iterable[Panel], name: str = "") -> str:
-    """Draw panels, each cut off at its frame.
-
-    Parameters
-    ----------
-    panels
-        What to draw, the upper ones last.
-    name
-        Makes ids of the clips unlike those of another drawing on the page.
-    """
-    return "".join(_panel(panel, f"clip{name}{number}") for number, panel in enumerate(panels))
+def panels_svg(panels: Iterable[Panel]) -> str:
+    """Draw panels, the upper ones last, each cut off at its frame."""
+    return "".join(_panel(panel, f"clip{number}") for number, panel in enumerate(panels))
 
 
 def _panel(panel: Panel, clip: str) -> str:

@@ -18,31 +18,6 @@ _READ, _HEARD = 0.4, 0.3  # shares of the work
 
 
 @dataclass(frozen=True)
-class Measured:
-    """The lags of a take: for tracks a and b, by their places on the axis."""
-
-    lag: dict[tuple[int, int], Lag]
-    silent: tuple[bool, ...]
-    stretches: int
-
-
-def measure(axis: Axis, tell: Tell | None = None, workers: int | None = None) -> Measured:
-    """Measure every pair of tracks of a take that may share a source.
-
-    Parameters
-    ----------
-    axis
-        The take, its tracks with what was drawn where there is a drawing.
-    tell
-        Called with the share that is done, from 0 to 1.
-    workers
-        Threads; by default one for each processor.
-    """
-    gathered = gather(axis, tell, workers)
-    return Measured(lags_of(axis, gathered, tell, workers), gathered.silent, gathered.stretches)
-
-
-@dataclass(frozen=True)
 class Gathered:
     """What a take is measured from: spectra of the stretches that are listened to, and which tracks are silent."""
 
@@ -55,27 +30,25 @@ class Gathered:
         return self.spectra.lines.shape[2] if self.spectra else 0
 
 
-def gather(axis: Axis, tell: Tell | None = None, workers: int | None = None) -> Gathered:
+def gather(axis: Axis, tell: Tell | None = None) -> Gathered:
     """Choose the stretches of a take and transform them."""
     told = tell or (lambda share: None)
     places = places_of(axis)
-    power = powers_of(axis, places, workers)
+    power = powers_of(axis, places)
     quiet = tuple(bool(one) for one in silent(power))
     told(_READ)
     starts = [places[number] for number in stretches_of(power, _sources(axis, quiet))]
     if not starts:
         return Gathered(None, quiet)
-    return Gathered(spectra_of(axis, starts, lambda share: told(_READ + _HEARD * share), workers), quiet)
+    return Gathered(spectra_of(axis, starts, lambda share: told(_READ + _HEARD * share)), quiet)
 
 
 def _sources(axis: Axis, quiet: Sequence[bool]) -> list[int]:
     return [place for place, track in enumerate(axis.track) if is_close(track) and not quiet[place]]
 
 
-def lags_of(
-    axis: Axis, gathered: Gathered, tell: Tell | None = None, workers: int | None = None
-) -> dict[tuple[int, int], Lag]:
-    """Measure the lags of a take from what was gathered."""
+def lags_of(axis: Axis, gathered: Gathered, tell: Tell | None = None) -> dict[tuple[int, int], Lag]:
+    """Measure the lags of a take from what was gathered: of tracks a and b, by their places on the axis."""
     spectra, told = gathered.spectra, tell or (lambda share: None)
     sources, pairs = _sources(axis, gathered.silent), pairs_of(axis.track, gathered.silent)
     if spectra is None or not pairs:
@@ -99,7 +72,7 @@ def lags_of(
 
     lags: dict[tuple[int, int], Lag] = {}
     listeners = sorted({b for _, b in pairs})
-    with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
         for done, found in enumerate(pool.map(hear, listeners), 1):
             lags |= found
             told(_READ + _HEARD + (1 - _READ - _HEARD) * done / len(listeners))

@@ -27,7 +27,7 @@ class Spectra:
     rate_hz: int
 
 
-def spectra_of(axis: Axis, starts: Sequence[int], tell: Tell | None = None, workers: int | None = None) -> Spectra:
+def spectra_of(axis: Axis, starts: Sequence[int], tell: Tell | None = None) -> Spectra:
     """Transform stretches of a take.
 
     Parameters
@@ -38,8 +38,6 @@ def spectra_of(axis: Axis, starts: Sequence[int], tell: Tell | None = None, work
         First sample of each stretch.
     tell
         Called with the share that is done, from 0 to 1.
-    workers
-        Threads that read and transform.
     """
     from scipy.fft import rfft
 
@@ -51,7 +49,7 @@ def spectra_of(axis: Axis, starts: Sequence[int], tell: Tell | None = None, work
     def one(number: int) -> None:
         lines[:, :, number] = rfft(axis.read(starts[number], SEGMENT) * window)[:, first : last + 1].T
 
-    with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
         for done, _ in enumerate(pool.map(one, range(len(starts))), 1):
             if tell is not None:
                 tell(done / len(starts))

@@ -28,7 +28,7 @@ def places_of(axis: Axis) -> tuple[int, ...]:
     return tuple(range(0, max(0, axis.frames - SEGMENT) + 1, step)) if axis.frames >= SEGMENT else ()
 
 
-def powers_of(axis: Axis, places: Sequence[int], workers: int | None = None) -> F64:
+def powers_of(axis: Axis, places: Sequence[int]) -> F64:
     """Mean power of every track at every place, re a full-scale square. Shape (tracks, places)."""
     power = np.zeros((len(axis.track), len(places)))
 
@@ -36,7 +36,7 @@ def powers_of(axis: Axis, places: Sequence[int], workers: int | None = None) -> 
         sound = axis.read(places[number], SEGMENT)
         power[:, number] = np.einsum("ij,ij->i", sound, sound) / SEGMENT
 
-    with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
         list(pool.map(one, range(len(places))))
     return power
 

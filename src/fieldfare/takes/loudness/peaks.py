@@ -17,7 +17,7 @@ _BETA = 4.5  # of the Kaiser window
 _TARGET_HZ = 352_800
 
 
-def interpolators(factor: int, taps: int = TAPS, beta: float = _BETA) -> F64:
+def interpolators(factor: int, taps: int = TAPS) -> F64:
     """Return the filters that give the values between samples; shape (factor − 1, taps).
 
     Parameters
@@ -26,14 +26,12 @@ def interpolators(factor: int, taps: int = TAPS, beta: float = _BETA) -> F64:
         How many times the rate is raised. [1]
     taps
         Of each filter; the first half of them lies at and before the sample.
-    beta
-        Of the Kaiser window. [1]
     """
     half = taps // 2
     rows = []
     for phase in range(1, factor):
         away = np.arange(taps) - (half - 1) - phase / factor
-        row = np.sinc(away) * np.i0(beta * np.sqrt(np.clip(1 - (away / half) ** 2, 0, 1))) / np.i0(beta)
+        row = np.sinc(away) * np.i0(_BETA * np.sqrt(np.clip(1 - (away / half) ** 2, 0, 1))) / np.i0(_BETA)
         rows.append(row / row.sum())
     return np.array(rows).reshape(factor - 1, taps)
 

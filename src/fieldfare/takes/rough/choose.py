@@ -11,7 +11,7 @@ from fieldfare.show.mix import IdleGate, MixSheet, MixSong, MixTarget, MixTrack
 from fieldfare.takes.axis import Axis
 from fieldfare.takes.rough.balance import Gain, gains_of, parts_of, roles_of
 from fieldfare.takes.rough.gate import gate_of
-from fieldfare.takes.rough.levels import Tell, TrackPower, power_of_tracks
+from fieldfare.takes.rough.levels import TrackPower, power_of_tracks
 from fieldfare.takes.rough.placing import pans_of
 from fieldfare.takes.rough.rides import rides_of
 from fieldfare.takes.rough.roles import MixRole
@@ -30,7 +30,6 @@ def choose_mix(
     axis: Axis,
     songs: Sequence[Stretch] = (),
     target: MixTarget | None = None,
-    tell: Tell | None = None,
     *,
     power: TrackPower | None = None,
 ) -> MixSheet:
@@ -44,14 +43,12 @@ def choose_mix(
         What is mixed; the whole take as one where none are given.
     target
         Loudness and ceiling; -16 LUFS and -1 dBTP where none are given.
-    tell
-        Called with the share of the take that was read.
     power
         Loudness of all tracks from moment to moment, where that was measured before.
     """
     cut = tuple(songs) or (Stretch(axis.name, 0, axis.frames),)
     spans = tuple((song.start, song.end) for song in cut)
-    power = power or power_of_tracks(axis, axis.track, tell)
+    power = power or power_of_tracks(axis, axis.track)
     roles = roles_of(axis.track)
     parts = parts_of(axis.track, roles)
     gates = {place: gate_of(power, place, spans) for place, role in enumerate(roles) if role.gated}

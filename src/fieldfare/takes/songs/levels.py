@@ -53,7 +53,7 @@ class Levels:
         return self.hop / self.rate_hz
 
 
-def levels_of(axis: Axis, tell: Tell | None = None, *, workers: int | None = None) -> Levels:
+def levels_of(axis: Axis, tell: Tell | None = None) -> Levels:
     """Measure a take.
 
     Parameters
@@ -62,8 +62,6 @@ def levels_of(axis: Axis, tell: Tell | None = None, *, workers: int | None = Non
         The take.
     tell
         Called with the share that is done, from 0 to 1, from several threads, one at a time.
-    workers
-        Recordings read side by side; by default one for each processor.
     """
     hop = max(1, round(HOP_S * axis.rate_hz))
     hops = -(-axis.frames // hop)
@@ -82,7 +80,7 @@ def levels_of(axis: Axis, tell: Tell | None = None, *, workers: int | None = Non
                 if tell is not None:
                     tell(min(1.0, done[0] / max(1, total)))
 
-    with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
         list(pool.map(one, axis.courses))
     np.maximum(energy, np.float32(hop * 10 ** (SILENT_DB / 10) / 2), out=energy)
     energy *= np.float32(2.0 / hop)

@@ -14,7 +14,7 @@ from fieldfare.show.inputs_csv import ListedInput
 from fieldfare.show.plan import Plan
 from fieldfare.takes.measure import Gauge, Measures
 from fieldfare.takes.tracks.report import Known, report
-from fieldfare.takes.wave import Damage, Found, Head, Strand, Take, find_takes, group, raw_blocks, read_head
+from fieldfare.takes.wave import Damage, Found, Head, Strand, Take, find_takes, group, raw_blocks
 from fieldfare.units.faults import Fault
 
 Tell = Callable[[float], None]
@@ -66,40 +66,6 @@ def check_folder(
     if not found.take and not found.unreadable:
         raise Fault("no recordings lie there", str(root), "WAV, RF64, W64, AIFF and FLAC are read; name their folder")
     return _check(found, root, plan, mains_hz, workers, tell, compiled, inputs)
-
-
-def check_files(
-    files: Sequence[Path],
-    plan: Plan | None = None,
-    *,
-    take: str = "",
-    mains_hz: float | None = None,
-    workers: int | None = None,
-    tell: Tell | None = None,
-    compiled: bool | None = None,
-) -> TakeReport:
-    """Check files as one take, whatever their names and clocks say.
-
-    Parameters
-    ----------
-    files
-        The files of the take; at least one.
-    plan, mains_hz, workers, tell, compiled
-        As for `check_folder`.
-    take
-        What the take is called; the name of the folder where blank.
-
-    Raises
-    ------
-    Fault
-        A file cannot be opened, or the medium fails.
-    """
-    heads = [read_head(path) for path in files]
-    root = Path(os.path.commonpath([path.parent for path in files]))
-    strands = tuple(Strand((head,)) for head in heads if head.state != "unreadable")
-    one = Take(take or root.name or "recordings", strands)
-    found = Found((one,), tuple(head for head in heads if head.state == "unreadable"))
-    return _check(found, root, plan, mains_hz, workers, tell, compiled)[0]
 
 
 def _check(
