@@ -156,6 +156,9 @@ def test_bad_documents_are_told_all_at_once_and_nothing_is_left_behind(show: Pat
         (("recipes", "fidle"), 2, "did you mean fiddle?"),
         (("recipes", "piano"), 2, "grand piano or upright piano?"),
         (("kit", "import", "nowhere.csv"), 2, "nowhere.csv"),
+        (("mend", ".", "--to", "new.wav"), 2, ".: this is a folder, not a file"),
+        (("watch", __file__), 2, "test_commands.py: this is a file, not a folder"),
+        (("desk", __file__), 2, "test_commands.py: this is a file, not a folder"),
     ],
 )
 def test_a_wrong_request_gets_one_sentence_and_its_status(
@@ -167,6 +170,24 @@ def test_a_wrong_request_gets_one_sentence_and_its_status(
     assert len(done.stderr.strip().splitlines()) == 1
     assert "Traceback" not in done.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(("words", "knows"), [((), "offload"), (("kit",), "insurance"), (("archive",), "check")])
+def test_without_a_word_it_says_what_it_knows_and_nothing_else(words: tuple[str, ...], knows: str) -> None:
+    done = _run(*words)
+    asked = _run(*words, "--help")
+    assert (done.returncode, done.stderr, done.stdout) == (2, "", asked.stdout)
+    assert knows in done.stdout
+    assert _fits_80(done.stdout)
+
+
+def test_a_kit_that_would_be_written_over_names_the_option_that_does_it(tmp_path: Path) -> None:
+    (tmp_path / "kit.csv").write_text("thing,item\nsundry,tape\n", "utf-8")
+    (tmp_path / "kit.toml").write_text("# mine\n", "utf-8")
+    done = _run("kit", "import", "kit.csv", "--to", "kit.toml", cwd=tmp_path)
+    assert (done.returncode, (tmp_path / "kit.toml").read_text("utf-8")) == (3, "# mine\n")
+    assert "write over it with --replace" in done.stderr
+    assert _run("kit", "import", "kit.csv", "--to", "kit.toml", "--replace", cwd=tmp_path).returncode == 0
 
 
 def test_a_new_show_names_its_blanks_when_it_is_planned_untouched(tmp_path: Path) -> None:

@@ -94,8 +94,8 @@ def test_links_and_channels_are_told_and_not_followed(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("card", "destinations", "name", "match"),
     [
-        ("NONE", ["LEFT", "RIGHT"], "", "NONE: there is no such card or folder"),
-        ("CARD/notes.txt", ["LEFT", "RIGHT"], "", "notes.txt: there is no such card or folder"),
+        ("NONE", ["LEFT", "RIGHT"], "", "NONE: there is no such folder"),
+        ("CARD/notes.txt", ["LEFT", "RIGHT"], "", "notes.txt: this is a file, not a folder"),
         ("CARD", [], "", "no destination is given; give two folders on different discs"),
         ("CARD", ["LEFT", "none/deeper"], "", "deeper: there is no such folder; check that the disc is mounted"),
         ("CARD", ["LEFT", "CARD/copy"], "", "copy: it lies on the card itself"),

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from fieldfare.cli.say import say
+from fieldfare.show.files import absent
 from fieldfare.units.faults import Fault, NotDone
 
 
@@ -31,7 +32,7 @@ def desk(
     from fieldfare.desk.settings import Settings
 
     if not folder.is_dir():
-        raise Fault("there is no such folder", str(folder), "name the folder that holds your shows")
+        raise Fault(absent(folder, "folder"), str(folder), "name the folder that holds your shows")
     host = "0.0.0.0" if lan else "127.0.0.1"
     if not free_port(host, port):
         raise NotDone(f"port {port} is taken", "fieldfare desk", "close the other desk, or give another --port")

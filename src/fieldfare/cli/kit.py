@@ -9,6 +9,7 @@ import typer
 
 from fieldfare.cli.options import OffDown, OffRight, Paper, PaperSize, Speaks, Tongue
 from fieldfare.cli.say import Status, leave, say, show_json
+from fieldfare.units.faults import NotDone
 
 if TYPE_CHECKING:
     from fieldfare.show.kit import Owner
@@ -35,6 +36,8 @@ def import_kit(
     from fieldfare.show.write_toml import write_toml
 
     kit = read_kit(file)
+    if to and to.exists() and not replace:
+        raise NotDone("the file is there already", str(to), "choose another name, or write over it with --replace")
     if to:
         write_toml(kit, to, f"Read from {file.name}.", replace=replace)
     if as_json:

@@ -102,8 +102,7 @@ def run() -> None:
         typer.echo("Stopped by hand. What was finished before is kept.", err=True)
         status = Status.NOT_DONE
     except TyperException as wrong:
-        said = wrong.format_message().rstrip(".").replace("Value error, ", "")
-        status = _tell(Fault(said, "the command", "fieldfare --help shows how"), as_json)
+        status = _tell_wrong(wrong, as_json)
     except Exception as broken:
         status = _tell(_unforeseen(broken), as_json)
     sys.exit(int(status or 0))
@@ -120,6 +119,15 @@ def _let_every_letter_through() -> None:
                 stream.reconfigure(errors="replace")
             else:
                 stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+
+
+def _tell_wrong(wrong: TyperException, as_json: bool) -> Status:
+    """Tell what was wrong with the words of a command; where there were none, what it knows."""
+    if type(wrong).__name__ == "NoArgsIsHelpError":  # the parser gives no other sign of it
+        typer.echo(wrong.format_message())
+        return Status.WRONG
+    said = wrong.format_message().rstrip(".").replace("Value error, ", "")
+    return _tell(Fault(said, "the command", "fieldfare --help shows how"), as_json)
 
 
 def _tell(fault: Fault, as_json: bool) -> Status:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fieldfare.cli.say import Status, leave, say, show_json
+from fieldfare.show.files import absent
 from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ def mend(
     """Write a new WAV file from one that was left unfinished, stale, cut, torn or without a head; or join several."""
     for file in files:
         if not file.is_file():
-            raise Fault("there is no such file", str(file), "check the name")
+            raise Fault(absent(file, "file"), str(file), "name the recording itself")
     told = (channels, rate, bits)
     if len(files) > 1:
         if any(told):

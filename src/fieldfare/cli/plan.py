@@ -47,7 +47,9 @@ def _summary(plan: Plan, revision: str) -> None:
     say(f"{plan.venue}, {plan.date.day} {plan.date:%B %Y}")
     proof = "; proven the best there is" if all(goal.proven for goal in plan.goal) else ""
     shared = plan.kept - len(plan.input)
-    rows_ = f"{len(plan.input)} rows" + (f", and {shared} more inputs on them while they are silent" if shared else "")
+    rows_ = f"{len(plan.input)} rows" + (
+        f", and {shared} more input{'s' if shared > 1 else ''} on them while they are silent" if shared else ""
+    )
     say(f"{plan.kept} of {plan.wanted} inputs kept: {plan.kept_words}{proof}.")
     say(f"{rows_}; the recorder has {plan.channels} channels.")
     heading("")

@@ -14,6 +14,20 @@ from fieldfare.units.faults import NotDone
 RESERVE_BYTES = 16 << 20  # left free on a disc
 
 
+def absent(path: Path, what: str) -> str:
+    """Say that a file or a folder is not there, or that the other of the two is.
+
+    Parameters
+    ----------
+    path
+        Where it was looked for.
+    what
+        "file" or "folder".
+    """
+    other = "folder" if what == "file" else "file"
+    return f"this is a {other}, not a {what}" if path.exists() else f"there is no such {what}"
+
+
 def write_whole(path: Path, content: bytes, *, replace: bool = False) -> None:
     """Write a file beside its place and then put it there in one step, so that nobody ever reads half of it.
 

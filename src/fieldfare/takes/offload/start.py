@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from fieldfare.show.files import absent
 from fieldfare.takes.offload.card import Listing
 from fieldfare.takes.offload.device import Device
 from fieldfare.takes.offload.disk import Disk
@@ -42,7 +43,11 @@ def card_name(card: Path, name: str) -> str:
         The card is not there, or no name can be made of it.
     """
     if not card.is_dir():
-        raise NotDone("there is no such card or folder", str(card), "check that it is in the reader and mounted")
+        raise NotDone(
+            absent(card, "folder"),
+            str(card),
+            "name the card, or a folder on it; check that it is in the reader and mounted",
+        )
     chosen = name or card.resolve().name
     if not chosen or chosen in (".", "..") or Path(chosen).name != chosen or "\0" in chosen:
         what = f"{chosen!r} cannot be the name of a folder" if chosen else "the card has no name to call the copies by"
@@ -65,7 +70,7 @@ def targets_of(disk: Disk, card: Path, roots: Sequence[Path], *, same_device: bo
     for root in roots:
         parent = next((one for one in (root, root.parent) if one.is_dir()), None)
         if parent is None:
-            raise NotDone("there is no such folder", str(root), "check that the disc is mounted")
+            raise NotDone(absent(root, "folder"), str(root), "check that the disc is mounted")
         targets.append(Target(root, disk.device(parent)))
     _refuse_nested(card, roots)
     if not same_device:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from fieldfare.show.files import absent
 from fieldfare.show.inputs_csv import ListedInput
 from fieldfare.show.plan import PlannedInput
 from fieldfare.takes.offload.device import device_of
@@ -68,7 +69,7 @@ class Reader:
             The folder is not there or cannot be read.
         """
         if not self._folder.is_dir():
-            raise Fault("there is no such folder", str(self._folder), "name the folder that is recorded into")
+            raise Fault(absent(self._folder, "folder"), str(self._folder), "name the folder that is recorded into")
         at_s = self._now()
         sizes = self._sizes()
         self._follow_renamed(sizes)
