@@ -270,3 +270,31 @@ def glimpses(x: I32, bends: I64, begin: int, first: int, window: F32, out: F32, 
     at[:] = (parts.argmin(axis=2) + starts).T
     columns = first + at[:, :, np.newaxis] * BUCKET + np.arange(GLIMPSE_SAMPLES)
     out[:] = x[np.arange(len(x))[:, np.newaxis], columns].astype(np.float32) * window
+
+
+def totals(peaks: I32, sums: I64, begin: int, end: int, highest: I64, total: I64) -> None:
+    """Add the sums of buckets to each channel's total, and tell its highest magnitude, as the compiled loop says."""
+    high, low = peaks[1, :, begin:end].max(axis=1), peaks[0, :, begin:end].min(axis=1)
+    highest[:] = np.maximum(np.maximum(high, 0), -low)
+    total += sums[0, :, begin:end].sum(axis=1)
+
+
+def turns(sums: I64, begin: int, end: int, scale: float, out: F32, at: int) -> None:
+    """Tell mean, power about it and mean bend of buckets, as the compiled loop says."""
+    part, into = sums[:, :, begin:end], out[:, :, at : at + end - begin]
+    mean = part[0] * (scale / BUCKET)
+    into[0] = mean
+    into[1] = np.maximum(part[1] * (scale * scale / BUCKET) - mean * mean, 0.0)
+    into[2] = part[2] * (scale / BUCKET)
+
+
+def hisses(sums: I64, buckets: int, ahead: int, least: float, bright: float, later: int, fall: float, out: I64) -> int:
+    """Find buckets that are loud and bright, and duller within so many later ones, as the compiled loop says."""
+    energy, bends = sums[1, :, :buckets].astype(np.float64), sums[2, :, : buckets + ahead]
+    own = bends[:, :buckets].astype(np.float64)
+    wanted = (energy >= least) & (own * own >= bright * energy)
+    padded = np.concatenate([bends, np.zeros((len(bends), later), np.int64)], axis=1)
+    wanted &= sliding_window_view(padded[:, 1 : buckets + later], later, axis=1).min(axis=2) <= own * fall
+    rows = np.argwhere(wanted)
+    out[: len(rows)] = rows[: len(out)]
+    return len(rows)

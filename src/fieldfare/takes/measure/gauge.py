@@ -29,6 +29,7 @@ from fieldfare.takes.measure.grain import (
 )
 from fieldfare.takes.measure.kernels import kernels
 from fieldfare.takes.measure.lowband import LowKeeper
+from fieldfare.takes.measure.room import give_back, take_room
 from fieldfare.takes.measure.scene import Scene
 from fieldfare.takes.measure.shapes import Channel, Measures
 from fieldfare.takes.measure.tops import TopKeeper
@@ -62,7 +63,7 @@ class Gauge:
         self.frames = 0
         self._kernels = kernels(compiled)
         self._slab = slab_frames(channels)
-        self._x = _room_for(channels, _NEW + self._slab + ROW_SPARE)
+        self._x = take_room(channels, _NEW + self._slab + ROW_SPARE)
         buckets = _LATE + self._slab // BUCKET
         self._peaks: I32 = np.zeros((3, channels, buckets), np.int32)
         self._sums: I64 = np.zeros((4, channels, buckets), np.int64)
@@ -78,7 +79,7 @@ class Gauge:
         self._levels = LevelKeeper(channels, form.rate_hz, self.full_scale)
         self._lows = LowKeeper(channels, form.rate_hz, self.full_scale, self._kernels)
         self._glimpses = GlimpseKeeper(channels, form.rate_hz, self.full_scale, self._kernels)
-        self._turns = TurnKeeper(channels, self.full_scale)
+        self._turns = TurnKeeper(channels, self.full_scale, self._kernels)
         self._tops, self._topped = TopKeeper(channels, self.full_scale, self._kernels), 0  # buckets
         self._events = EventKeeper(channels, form.rate_hz, self.full_scale, is_float=form.is_float)
 
@@ -148,7 +149,7 @@ class Gauge:
             self._look_at_tops(seen)
         if self._filled:
             self._glimpses.close()
-            self._gather(self._peaks[:, :, _LATE:seen], self._sums[:, :, _LATE:seen], slab_start)
+            self._gather(seen, slab_start)
             self._lows.add(self._cells, _PAST + _LATE * _PER_BUCKET, self._filled // CELL)
         scene = Scene(
             x=self._x,
@@ -171,18 +172,19 @@ class Gauge:
             one[..., :count] = one[..., one.shape[-1] - count :]
         self._filled = self._topped = 0
 
-    def _gather(self, peaks: I32, sums: I64, slab_start: int) -> None:
-        """Add new buckets to what is known of each channel."""
-        peak = np.maximum(peaks[1].max(axis=1), -peaks[0].min(axis=1))
+    def _gather(self, seen: int, slab_start: int) -> None:
+        """Add new buckets, up to `seen`, to what is known of each channel."""
+        peaks, sums = self._peaks[:, :, _LATE:seen], self._sums[:, :, _LATE:seen]
+        peak = np.zeros_like(self._peak)
+        self._kernels.totals(self._peaks, self._sums, _LATE, seen, peak, self._total)
         for channel in np.flatnonzero(peak > self._peak).tolist():
             low, high = peaks[:2, channel]
             bucket = BUCKET * int(np.argmax(np.maximum(-low, high)))
             row = self._x[channel, _NEW + bucket : _NEW + min(bucket + BUCKET, self._filled)]
             self._peak[channel], self._peak_at[channel] = peak[channel], slab_start + bucket + int(np.abs(row).argmax())
-        self._total += sums[0].sum(axis=1)
         self._strips.add(peaks[0], peaks[1], sums[1], sums[2].astype(np.float32))
         self._levels.add(sums[:2])
-        self._turns.add(sums[:3, :, : self._filled // BUCKET])
+        self._turns.add(self._sums, _LATE, _LATE + self._filled // BUCKET)
 
     def result(self) -> Measures:
         """Return the measures of all that was fed; bytes short of a whole frame are left out. To be called once."""
@@ -190,6 +192,7 @@ class Gauge:
         self._take(self._odd, frames)
         if self.frames:
             self._close(last=True)
+        give_back(self._x)
         self._turns.finish()
         levels, strips, lows = self._levels.levels(self.frames), self._strips.strips(), self._lows.lows()
         glimpses = self._glimpses.glimpses()
@@ -229,14 +232,6 @@ class Gauge:
             not_numbers=self._not_numbers,
             channel=tuple(channels),
         )
-
-
-def _room_for(channels: int, columns: int) -> I32:
-    """Return room for samples that begins where a line of the processor's cache does, and is not cleared."""
-    count, line = channels * columns, 64 // 4
-    room: I32 = np.empty(count + line, np.int32)
-    skipped = -(room.ctypes.data // 4) % line
-    return room[skipped : skipped + count].reshape(channels, columns)
 
 
 def _exact_sum(values: I64) -> int:

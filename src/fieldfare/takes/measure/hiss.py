@@ -8,7 +8,6 @@ more, in blocks of 64 frames.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fieldfare.takes.measure.grain import BUCKET, F64, I32, I64
 from fieldfare.takes.measure.kernels import Kernels
@@ -26,22 +25,21 @@ BLOCK = 64
 _REACH = 3328  # frames that are looked at to both sides: the longest hiss and what is beside it
 _LATER = 6  # buckets within which it is over
 MOST_KEPT = 4096
+_ROOM = 1024  # rows of suspects to begin with
 
 
-def suspects(sums: I64, buckets: int, ahead: int, full_scale: float) -> NDArray[np.intp]:
+def suspects(sums: I64, buckets: int, ahead: int, full_scale: float, kernels: Kernels) -> I64:
     """Return (channel, bucket) of those that may be hiss, in rows.
 
     `sums` are those of a scene, (4, channels, buckets); the first so many are asked about, `ahead` more are there.
     """
-    energy, bends = sums[1, :, :buckets], sums[2, :, : buckets + ahead]
-    own = bends[:, :buckets]
-    loud = energy >= BUCKET * full_scale**2 * 10 ** (HISS_DBFS / 10) / 2
-    wanted = loud & (own.astype(np.float64) ** 2 >= HISS_BRIGHT**2 * BUCKET * energy.astype(np.float64))
-    if not wanted.any():
-        return np.empty((0, 2), np.intp)
-    padded = np.concatenate([bends, np.zeros((len(bends), _LATER), np.int64)], axis=1)
-    later = np.stack([padded[:, step : step + buckets] for step in range(1, _LATER + 1)]).min(axis=0)
-    return np.argwhere(wanted & (later <= own * 10 ** (-HISS_FALL_DB / 20)))
+    loud = BUCKET * full_scale**2 * 10 ** (HISS_DBFS / 10) / 2
+    wanted = loud, HISS_BRIGHT**2 * BUCKET, _LATER, 10 ** (-HISS_FALL_DB / 20)
+    out: I64 = np.empty((_ROOM, 2), np.int64)
+    if (found := kernels.hisses(sums, buckets, ahead, *wanted, out)) > len(out):
+        out = np.empty((found, 2), np.int64)
+        kernels.hisses(sums, buckets, ahead, *wanted, out)
+    return out[:found]
 
 
 def hiss_at(row: I32, begin: int, low: int, high: int, kernels: Kernels) -> tuple[int, int] | None:
@@ -89,7 +87,7 @@ class HissKeeper:
 
     def look(self, scene: Scene, kernels: Kernels) -> None:
         """Look at the buckets of a scene. See `suspects`."""
-        for channel, bucket in suspects(scene.sums, scene.buckets, scene.ahead, self._full_scale).tolist():
+        for channel, bucket in suspects(scene.sums, scene.buckets, scene.ahead, self._full_scale, kernels).tolist():
             own, column = self._found[channel], scene.begin + bucket * BUCKET
             if len(own) == MOST_KEPT or (own and column + scene.frame < own[-1].end):
                 continue

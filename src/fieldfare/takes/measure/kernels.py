@@ -59,6 +59,17 @@ class Kernels(Protocol):
     def fold(self, cells: I32, first: int, per: int, scale: float, out: F32, at: int, count: int) -> None:
         """Sum cells to samples of the low band."""
 
+    def totals(self, peaks: I32, sums: I64, begin: int, end: int, highest: I64, total: I64) -> None:
+        """Add up each channel's buckets, and tell its highest magnitude."""
+
+    def turns(self, sums: I64, begin: int, end: int, scale: float, out: F32, at: int) -> None:
+        """Tell mean, power about it and mean bend of buckets."""
+
+    def hisses(
+        self, sums: I64, buckets: int, ahead: int, least: float, bright: float, later: int, fall: float, out: I64
+    ) -> int:
+        """Find buckets that are loud and bright, and soon followed by duller ones."""
+
     def bend_sums(self, row: I32, first: int, block: int, out: I64) -> None:
         """Sum the bends of one block after another."""
 

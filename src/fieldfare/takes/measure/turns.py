@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.takes.measure.grain import BUCKET, F32, F64, I64
+from fieldfare.takes.measure.kernels import Kernels
 from fieldfare.takes.measure.shapes import Hole, Thump
 
 MOST_KEPT = 4096  # of a kind, for each channel
@@ -38,28 +39,37 @@ _SPAN = 2048  # looked at in one go
 class TurnKeeper:
     """Gathers the turns of all channels."""
 
-    def __init__(self, channels: int, full_scale: int) -> None:
-        self._scale = 1.0 / full_scale
-        self._waiting: list[F32] = [np.zeros((3, channels, _BEFORE), np.float32)]
+    def __init__(self, channels: int, full_scale: int, kernels: Kernels) -> None:
+        self._scale, self._kernels = 1.0 / full_scale, kernels
+        self._waiting: F32 = np.zeros((3, channels, _BEFORE + _SPAN + _AFTER), np.float32)  # mean, power, bends
+        self._filled = _BEFORE  # buckets of these
         self._start = -_BEFORE  # bucket that the first of those waiting is
         self._thumps: list[list[Thump]] = [[] for _ in range(channels)]
         self._holes: list[list[Hole]] = [[] for _ in range(channels)]
 
-    def add(self, sums: I64) -> None:
-        """Add sums, energies and bends of whole buckets, (3 or more, channels, buckets)."""
-        mean = sums[0] * (self._scale / BUCKET)
-        power = np.maximum(sums[1] * (self._scale**2 / BUCKET) - mean**2, 0.0)
-        self._waiting.append(np.stack([mean, power, sums[2] * (self._scale / BUCKET)]).astype(np.float32))
-        if sum(one.shape[2] for one in self._waiting) >= _SPAN + _BEFORE + _AFTER:
+    def add(self, sums: I64, begin: int, end: int) -> None:
+        """Add whole buckets of sums, energies and bends, (3 or more, channels, buckets), from one to another."""
+        self._make_room(end - begin)
+        self._kernels.turns(sums, begin, end, self._scale, self._waiting, self._filled)
+        self._filled += end - begin
+        if self._filled >= _SPAN + _BEFORE + _AFTER:
             self._look(last=False)
+
+    def _make_room(self, buckets: int) -> None:
+        if self._filled + buckets > self._waiting.shape[2]:
+            room: F32 = np.zeros((*self._waiting.shape[:2], self._filled + buckets), np.float32)
+            room[:, :, : self._filled] = self._waiting[:, :, : self._filled]
+            self._waiting = room
 
     def finish(self) -> None:
         """Look at what remains."""
-        self._waiting.append(np.zeros((3, len(self._thumps), _AFTER), np.float32))
+        self._make_room(_AFTER)
+        self._waiting[:, :, self._filled : self._filled + _AFTER] = 0
+        self._filled += _AFTER
         self._look(last=True)
 
     def _look(self, *, last: bool) -> None:
-        mean, power, bends = np.concatenate(self._waiting, axis=2)
+        mean, power, bends = self._waiting[:, :, : self._filled]
         count = mean.shape[1] - _AFTER
         for c, b in _jumps(mean, power, count):
             if len(self._thumps[c]) < MOST_KEPT and (buckets := _fall(mean[c, b : b + _AFTER])):
@@ -71,7 +81,9 @@ class TurnKeeper:
             if len(self._holes[c]) < MOST_KEPT and (hole := _hole(level[c], bright[c], b, self._start)):
                 self._holes[c].append(hole)
         if not last:
-            self._waiting = [np.stack([mean, power, bends])[:, :, count - _BEFORE :]]
+            kept = self._filled - count + _BEFORE
+            self._waiting[:, :, :kept] = self._waiting[:, :, count - _BEFORE : self._filled]
+            self._filled = kept
             self._start += count - _BEFORE
 
     def thumps(self, channel: int) -> tuple[Thump, ...]:
