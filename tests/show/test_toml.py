@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import ntpath
+import os
 import pickle
 import shutil
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 
 import pytest
 
-from fieldfare.show.toml import digest_of, read_kit, read_show
+from fieldfare.show.toml import digest_of, read_kit, read_show, seen_from
 from fieldfare.units.faults import BadDocuments, Fault
 
 DEMO = Path(__file__).parents[2] / "src/fieldfare/show/demo"
@@ -259,3 +261,15 @@ def test_a_place_without_a_show_is_told_in_one_sentence(tmp_path: Path) -> None:
     (tmp_path / "dance.toml").write_text("", "utf-8")
     with pytest.raises(Fault, match=r"; name the show's file itself: dance\.toml"):
         read_show(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("kit", "seen"),
+    [("C:/gear/kit.toml", "../../gear/kit.toml"), ("D:/kit.toml", "D:/kit.toml")],
+)
+def test_a_kit_on_another_drive_is_named_by_its_whole_path(
+    kit: str, seen: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Windows' own rules for paths, which are part of Python on every system."""
+    monkeypatch.setattr(os.path, "relpath", ntpath.relpath)
+    assert seen_from(PureWindowsPath("C:/shows/ball"), PureWindowsPath(kit)) == seen

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,7 +10,7 @@ from pathlib import Path
 from fieldfare.show.edit_toml import with_values
 from fieldfare.show.files import write_whole
 from fieldfare.show.new import new_show
-from fieldfare.show.toml import SHOW_FILE, read_show
+from fieldfare.show.toml import SHOW_FILE, read_show, seen_from
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import nearest, slug
 
@@ -93,7 +92,7 @@ def _fill(folder: Path, begun: Begun, like: Path | None, lender: Path | None) ->
     show: dict[tuple[str | int, ...], object] = {("title",): begun.title.strip(), ("date",): begun.date}
     if lender:
         kits = [lender / name for name in read_show(lender).show.kit]
-        show[("kit",)] = [Path(os.path.relpath(kit, folder)).as_posix() for kit in kits]
+        show[("kit",)] = [seen_from(folder, kit) for kit in kits]
         (folder / "kit.toml").unlink()
     _write(folder / SHOW_FILE, show)
     if like:

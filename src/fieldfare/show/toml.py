@@ -8,7 +8,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from hashlib import sha256
-from pathlib import Path
+from pathlib import Path, PurePath
 
 from pydantic import BaseModel
 
@@ -101,6 +101,14 @@ def faults_of(show: Show, venue: Venue, kit: Kit) -> tuple[Blemish, ...]:
     ]
     own = [fault for one, model in zip(written, _MODELS.values(), strict=True) for fault in validated(one, model)[1]]
     return (*own, *venue_faults(written[1]), *show_faults(written[0], written[1], written[2:]))
+
+
+def seen_from(folder: PurePath, file: PurePath) -> str:
+    """Name a file as a document in a folder does; by its whole path where the two lie on different drives."""
+    try:
+        return type(file)(os.path.relpath(file, folder)).as_posix()
+    except ValueError:  # only Windows has drives
+        return file.as_posix()
 
 
 def read_kit(*paths: Path) -> Kit:
@@ -214,7 +222,7 @@ def _instead(path: Path, folder: Path, show: Written, kind: str) -> str:
     if not guess:
         make = {"kit": "fieldfare kit template kit.csv", "venue": "fieldfare new"}[kind]
         return f"give the name of the {kind}'s file, from the folder {folder}, or begin one: {make}"
-    return f'write "{Path(os.path.relpath(path.parent / guess, folder)).as_posix()}"'
+    return f'write "{seen_from(folder, path.parent / guess)}"'
 
 
 def _read_document(path: Path, name: str) -> Written:
