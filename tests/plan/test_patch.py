@@ -144,6 +144,12 @@ def test_a_pickup_is_unbalanced_and_a_line_output_on_xlr_is_not() -> None:
     assert told["mix"] == ("line", True)
 
 
+@pytest.mark.parametrize(("ohm", "name"), [(10_000.0, "pickup"), (600.0, "line output")])
+def test_what_drives_a_line_is_called_a_line_output_whatever_its_plug(ohm: float, name: str) -> None:
+    path = _path("bass", {"input.bass.wanted.source_ohm": ohm})
+    assert [hop.name for hop in thread(path.stations) if hop.kind == "line out"] == [name]
+
+
 def test_one_switch_feeds_its_whole_bank() -> None:
     plan = changed(RIBBON)
     assert live_channels(plan.inputs, plan.things) == {("R", n) for n in range(3, 9)}

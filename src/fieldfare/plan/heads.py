@@ -14,6 +14,7 @@ from fieldfare.show.show import HouseMic
 from fieldfare.show.venue import HouseBox, Venue
 from fieldfare.units.text import figure, metres
 
+LINE_OUTPUT_OHM = 1000.0  # what has no more drives a line, whatever the plug: common practice, no source
 HOUSE_INPUT_OHM = 2000.0  # of a house preamp, of which nothing is known
 PHANTOM: Mapping[PhantomNeed, Phantom] = {"needed": "needs", "harmful": "harmed", "ignored": "indifferent"}
 
@@ -45,7 +46,7 @@ def _instrument(wanted: Wanted, level: Level) -> Station:
     plug: End = wanted.lead_end  # type: ignore[assignment]
     level = "line" if plug in XLR else level
     out = socket_for(f"{wanted.id} out", plug, level, balanced=plug in XLR, phantom="harmed", ohm=wanted.source_ohm)
-    name = "line output" if level == "line" else "pickup"
+    name = "line output" if level == "line" or wanted.source_ohm <= LINE_OUTPUT_OHM else "pickup"
     return Station(Hop(kind="line out", name=name, detail=f"{figure(wanted.source_ohm)} Ω"), gives=out)
 
 
