@@ -57,7 +57,7 @@ class Sounds(Protocol):
 
     @property
     def part(self) -> str:
-        """Part of the recipe."""
+        """Part of the recipe: "kick", "bell"."""
 
     @property
     def at(self) -> Place3:

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
+from fieldfare.show.drawn import Sounds
 from fieldfare.show.plan import Plan
 from fieldfare.show.record import Place3
 from fieldfare.show.show import Show, Source
@@ -36,20 +37,8 @@ Family = Literal[
 ]
 
 
-class Sounding(Protocol):
-    """What the plan says about one thing that sounds; the plan's own record fits."""
-
-    @property
-    def source(self) -> str:
-        """Name of the show's source."""
-
-    @property
-    def part(self) -> str:
-        """Part of the recipe: "kick", "bell"."""
-
-    @property
-    def at(self) -> Place3:
-        """Where it is. [m]"""
+class Sounding(Sounds, Protocol):
+    """What the plan says about one thing that sounds, and how loud it is; the plan's own record fits."""
 
     @property
     def level_db(self) -> float:
