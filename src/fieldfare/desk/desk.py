@@ -40,7 +40,13 @@ class Desk:
         self._lock = Lock()
 
     def book(self, key: str) -> Book:
-        """Return an open show by its name in addresses."""
+        """Return an open show by its name in addresses.
+
+        Raises
+        ------
+        Missing
+            There is no such show.
+        """
         try:
             folder = find_show(self.settings.root, key)
         except Fault as fault:

@@ -33,9 +33,13 @@ def ruler_sheet(paper: Paper, off: Offset = IN_PLACE, language: Language = "en")
 
     Parameters
     ----------
+    paper
+        Paper size.
     off
         How far off the printer is, where that was read from an earlier print: the outlines are drawn as far the other
         way, and lie on the labels if it was read right.
+    language
+        Of everything on it.
 
     Raises
     ------

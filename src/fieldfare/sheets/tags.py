@@ -91,6 +91,10 @@ def tag_sheet(setting: Setting, kit: Kit, first: int = 1, off: Offset = IN_PLACE
 
     Parameters
     ----------
+    setting
+        Show, paper and language.
+    kit
+        Its units of ours get a label each.
     first
         The first label of the first page that is still free, counted from 1 along the rows.
     off

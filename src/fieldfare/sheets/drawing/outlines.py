@@ -16,6 +16,8 @@ def outlines(show: Show, venue: Venue, recipes: Mapping[str, Recipe] | None = No
 
     Parameters
     ----------
+    show, venue
+        The documents.
     recipes
         By name; the program's own where none are given. A source of another recipe gets one circle.
     """

@@ -79,7 +79,13 @@ class Meter:
         self._power: list[F64] = []
 
     def feed(self, x: NDArray[np.float32] | NDArray[np.float64]) -> None:
-        """Take the next samples, shape (frames, channels), re full scale 1."""
+        """Take the next samples, shape (frames, channels), re full scale 1.
+
+        Raises
+        ------
+        OutOfRange
+            They are of another shape.
+        """
         if x.ndim != 2 or x.shape[1] != self.channels:
             raise OutOfRange(f"samples of shape {x.shape}", "loudness", f"give (frames, {self.channels})")
         for start in range(0, len(x), _PIECE):

@@ -55,7 +55,13 @@ def set_stage(
     programme: Programme | None = None,
     play: Play | None = None,
 ) -> Stage:
-    """Gather what a render needs; the parameters are those of `render_show`."""
+    """Gather what a render needs; the parameters are those of `render_show`.
+
+    Raises
+    ------
+    OutOfRange
+        The plan has no inputs, or a fault was planted where it cannot be.
+    """
     if not plan.input:
         raise OutOfRange("the plan has no inputs, so nothing would be recorded", "plan", "make the plan first")
     titles = tuple(title for one in show.set for title in one.songs)

@@ -59,6 +59,13 @@ class Tune:
 def pitch(name: str) -> int:
     """Turn a note's name into its MIDI number.
 
+    Raises
+    ------
+    OutOfRange
+        It is no note's name.
+
+    Examples
+    --------
     >>> pitch("A4"), pitch("F#5"), pitch("Bb3")
     (69, 78, 58)
     """
