@@ -49,6 +49,11 @@ class Correlation:
         first_share
             Of the highest value that the first peak must have to be taken: sound that comes straight comes before what
             comes by way of the walls, and far from its source it need not be the strongest. [1]
+
+        Raises
+        ------
+        OutOfRange
+            No lag lies in the range.
         """
         step = self.step_hz
         places = np.arange(int(np.ceil(low_s * step)), int(np.floor(high_s * step)) + 1)
