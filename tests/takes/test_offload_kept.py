@@ -7,15 +7,18 @@ import shutil
 from pathlib import Path
 from typing import Any
 
+import pytest
 from takes.offload_kit import discs, far, make_card
 from takes.wave.handmade import noise
 
 from fieldfare.show.findings import OffloadReport
 from fieldfare.show.plan import Plan
 from fieldfare.takes.offload import offload
-from fieldfare.takes.offload.kept import copies_name, keep_report, kept_report
+from fieldfare.takes.offload.checked import offload_show
+from fieldfare.takes.offload.kept import copies_name, copies_of, keep_report, kept_report
 from fieldfare.takes.tracks import Listener
 from fieldfare.takes.wave import write_whole
+from fieldfare.units.faults import Fault
 
 NAMED: dict[str, Any] = {"title": "Two cards", "date": dt.date(2026, 12, 4)}  # all that the copies' name asks
 PLAN = Plan.model_construct(**NAMED)
@@ -72,3 +75,21 @@ def test_copies_that_are_gone_and_other_places_are_not_carried_on(tmp_path: Path
     for place in elsewhere:
         place.mkdir()
     assert len(_offloaded(tmp_path, second, elsewhere).file) == 1
+
+
+def test_copies_are_found_from_another_folder_than_they_were_made_from(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Offloaded at night beside the card, the songs looked for in the morning from the folder of shows."""
+    card, roots = make_card(tmp_path), discs(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    plan = Plan.model_construct(**NAMED, input=(), rate_hz=48_000, bits=24)
+    report = offload_show(card, [Path(root.name) for root in roots], tmp_path, plan, 50.0, same_device=True)
+    assert report.destination == tuple(str(root) for root in roots)
+    (tmp_path / "elsewhere").mkdir()
+    monkeypatch.chdir(tmp_path / "elsewhere")
+    assert copies_of(tmp_path, plan) == roots[0] / copies_name(plan)
+    for root in roots:
+        shutil.rmtree(root)
+    with pytest.raises(Fault, match=r"none of the places it was offloaded to is there: .*LEFT and .*RIGHT; connect"):
+        copies_of(tmp_path, plan)

@@ -44,7 +44,7 @@ def offload_show(
     listener = Listener()
     report = offload(
         card,
-        places,
+        [place.absolute() for place in places],  # they are looked for later, from wherever the program is run
         name=copies_name(plan),
         same_device=same_device,
         recheck=recheck,

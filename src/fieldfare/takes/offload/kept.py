@@ -10,7 +10,7 @@ from fieldfare.show.findings import OffloadReport, TakeReport
 from fieldfare.show.kept import read_kept
 from fieldfare.show.plan import Plan
 from fieldfare.units.faults import Fault
-from fieldfare.units.text import slug
+from fieldfare.units.text import listed, slug
 
 TAKES = "takes"
 REPORT = "offload.json"
@@ -88,7 +88,6 @@ def copies_of(folder: Path, plan: Plan) -> Path:
     places = [Path(place) / copies_name(plan) for place in report.destination]
     there = next((place for place in places if place.is_dir()), None)
     if there is None:
-        raise Fault(
-            "none of the places it was offloaded to is there", str(folder), "connect the disc, or use --recordings"
-        )
+        what = f"none of the places it was offloaded to is there: {listed(report.destination)}"
+        raise Fault(what, str(folder), "connect the disc, or name where the copies lie with --recordings")
     return there
