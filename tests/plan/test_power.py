@@ -53,7 +53,16 @@ def test_a_circuit_that_the_limiter_cuts_comes_last() -> None:
 def test_an_unknown_limiter_stays_unknown_and_is_said() -> None:
     venue = _venue(Fact[str](), (STAGE,), SOCKETS[1:])
     assert cut_by_limiter(venue, STAGE) is None
-    assert any("limiter" in text for text in power_plan(venue, Kit(recorder=(RECORDER,)), ("R-01",)).cautions)
+    for supplies, safe in (((), "no battery supply in the kit"), ((BATTERY,), "stays on its battery supply")):
+        told = power_plan(venue, Kit(recorder=(RECORDER,), supply=supplies), ("R-01",)).cautions
+        assert [safe in text for text in told if "limiter" in text] == [True]
+
+
+def test_a_caution_reads_in_a_letter_to_the_venue_as_well_as_on_our_own_sheet() -> None:
+    """It is printed in both, so it asks nobody to bring or to press anything."""
+    told = power_plan(_venue(Fact[str](), (STAGE,), SOCKETS[1:]), Kit(recorder=(RECORDER,)), ("R-01",)).cautions
+    (guard,) = [text for text in told if "Nobody has said whether a residual" in text]
+    assert guard.endswith("guards Stage: one goes in between, its test button pressed first.")
 
 
 def test_load_share_and_battery_by_hand() -> None:

@@ -50,7 +50,7 @@ def power_plan(venue: Venue, kit: Kit, using: tuple[str, ...]) -> Power:
         circuit=loads,
         drop=tuple(_drops(venue, kit, socket, rig_w)),
         battery=_battery(kit, rig_w),
-        cautions=tuple(_cautions(venue, socket, circuits)),
+        cautions=tuple(_cautions(venue, kit, socket, circuits)),
     )
 
 
@@ -176,7 +176,7 @@ def _battery(kit: Kit, rig_w: float) -> Working | None:
     )
 
 
-def _cautions(venue: Venue, socket: Socket | None, circuits: dict[str, Circuit]) -> Iterator[str]:
+def _cautions(venue: Venue, kit: Kit, socket: Socket | None, circuits: dict[str, Circuit]) -> Iterator[str]:
     if socket is None:
         yield "No socket of the venue is known: ask where the rig may be plugged in."
     else:
@@ -184,8 +184,12 @@ def _cautions(venue: Venue, socket: Socket | None, circuits: dict[str, Circuit])
         shared = f", shared with {circuit.shared_with}" if circuit.shared_with else ""
         yield f"The rig goes on the socket {socket.name}, circuit {circuit.name}, {figure(circuit.rating_a)} A{shared}."
         if cut_by_limiter(venue, circuit) is None:
-            yield "Nobody has said whether a limiter cuts this circuit; the recorder stays on its battery supply."
+            carried = any(one.kind == "battery supply" and one.good_tags for one in kit.supply)
+            without = "there is no battery supply in the kit, so this is settled before the day"
+            safe = "the recorder stays on its battery supply" if carried else without
+            yield f"Nobody has said whether a limiter cuts this circuit; {safe}."
     unknown = [one.name for one in venue.circuit if one.residual_current_device.known is None]
     if unknown:
-        yield f"Residual current device not known on {listed(unknown)}: bring one and press its test button first."
+        one = "one goes in between, its test button pressed first"
+        yield f"Nobody has said whether a residual current device guards {listed(unknown)}: {one}."
     yield from (CAUTIONS[key].text for key in MAINS_CAUTIONS)
