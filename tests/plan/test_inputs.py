@@ -17,7 +17,7 @@ from fieldfare.plan.wanted import Wanted
 from fieldfare.show.show import Act, HouseMic, Show
 from fieldfare.show.toml import read_show
 from fieldfare.show.venue import HouseBox, Riser, Venue
-from fieldfare.units.faults import Fault
+from fieldfare.units.faults import BadDocuments
 
 RECIPES = own_recipes()
 RISER = Riser(name="riser", at=(0.0, 3.0), size_m=(2.0, 2.0), height_m=0.4)
@@ -188,13 +188,25 @@ def test_what_a_microphone_hears_is_named_as_what_sounds() -> None:
 @pytest.mark.parametrize(
     ("field", "value", "says"),
     [
-        ("recipe", "drumkit", r"source Kit: there is no recipe 'drumkit'; did you mean 'drum kit'\?"),
-        ("has", ("pick-up",), r"source Kit: has names 'pick-up', for which the recipe 'drum kit' has no use"),
-        ("counts", {"tom": 2}, r"counts names 'tom', .*; did you mean 'toms'\?"),
+        ("recipe", "drumkit", r"there is no recipe 'drumkit'; did you mean 'drum kit'\?"),
+        ("has", ("pick-up",), r"the recipe 'drum kit' has no use for 'pick-up'; take it out"),
+        ("counts", {"tom": 2}, r".* no use for 'tom'; did you mean 'toms'\?"),
         ("counts", {"toms": 9}, r"9 toms are more than the recipe 'drum kit' has places for; give 0 to 4"),
-        ("leave_out", ("hats",), r"leave_out names 'hats', .*; did you mean 'hat'\?"),
+        ("leave_out", ("hats",), r".* no use for 'hats'; did you mean 'hat'\?"),
     ],
 )
 def test_what_a_recipe_does_not_know_is_told_with_what_was_meant(field: str, value: object, says: str) -> None:
-    with pytest.raises(Fault, match=says):
+    with pytest.raises(BadDocuments, match=rf'^show\.toml, source "Kit", {field}: {says}'):
         _wanted(source("Kit", **{"recipe": "drum kit", field: value}))
+
+
+def test_what_recipes_do_not_know_is_told_of_all_sources_at_once() -> None:
+    with pytest.raises(BadDocuments, match="trumpett") as caught:
+        _wanted(
+            source("Horn", recipe="trumpett"), source("Kit", recipe="drum kit", has=("pick-up",), counts={"toms": 9})
+        )
+    assert [(one.place, one.field) for one in caught.value.blemishes] == [
+        ('source "Horn"', "recipe"),
+        ('source "Kit"', "has"),
+        ('source "Kit"', "counts"),
+    ]

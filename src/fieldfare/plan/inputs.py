@@ -14,7 +14,7 @@ from fieldfare.plan.wanted import Accept, Sounding, Wanted
 from fieldfare.show.record import Place3
 from fieldfare.show.show import HouseMic, Show, Source
 from fieldfare.show.venue import Venue
-from fieldfare.units.faults import Fault
+from fieldfare.units.faults import BadDocuments, Blemish
 from fieldfare.units.text import listed, nearest, slug
 
 SPLIT = "the house has a microphone there: its split costs no second stand and no second place at the mouth"
@@ -74,8 +74,8 @@ def wanted_inputs(show: Show, venue: Venue, recipes: Mapping[str, Recipe]) -> tu
 
     Raises
     ------
-    Fault
-        A source asks for a recipe, a count, a part or a word that does not exist.
+    BadDocuments
+        A source asks for a recipe, a count, a part or a word that does not exist; all that do are named.
     """
     seats = _seats(show, venue, recipes)
     ids: set[str] = set()
@@ -101,7 +101,7 @@ def soundings(show: Show, venue: Venue, recipes: Mapping[str, Recipe]) -> tuple[
 
     Raises
     ------
-    Fault
+    BadDocuments
         As for the wanted inputs.
     """
     silent = _never_together(show)
@@ -150,47 +150,55 @@ def floor_m(venue: Venue, x: float, y: float) -> float:
 
 
 def _seats(show: Show, venue: Venue, recipes: Mapping[str, Recipe]) -> tuple[_Seat, ...]:
+    wrong = tuple(one for source in show.sources for one in _wrong(source, recipes))
+    if wrong:
+        raise BadDocuments(wrong)
     seats, sets = [], sets_of(show)
     for source in show.sources:
-        recipe = recipes.get(source.recipe)
-        if recipe is None:
-            close = nearest(source.recipe, recipes)
-            raise Fault(
-                f"there is no recipe {source.recipe!r}",
-                f"source {source.name}",
-                f"did you mean {close!r}?" if close else "fieldfare recipes lists them",
-            )
-        _check(source, recipe)
+        recipe = recipes[source.recipe]
         loudest = max((sound.level_db for sound in recipe.sound), default=None)
         louder = source.level_db - loudest if source.level_db is not None and loudest is not None else 0.0
         seats.append(_Seat(source, recipe, floor_m(venue, *source.at), louder, sets[source.name]))
     return tuple(seats)
 
 
-def _check(source: Source, recipe: Recipe) -> None:
+def _wrong(source: Source, recipes: Mapping[str, Recipe]) -> Iterator[Blemish]:
+    """Tell what a source asks for that does not exist."""
+    recipe = recipes.get(source.recipe)
+    if recipe is not None:
+        yield from (
+            _blemish(source, *one) for one in dict.fromkeys((*_words(source, recipe), *_counts(source, recipe)))
+        )
+        return
+    close = nearest(source.recipe, recipes)
+    remedy = f"did you mean {close!r}?" if close else "fieldfare recipes lists them"
+    yield _blemish(source, "recipe", f"there is no recipe {source.recipe!r}", remedy)
+
+
+def _blemish(source: Source, field: str, read: str, remedy: str) -> Blemish:
+    return Blemish("show.toml", f'source "{source.name}"', field, read, remedy)
+
+
+def _words(source: Source, recipe: Recipe) -> Iterator[tuple[str, str, str]]:
     asked = (
-        ("has", source.has, recipe.uses),
+        ("has", source.has, (*recipe.uses, "own lead")),
         ("counts", tuple(source.counts), tuple(recipe.usual)),
         ("leave_out", source.leave_out, tuple(part.part for part in recipe.part)),
     )
     for field, words, known in asked:
-        for word in words:
-            if word not in known and not (field == "has" and word == "own lead"):
-                close = nearest(word, known)
-                can = f"it knows {listed(known)}" if known else "take it out"
-                raise Fault(
-                    f"{field} names {word!r}, for which the recipe {recipe.name!r} has no use",
-                    f"source {source.name}",
-                    f"did you mean {close!r}?" if close else can,
-                )
+        for word in (one for one in words if one not in known):
+            close = nearest(word, known)
+            out = f"take it out; known: {listed(known)}" if known else "take it out"
+            remedy = f"did you mean {close!r}?" if close else out
+            yield field, f"the recipe {recipe.name!r} has no use for {word!r}", remedy
+
+
+def _counts(source: Source, recipe: Recipe) -> Iterator[tuple[str, str, str]]:
     for piece in recipe.pieces:
         number = source.counts.get(piece.count, 0)
         if number > len(piece.at) or number < 0:
-            raise Fault(
-                f"{number} {piece.count} are more than the recipe {recipe.name!r} has places for",
-                f"source {source.name}",
-                f"give 0 to {len(piece.at)}, or a recipe of your own with more places",
-            )
+            read = f"{number} {piece.count} are more than the recipe {recipe.name!r} has places for"
+            yield "counts", read, f"give 0 to {len(piece.at)}, or a recipe of your own with more places"
 
 
 def _of_source(seat: _Seat, venue: Venue, ids: set[str]) -> Iterator[Wanted]:
