@@ -115,8 +115,8 @@ def _resting(ours: C64) -> NDArray[np.intp]:
     """Stretches in which a track's own source rests, as far as there are enough of them."""
     loud = np.asarray(np.einsum("ij,ij->j", ours, np.conj(ours)).real, np.float64)
     quiet = loud < np.quantile(loud, 0.98) * 10 ** (-RESTING_DB / 10)
-    least = int(LEAST_RESTING * len(loud))
-    if np.count_nonzero(quiet) < least:
+    least = min(max(1, int(LEAST_RESTING * len(loud))), len(loud) - 1)  # of a take of a second there are two in all
+    if np.count_nonzero(quiet) < max(1, least):
         quiet = loud <= np.partition(loud, least)[least]
     return np.flatnonzero(quiet)
 
