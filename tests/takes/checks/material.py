@@ -14,6 +14,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 import soundfile
 import soxr
+from scipy.ndimage import maximum_filter1d, uniform_filter1d
 from takes.measure.signals import RATE_HZ, Codes, Floats, codes, noise, seconds
 
 from fieldfare.show.findings import FileState, Finding
@@ -125,6 +126,14 @@ def feedback(length_s: float = 20.0) -> Floats:
     time = seconds(length_s)
     ring = 0.4 * np.exp(-np.abs(time - 9) * 1.2) * np.sin(2 * np.pi * 1240 * time)
     return ring + np.resize(speech(-15), len(time))
+
+
+def limited(sound: Floats, ceiling: float, ahead: int = 72, opens_s: float = 0.05) -> Floats:
+    """Return sound behind a limiter that sees peaks coming, and opens again by 9 dB within some time."""
+    need = np.log(np.maximum(1, maximum_filter1d(np.abs(sound), 2 * ahead + 1) / ceiling))
+    opening = np.arange(len(sound)) * (9 / 8.686 / (opens_s * RATE_HZ))
+    gain = uniform_filter1d(np.maximum.accumulate(need + opening) - opening, ahead)
+    return np.asarray(np.clip(sound * np.exp(-gain), -ceiling, ceiling), np.float64)
 
 
 def gated(sound: Floats, release_s: float = 0.003, attack_s: float = 0.0005, threshold_dbfs: float = -35) -> Floats:

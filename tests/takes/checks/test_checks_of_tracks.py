@@ -13,6 +13,7 @@ from takes.checks.material import (
     drums,
     feedback,
     gated,
+    limited,
     organ,
     plucked,
     speech,
@@ -149,6 +150,13 @@ class TestClipped:
         sound[100_000:100_004] = (0.7, 1, 1, 1)
         assert _one(told({"Snare": sound}), "clipped").severity == "note"
 
+    def test_hiss_that_stays_for_a_sample_or_two(self) -> None:
+        hot = brushes() * 10 ** (2 / 20) / np.sort(np.abs(brushes()))[-200]
+        rng = np.random.default_rng(5)
+        short = np.where(np.abs(hot) > 1, 1 - 1e-3 * rng.random(len(hot)), 1) * np.clip(hot, -1, 1)
+        finding = _one(told({"Brushes": short}), "clipped")
+        assert finding.figures["tops"] > 20
+
     @pytest.mark.parametrize("bits", [16, 24])
     def test_clean_peaks_that_touch_full_scale(self, bits: int) -> None:
         """A sine that just reaches it stays there for a sample or two; a low one of 16 bits for a few, but gently."""
@@ -188,6 +196,43 @@ class TestClippedBeforeTheConverter:
         lean = sum(np.sin(2 * np.pi * 110 * h * time) / h**1.3 for h in range(1, 30))
         sound = 0.1 * np.asarray(lean) * np.exp(-time * 3) + noise(-90, 20, 5)
         assert "clipped before the converter" not in _kinds(told({"Reed": sound}))
+
+    @pytest.mark.parametrize("over_db", [2, 6, 12])
+    def test_hiss_whose_peaks_are_too_short_to_be_flat(self, over_db: float) -> None:
+        """Cymbals, brushes and shakers swing from sample to sample: many of their peaks at one height say the same."""
+        hot = brushes() * 10 ** (over_db / 20)
+        top = float(np.sort(np.abs(brushes()))[-200])
+        finding = _one(told({"Brushes": np.clip(hot, -top, top) + noise(-100, 20, 3)}), "clipped before the converter")
+        assert finding.figures["ceiling_dbfs"] == pytest.approx(20 * np.log10(top), abs=0.15)
+
+    def test_what_is_at_its_ceiling_all_the_time(self) -> None:
+        """Nothing is lower, to show that it is round by itself; but square waves have no short peaks among theirs."""
+        roar = noise(-20, 20, 6) * (1 + 0.2 * np.sin(2 * np.pi * seconds(20)))
+        top = 1.5 * float(roar.std())
+        assert "clipped before the converter" not in _kinds(told({"Wind": roar}))
+        assert "clipped before the converter" in _kinds(told({"Wind": np.clip(roar, -top, top) + noise(-100, 20, 3)}))
+        assert "clipped before the converter" not in _kinds(told({"Synthesiser": np.sign(roar) * top}))
+
+    @pytest.mark.parametrize("over_db", [3, 12])
+    def test_a_limiter_is_none(self, over_db: float) -> None:
+        """It sees 1.5 ms ahead, and lets one peak alone reach its ceiling before it opens again within 50 ms."""
+        hot = brushes() * 10 ** (over_db / 20)
+        top = float(np.sort(np.abs(brushes()))[-200])
+        assert "clipped before the converter" not in _kinds(told({"Brushes": limited(hot, top) + noise(-100, 20, 3)}))
+
+    @pytest.mark.parametrize("hz", [480.0, 3000.0, 5000.0])
+    @pytest.mark.parametrize("saw", [False, True])
+    def test_notes_as_loud_as_the_last_are_none(self, hz: float, saw: bool) -> None:
+        """A synthesiser's, straight from its output: every peak is as high as the last, and falls as steeply."""
+        turn = hz * seconds(20)
+        wave = 2 * (turn % 1) - 1 if saw else np.sin(2 * np.pi * turn)
+        notes = 0.2 * wave * (seconds(20) % 0.5 < 0.4) + noise(-60, 20, 4)
+        assert "clipped before the converter" not in _kinds(told({"Synthesiser": notes}))
+
+    def test_one_hit_again_and_again_is_none(self) -> None:
+        """A drum machine's peaks are all of one height, to the sample; they are round."""
+        hit = noise(-12, 0.3, 9) * np.exp(-np.arange(14_400) / 1500)
+        assert "clipped before the converter" not in _kinds(told({"Machine": np.tile(hit, 60) + noise(-90, 18, 2)}))
 
     def test_what_the_converter_clips_is_told_once(self) -> None:
         assert _kinds(told({"Snare": np.clip(2 * drums(20, 0), -1, 1)})) == {"clipped"}

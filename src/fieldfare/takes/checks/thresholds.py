@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from fieldfare.takes.measure.events import CLICK_DBFS, EDGE_STEEP, KEPT_DBFS
-from fieldfare.takes.measure.grain import FLAT_LEAST, RAIL_LEAST, TOP_FLAT, TOP_LEAST
+from fieldfare.takes.measure.grain import FLAT_LEAST, RAIL_LEAST, TOP_FLAT, TOP_LEAST, TOP_SEVERAL
 from fieldfare.takes.measure.hiss import (
     HISS_BRIGHT,
     HISS_DBFS,
@@ -61,6 +61,11 @@ KEPT_REPEAT = Threshold(
     48, "samples", "the shortest block that is never missed when it stands twice; the longest is 2048"
 )
 KEPT_TOP = Threshold(TOP_LEAST, "samples", "within 0.07 dB of a peak, to be looked at as a flat top")
+KEPT_TOP_SEVERAL = Threshold(
+    TOP_SEVERAL,
+    "peaks",
+    "shorter than that and as high within 11 ms, to be looked at as cut: noise has one more by chance",
+)
 KEPT_TOP_FALL = Threshold(TOP_FLAT, "", "times as far as a parabola's the signal falls on one side of a flat top")
 KEPT_CLICK_DBFS = Threshold(CLICK_DBFS, "dBFS", "bends smaller than this are no clicks")
 MAINS_OFF = Threshold(
@@ -92,9 +97,14 @@ CLIP_NOTE_SAMPLES = Threshold(24, "samples", "in all: half a millisecond, hardly
 TOP_CEILING_DB = Threshold(
     1, "dB", "the tops of one ceiling lie within: a coupling capacitor lets it sag and lean while it is stayed at"
 )
-TOP_WINDOWS = Threshold(4, "windows", "with a flat top at the ceiling: fewer may be chance")
+TOP_WINDOWS = Threshold(
+    4, "windows", "with a cut top at the ceiling: fewer may be chance; with short ones twice as many"
+)
 TOP_FLAT_SHARE = Threshold(0.2, "", "of the peaks at a ceiling are flat where it is one; treble frays the rest")
 TOP_FLAT_TIMES = Threshold(4, "", "times as often flat at the ceiling as further down")
+TOP_SHORT_SHARE = Threshold(
+    0.1, "", "of the peaks at a ceiling are one of several short ones: noise has one in a thousand, limited noise 0.05"
+)
 TOP_ROUND = Threshold(4, "windows", "have to be lower, to show that the sound is round by itself")
 TOP_BELOW_DB = Threshold(2, "dB", "this far under the ceiling peaks are round again, unless the sound itself is square")
 TOP_RAIL_DB = Threshold(0.2, "dB", "under full scale a ceiling counts as the converter's own")

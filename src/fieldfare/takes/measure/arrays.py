@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import product
+from itertools import pairwise, product
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -26,10 +26,12 @@ from fieldfare.takes.measure.grain import (
     I64,
     LAGS,
     RAIL_LEAST,
+    TOP_APART,
     TOP_FLAT,
     TOP_LEAST,
     TOP_NEAR,
     TOP_REACH,
+    TOP_SEVERAL,
     TOP_WINDOW,
     U8,
 )
@@ -193,16 +195,28 @@ def _top(row: I64, best: int, at: int, low: int, high: int) -> tuple[int, int, i
     return left, right - left, best - int(min(row[left - near : left].min(), row[right : right + near].min()))
 
 
-def _top_in(row: I32, sign: int, best: int, begin: int, low: int, high: int) -> tuple[int, int, bool]:
-    """Start and width of the longest stay at the peak of the bucket that begins at a column, and whether it is flat."""
+def _differ(part: I64, at: int, again: int, best: int) -> bool:
+    """Whether what is beside two peaks differs by half of them; not at the ends of the recording."""
+    if min(at, again) < TOP_NEAR or max(at, again) + TOP_NEAR >= len(part):
+        return False
+    one, other = (part[place - TOP_NEAR : place + TOP_NEAR + 1] for place in (at, again))
+    return bool(2 * np.abs(one - other).max() >= best)
+
+
+def _look(row: I32, sign: int, best: int, begin: int, low: int, high: int) -> tuple[int, int, int]:
+    """Start and width of the longest stay at the peak of the bucket that begins at a column, and how it looks."""
     margin = TOP_REACH + 8
     start, end = max(low, begin - margin), min(begin + BUCKET, high)
     part = row[start : min(high, begin + BUCKET + margin)].astype(np.int64) * sign
     stays = list(_runs(part[begin - start : end - start] >= best - (best >> 7)))
     at = begin - start + max(stays, key=lambda stay: stay[1] - stay[0])[0]
     left, width, fall = _top(part, best, at, low - start, high - start)
+    if width < TOP_LEAST:
+        apart = [stays[0][0], *(one[0] for last, one in pairwise(stays) if one[0] >= last[1] + TOP_APART)]
+        several = len(apart) >= TOP_SEVERAL and 2 * fall >= best
+        return start + left, width, 2 * int(several and _differ(part, left, apart[-1] + begin - start, best))
     reach = 1 + 2 * max(TOP_NEAR, width // 4) / width
-    return start + left, width, width >= TOP_LEAST and fall >= TOP_FLAT * (best >> 7) * (reach * reach)
+    return start + left, width, int(fall >= TOP_FLAT * (best >> 7) * (reach * reach))
 
 
 def tops(
@@ -217,9 +231,9 @@ def tops(
         step = int(np.count_nonzero(steps >= best)) - 1
         if not 0 <= step < len(steps) - 1:
             continue
-        left, width, flat = _top_in(x[channel], sign, best, first + b * BUCKET, low, high)
-        counts[channel, side, step, int(flat)] += 1
-        if flat:
+        left, width, look = _look(x[channel], sign, best, first + b * BUCKET, low, high)
+        counts[channel, side, step, look] += 1
+        if look:
             found = _write(out, found, (channel, side, left, width, step))
     return found
 

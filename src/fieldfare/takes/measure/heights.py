@@ -13,10 +13,12 @@ from fieldfare.takes.measure.grain import (
     I32,
     I64,
     RAIL_LEAST,
+    TOP_APART,
     TOP_FLAT,
     TOP_LEAST,
     TOP_NEAR,
     TOP_REACH,
+    TOP_SEVERAL,
     TOP_WINDOW,
 )
 from fieldfare.takes.measure.laying import compiled
@@ -81,9 +83,9 @@ def _highest(values: I32, begin: int, end: int, sign: int) -> int:
 
 
 @compiled
-def _longest(row: I32, sign: int, floor: int, begin: int, end: int) -> tuple[int, int]:
-    """First column and length of the longest run that reaches a floor."""
-    at, longest, start = begin, 0, begin
+def _longest(row: I32, sign: int, floor: int, begin: int, end: int) -> tuple[int, int, int, int]:
+    """First column and length of the longest run that reaches a floor; how many are apart, and the last one's first."""
+    at, longest, start, last, runs, again = begin, 0, begin, begin - TOP_APART - 1, 0, begin
     for stretch in range(begin, end, _STRETCH):
         stop = min(stretch + _STRETCH, end)
         if not _may_reach(row, stretch, stop, sign, floor):
@@ -92,9 +94,13 @@ def _longest(row: I32, sign: int, floor: int, begin: int, end: int) -> tuple[int
         for i in range(stretch, stop):
             if row[i] * sign < floor:
                 start = i + 1
-            elif i + 1 - start > longest:
+                continue
+            if i - last > TOP_APART:
+                runs, again = runs + 1, i
+            last = i
+            if i + 1 - start > longest:
                 at, longest = start, i + 1 - start
-    return at, longest
+    return at, longest, runs, again
 
 
 @compiled
@@ -118,16 +124,32 @@ def _top(row: I32, sign: int, best: int, at: int, low: int, high: int) -> tuple[
 
 
 @compiled
-def _flat_top(row: I32, sign: int, best: int, begin: int, end: int, low: int, high: int) -> tuple[int, int, bool]:
-    """First column and width of the longest stay at the peak of a bucket, and whether it is flat."""
+def _differ(row: I32, at: int, again: int, best: int, low: int, high: int) -> bool:
+    """Whether what is beside two peaks differs by half of them: those of a steady wave look alike."""
+    widest = np.int64(0)
+    if min(at, again) - TOP_NEAR >= low and max(at, again) + TOP_NEAR < high:
+        for i in range(-TOP_NEAR, TOP_NEAR + 1):
+            widest = max(widest, abs(np.int64(row[at + i]) - row[again + i]))
+    return bool(2 * widest >= best)
+
+
+@compiled
+def _look(row: I32, sign: int, best: int, begin: int, end: int, low: int, high: int) -> tuple[int, int, int]:
+    """First column and width of the longest stay at the peak of a bucket, and 1 if it is flat, 2 if one of several.
+
+    Several are steep, falling by half within a few samples, and differ: the peaks of a steady wave are as high too.
+    """
     floor = best - (best >> 7)
-    at, longest = _longest(row, sign, floor, begin, end)
+    at, longest, stays, again = _longest(row, sign, floor, begin, end)
     edge = max(np.int64(row[begin]) * sign, np.int64(row[end - 1]) * sign)
-    if edge < floor and longest < TOP_LEAST:
-        return at, longest, False
+    if edge < floor and longest < TOP_LEAST and stays < TOP_SEVERAL:
+        return at, longest, 0
     left, width, fall = _top(row, sign, best, at, low, high)
+    if width < TOP_LEAST:
+        several = stays >= TOP_SEVERAL and 2 * fall >= best and _differ(row, left, again, best, low, high)
+        return left, width, 2 * int(several)
     reach = 1 + 2 * max(TOP_NEAR, width // 4) / width  # a parabola falls by this squared
-    return left, width, width >= TOP_LEAST and fall >= TOP_FLAT * (best >> 7) * (reach * reach)
+    return left, width, int(fall >= TOP_FLAT * (best >> 7) * (reach * reach))
 
 
 @compiled
@@ -151,9 +173,9 @@ def tops(
 
     Where a bucket goes up to its peak more than once, the longest stay there is looked at. Bucket 0 of `peaks` begins
     at column `first`. Peaks at or below the last of the falling `steps`, and those above the first, do not count; the
-    others are counted in `counts`, (channels, sides, steps between, round or flat).
+    others are counted in `counts`, (channels, sides, steps between, round or flat or one of several).
 
-    Rows, of flat tops: channel, side, first column, width, step.
+    Rows, of those that are not round: channel, side, first column, width, step.
     """
     found, per_ratio = 0, 1 / np.log(steps[0] / steps[1])
     for channel in range(x.shape[0]):
@@ -167,9 +189,9 @@ def tops(
                 if step < 0 or step >= len(steps) - 1:
                     continue
                 at, stop = first + b * BUCKET, min(first + b * BUCKET + BUCKET, high)
-                left, width, flat = _flat_top(row, sign, int(best), at, stop, low, high)
-                counts[channel, side, step, int(flat)] += 1
-                if flat:
+                left, width, look = _look(row, sign, int(best), at, stop, low, high)
+                counts[channel, side, step, look] += 1
+                if look:
                     if found < len(out):
                         out[found, 0], out[found, 1], out[found, 2] = channel, side, left
                         out[found, 3], out[found, 4] = width, step

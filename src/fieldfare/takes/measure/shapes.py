@@ -121,13 +121,14 @@ class Hiss:
 class Tops:
     """How the highest peak of each window looks, by its height, for one side of zero.
 
-    Rows are heights in steps of 0.1 dB down from `top_db`; columns count rounded peaks and flat ones.
+    Rows are heights in steps of 0.1 dB down from `TOP_DB`; columns count rounded peaks, flat ones, and those that are
+    one of several of one height within a bucket, each too short to be seen as flat.
     """
 
     counts: I32
-    flat_at: I64  # first frame of each flat top
-    flat_width: I64
-    flat_row: I64  # its height
+    cut_at: I64  # first frame of each that is not rounded
+    cut_width: I64
+    cut_row: I64  # its height
 
     def height_db(self, row: int) -> float:
         """Return the height of a row's upper edge. [dBFS]"""

@@ -1,4 +1,4 @@
-"""Gathering how the tops of a channel look: the highest peak of every top window, round or flat, on both sides of zero.
+"""Gathering how the tops of a channel look: the highest peak of every top window, round or cut, on both sides of zero.
 
 Windows are looked at as soon as enough follows them, while their samples still are in the processor's cache: fetched
 from memory later, they would cost three times as much.
@@ -22,8 +22,8 @@ class TopKeeper:
     def __init__(self, channels: int, full_scale: int, kernels: Kernels) -> None:
         self._kernels = kernels
         self._steps: F64 = full_scale * 10 ** ((TOP_DB - 0.1 * np.arange(TOP_ROWS + 1)) / 20)
-        self._counts: I32 = np.zeros((channels, 2, TOP_ROWS, 2), np.int32)
-        self._flat: list[I64] = []
+        self._counts: I32 = np.zeros((channels, 2, TOP_ROWS, 3), np.int32)
+        self._cut: list[I64] = []
         self._out: I64 = np.empty((0, 5), np.int64)
 
     def look(
@@ -50,11 +50,11 @@ class TopKeeper:
         if found:
             rows = self._out[:found].copy()
             rows[:, 2] += frame
-            self._flat.append(rows)
+            self._cut.append(rows)
 
     def tops(self, channel: int) -> tuple[Tops, Tops]:
         """Return how the tops look, above zero and below."""
-        rows = of_channel(self._flat, channel, 5)
+        rows = of_channel(self._cut, channel, 5)
         above, below = (rows[rows[:, 1] == side] for side in (0, 1))
         counts = self._counts[channel]
         return (
