@@ -190,6 +190,12 @@ def test_a_kit_that_would_be_written_over_names_the_option_that_does_it(tmp_path
     assert _run("kit", "import", "kit.csv", "--to", "kit.toml", "--replace", cwd=tmp_path).returncode == 0
 
 
+def test_the_size_of_paper_may_be_written_as_the_standard_does(tmp_path: Path) -> None:
+    done = _run("kit", "test-print", "--paper", "A4", "--language", "DE", cwd=tmp_path)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert (tmp_path / "test-print.pdf").is_file()
+
+
 def test_a_new_show_names_its_blanks_when_it_is_planned_untouched(tmp_path: Path) -> None:
     made = _run("new", tmp_path / "spring-ball")
     assert made.returncode == 0

@@ -11,7 +11,7 @@ from fieldfare.sheets.head import Paper, Setting
 from fieldfare.sheets.inputs import input_sheet
 from fieldfare.sheets.typeset import typeset
 from fieldfare.sheets.write import SHEETS, put_all, write_sheets
-from fieldfare.units.faults import NotDone, OutOfRange
+from fieldfare.units.faults import Fault, NotDone, OutOfRange
 
 # ISO 216 for A4; for Letter 8.5 by 11 inches by definition, 215.9 mm by 279.4 mm. Held to a tenth of a millimetre.
 SIZES: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
@@ -163,6 +163,16 @@ def test_a_folder_that_cannot_be_made_is_a_fault_and_changes_nothing(tmp_path: P
     with pytest.raises(NotDone, match="cannot be written"):
         write_sheets(*example.example(0), tmp_path / "sheets", paper="a4", revision="C", printed=PRINTED)
     assert (tmp_path / "sheets").read_text() == "in the way"
+
+
+@pytest.mark.parametrize("name", ["report.pdf", "REPORT.PDF"])
+def test_a_folder_that_is_named_like_a_sheet_is_not_made(tmp_path: Path, name: str) -> None:
+    """Who writes --pdf report.pdf wants a file of that name, and looked for it in vain."""
+    with pytest.raises(Fault, match=r"(?i)a folder is wanted, and this is named like a file; name it report"):
+        put_all({"inputs.pdf": b"%PDF"}, tmp_path / name)
+    assert list(tmp_path.iterdir()) == []
+    (tmp_path / name).mkdir()
+    assert put_all({"inputs.pdf": b"%PDF"}, tmp_path / name) == (tmp_path / name / "inputs.pdf",)
 
 
 def test_what_was_there_is_there_again_when_one_sheet_cannot_be_put_in_place(tmp_path: Path) -> None:

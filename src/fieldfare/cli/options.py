@@ -37,10 +37,10 @@ Recordings = Annotated[
 ]
 Inputs = Annotated[Path | None, typer.Option(help="What is on which track, CSV or XLSX, where there is no show.")]
 OneTake = Annotated[str, typer.Option(help="Only this take.")]
-PaperSize = Annotated[Paper, typer.Option(help="Paper size.")]
+PaperSize = Annotated[Paper, typer.Option(help="Paper size.", case_sensitive=False)]
 MetresOrFeet = Annotated[Lengths, typer.Option(help="Metres or feet.")]
-Speaks = Annotated[Tongue, typer.Option(help="Language of everything but names.")]
-PapersSpeak = Annotated[Tongue, typer.Option(help="Language of the papers, but for names.")]
+Speaks = Annotated[Tongue, typer.Option(help="Language of everything but names.", case_sensitive=False)]
+PapersSpeak = Annotated[Tongue, typer.Option(help="Language of the papers, but for names.", case_sensitive=False)]
 OffRight = Annotated[
     float, typer.Option(metavar="MM", help="How far right of the labels the test print lies; negative: left.")
 ]

@@ -29,7 +29,7 @@ from fieldfare.show.plan import Plan
 from fieldfare.show.show import Show
 from fieldfare.show.venue import Venue
 from fieldfare.show.whatif import WhatIf
-from fieldfare.units.faults import NotDone
+from fieldfare.units.faults import Fault, NotDone
 
 SHEETS = ("inputs", "patch", "signal", "stage", "pack", "day", "changeovers", "set-list", "tape", "tags", "questions")
 
@@ -118,9 +118,13 @@ def put_all(files: Mapping[str, bytes], folder: Path) -> tuple[Path, ...]:
 
     Raises
     ------
+    Fault
+        The folder is named like a file: "report.pdf". One that is there is taken as it is.
     NotDone
         The folder cannot be written to, or a file in it is held open; what was there is there again.
     """
+    if not folder.exists() and folder.suffix.casefold() in {Path(name).suffix for name in files}:
+        raise Fault("a folder is wanted, and this is named like a file", str(folder), f"name it {folder.stem}")
     places = {name: folder / name for name in files}
     waiting: list[Path] = []
     set_aside: list[Path] = []
