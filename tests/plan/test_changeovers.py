@@ -41,6 +41,13 @@ def test_there_is_one_between_any_two_sets_of_different_acts() -> None:
     assert _between(set=[{**one.model_dump(), "act": ()} for one in read.show.set]) == ()
 
 
+def test_there_is_none_where_the_same_play_however_the_sets_say_it() -> None:
+    """The first names one act, the other nobody: acts that no set names are there all evening, so nobody comes on."""
+    first, second, _ = (one.model_dump() for one in _made()[0].show.set)
+    assert _between(set=[{**first, "act": ("The songwriter",)}, {**second, "act": ()}]) == ()
+    assert len(_between(set=[{**first, "act": ("The songwriter",)}, {**second, "act": ("The rock band",)}])) == 1
+
+
 def test_the_lines_that_change_are_as_many_as_the_choice_proved_to_be_the_fewest() -> None:
     _, plan = _made()
     told = {goal.name: goal.value for goal in plan.goal}

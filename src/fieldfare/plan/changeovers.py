@@ -95,7 +95,7 @@ def changeovers(
 
 
 def _others_play(show: Show, number: int) -> bool:
-    return set(show.set[number - 1].act) != set(show.set[number].act)
+    return any(in_set(sets, number - 1) != in_set(sets, number) for sets in sets_of(show).values())
 
 
 def _everyone(
