@@ -255,6 +255,8 @@ def test_what_libsndfile_writes_past_4_gib_without_an_error(tmp_path: Path) -> N
         (form(b"RIFF", fmt()), "no audio chunk"),
         (form(b"RIFF", fmt(tag=0x55) + chunk(b"data", AUDIO)), "compressed"),
         (form(b"RIFF", fmt(channels=0) + chunk(b"data", AUDIO)), "0 channels"),
+        (form(b"RIFF", fmt(rate_hz=1) + chunk(b"data", AUDIO)), "states 1 samples a second, at which no sound"),
+        (form(b"RIFF", fmt(rate_hz=1 << 29) + chunk(b"data", AUDIO)), "states 536870912 samples a second"),
         (form(b"RIFF", chunk(b"fmt ", bytes(10)) + chunk(b"data", AUDIO)), "at least 16"),
         (form(b"RIFF", chunk(b"data", AUDIO)), "no format chunk"),
         (form(b"RIFF", fmt() + b"\xff\x01\x02\x03" + AUDIO), "at byte 36 stands no chunk"),

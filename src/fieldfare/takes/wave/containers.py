@@ -15,6 +15,8 @@ from fieldfare.takes.wave.source import View, open_readonly
 from fieldfare.takes.wave.walk import riff_head, w64_head
 from fieldfare.units.faults import Fault
 
+RATES_HZ = (4_000, 800_000)  # from less than a telephone's to more than any converter's
+
 
 def read_head(path: Path | str) -> Head:
     """Read the head of a WAV, RF64, BW64, W64, AIFF, AIFF-C or FLAC file.
@@ -38,6 +40,15 @@ def read_head(path: Path | str) -> Head:
 
 def head_of(view: View, path: Path) -> Head:
     """Read the head from the bytes of an open file."""
+    head = _as_it_says(view, path)
+    low, high = RATES_HZ
+    if head.state == "unreadable" or low <= head.rate_hz <= high:
+        return head
+    says = f"its header states {head.rate_hz} samples a second, at which no sound is recorded: the header is damaged"
+    return unreadable(path, view, head.container, says, head.form)
+
+
+def _as_it_says(view: View, path: Path) -> Head:
     start = view.at(0, 16)
     if start[:4] in (b"RIFF", b"RF64", b"BW64"):
         return riff_head(view, path)
