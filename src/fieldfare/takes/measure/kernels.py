@@ -70,6 +70,9 @@ class Kernels(Protocol):
     ) -> int:
         """Find buckets that are loud and bright, and soon followed by duller ones."""
 
+    def lines(self, spectra: F32, places: I64, at: I64, near: F32, beside: F32) -> None:
+        """Find the highest bin of every line in every spectrum, and what is around it."""
+
     def bend_sums(self, row: I32, first: int, block: int, out: I64) -> None:
         """Sum the bends of one block after another."""
 

@@ -39,6 +39,7 @@ __all__ = [
     "fold",
     "glimpses",
     "hisses",
+    "lines",
     "rail_runs",
     "repeats",
     "take",
@@ -359,3 +360,42 @@ def hisses(sums: I64, buckets: int, ahead: int, least: float, bright: float, lat
                     out[found, 0], out[found, 1] = channel, b
                 found += 1
     return found
+
+
+@compiled
+def _middle(row: F32, places: I64, order: F32) -> np.float32:
+    """The middle one of what stands in a row below a line and above it."""
+    count = 0
+    for i in range(places[3] - places[2] + places[5] - places[4]):
+        below = places[2] + i
+        value, k = row[below if below < places[3] else below - places[3] + places[4]], count
+        while k > 0 and order[k - 1] > value:
+            order[k] = order[k - 1]
+            k -= 1
+        order[k] = value
+        count += 1
+    return np.float32(order[count // 2])
+
+
+@compiled
+def lines(spectra: F32, places: I64, at: I64, near: F32, beside: F32) -> None:
+    """Find the highest bin of every line in every spectrum, (spectra, bins), and what is around it.
+
+    `places`, (lines, 6), tells from which bin to which a line may lie, and what counts as below it and above. `at`,
+    (spectra, lines), takes the bin; `near`, (3, spectra, lines), that bin between its neighbours, as far as these lie
+    there; `beside`, (spectra, lines), the middle of what is below and above.
+    """
+    room = np.empty(spectra.shape[1], np.float32)
+    for s in range(len(spectra)):
+        row = spectra[s]
+        for line in range(len(places)):
+            begin, end = places[line, 0], places[line, 1]
+            best = begin
+            for i in range(begin + 1, end):
+                if row[i] > row[best]:
+                    best = i
+            first = min(max(best, begin + 1), end - 2) - 1
+            at[s, line] = best
+            for side in range(3):
+                near[side, s, line] = row[first + side]
+            beside[s, line] = _middle(row, places[line], room)

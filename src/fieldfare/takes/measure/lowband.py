@@ -9,12 +9,14 @@ for a steady tone under a Hann window.
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import ceil, log2
+from dataclasses import dataclass
+from itertools import product
+from math import ceil, floor, log2
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldfare.takes.measure.grain import CELL, F32, I32, I64, LOW_HZ, LOW_S
+from fieldfare.takes.measure.grain import CELL, F32, F64, I32, I64, LOW_HZ, LOW_S
 from fieldfare.takes.measure.kernels import Kernels
 from fieldfare.takes.measure.shapes import Low
 
@@ -28,6 +30,37 @@ _ABREAST = 8  # rows that go through a transform side by side in the time of one
 _ASIDE = (3.0, 9.0)  # where the floor beside a line is taken, Hz
 
 Spectra = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """Where in a spectrum the multiples of the mains are looked for: those that the low band reaches."""
+
+    mains: I64  # which of `MAINS_HZ`
+    harmonic: I64
+    centre_hz: F64
+    places: I64  # (lines, 6): bins from and to which the line may lie, and the same below and above it, for its floor
+    lost: F64  # by which summing samples to the low band has lowered it
+
+
+def _lines_of(rate_hz: float, samples: int, step: int) -> _Lines:
+    """Return them for spectra of so many samples at a rate, each the sum of `step` of the recording."""
+    bin_hz = rate_hz / samples
+    reached = [
+        (m, h)
+        for m, h in product(range(len(MAINS_HZ)), range(1, HARMONICS + 1))
+        if MAINS_HZ[m] * h * (1 + MAINS_TOLERANCE) + _ASIDE[1] < rate_hz / 2
+    ]
+    places: I64 = np.empty((len(reached), 6), np.int64)
+    centres = [MAINS_HZ[m] * h for m, h in reached]
+    for place, centre in zip(places, centres, strict=True):
+        reach = max((MAINS_TOLERANCE + _READING) * centre, bin_hz)
+        near, far = _ASIDE
+        place[:2] = floor((centre - reach) / bin_hz), ceil((centre + reach) / bin_hz) + 1
+        place[2:] = [round((centre + d) / bin_hz) for d in (-far, -near, near, far)]
+    lost = [1 / abs(np.sinc(centre / rate_hz) / np.sinc(centre / rate_hz / step)) for centre in centres]
+    mains, harmonic = np.array(reached, np.int64).reshape(-1, 2).T
+    return _Lines(mains, harmonic, np.array(centres, np.float64), places, np.array(lost, np.float64))
 
 
 class LowKeeper:
@@ -44,6 +77,7 @@ class LowKeeper:
         self.samples = round(LOW_S * self._rate)
         highest_hz = MAINS_HZ[-1] * HARMONICS * (1 + MAINS_TOLERANCE) + 2 * _ASIDE[1]
         self._bins = ceil(highest_hz * self.samples / self._rate) + 1  # no higher ones are looked at
+        self._lines = _lines_of(self._rate, self.samples, self.step)
         self._window = np.hanning(self.samples + 1)[:-1].astype(np.float32)
         self._channels = channels
         self._band: F32 = np.empty((channels, 0), np.float32)  # has room for a stretch and what comes at a time
@@ -107,32 +141,21 @@ class LowKeeper:
             return
         spectra = np.concatenate(self._waiting, axis=1) * (2 / self._window.sum())
         self._waiting = []
-        flat = spectra.reshape(-1, spectra.shape[2])
-        lines = np.zeros((len(flat), len(MAINS_HZ), HARMONICS, 3), np.float32)
-        for m, mains_hz in enumerate(MAINS_HZ):
-            for h in range(HARMONICS):
-                if mains_hz * (h + 1) * (1 + MAINS_TOLERANCE) + _ASIDE[1] < self._rate / 2:
-                    self._line(flat, mains_hz, h + 1, lines[:, m, h])
-        self._mains.append(lines.reshape(*spectra.shape[:2], *lines.shape[1:]))
-
-    def _line(self, spectra: Spectra, mains_hz: float, harmonic: int, out: F32) -> None:
-        """Find the line at one multiple of the mains in each spectrum: amplitude (0: none), Hz / harmonic, floor."""
-        bin_hz = self._rate / self.samples
-        centre = mains_hz * harmonic
-        reach = max((MAINS_TOLERANCE + _READING) * centre, bin_hz)
-        begin, end = int(np.floor((centre - reach) / bin_hz)), int(np.ceil((centre + reach) / bin_hz)) + 1
-        at = spectra[:, begin:end].argmax(axis=1) + begin
+        flat, one = spectra.reshape(-1, spectra.shape[2]), self._lines
+        at: I64 = np.empty((len(flat), len(one.centre_hz)), np.int64)
+        near: F32 = np.empty((3, *at.shape), np.float32)
+        beside: F32 = np.empty(at.shape, np.float32)
+        self._kernels.lines(flat, one.places, at, near, beside)
+        begin, end = one.places[:, 0], one.places[:, 1]
         inside = (at > begin) & (at < end - 1)
-        at = np.clip(at, begin + 1, end - 2)
-        row = np.arange(len(spectra))
-        amplitude, offset = _between_bins(*(spectra[row, at + d] for d in (-1, 0, 1)))
-        hz = (at + offset) * bin_hz
-        inside &= np.abs(hz - centre) <= (MAINS_TOLERANCE + _READING) * centre
-        amplitude *= 1 / abs(np.sinc(centre / self._rate) / np.sinc(centre / self._rate / self.step))
-        aside = [round((centre + side * d) / bin_hz) for side in (-1, 1) for d in _ASIDE]
-        floor = np.concatenate([spectra[:, aside[1] : aside[0]], spectra[:, aside[2] : aside[3]]], axis=1)
-        floor.partition(floor.shape[1] // 2, axis=1)
-        out[:, 0], out[:, 1], out[:, 2] = np.where(inside, amplitude, 0.0), hz / harmonic, floor[:, floor.shape[1] // 2]
+        amplitude, offset = _between_bins(*near)
+        hz = (np.clip(at, begin + 1, end - 2) + offset) * (self._rate / self.samples)
+        inside &= np.abs(hz - one.centre_hz) <= (MAINS_TOLERANCE + _READING) * one.centre_hz
+        lines = np.zeros((len(flat), len(MAINS_HZ), HARMONICS, 3), np.float32)
+        lines[:, one.mains, one.harmonic - 1] = np.stack(
+            [np.where(inside, amplitude * one.lost, 0.0), hz / one.harmonic, beside], axis=2
+        )
+        self._mains.append(lines.reshape(*spectra.shape[:2], *lines.shape[1:]))
 
     def lows(self) -> list[Low]:
         """Return the low band of every channel."""
