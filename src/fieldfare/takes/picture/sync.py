@@ -6,7 +6,6 @@ import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from dataclasses import dataclass
-from functools import partial
 from math import comb
 from pathlib import Path
 
@@ -17,20 +16,16 @@ from fieldfare.show.picture import Clip, ClockCorner, ClockReading, Device, Hear
 from fieldfare.show.record import Place3
 from fieldfare.takes.axis import Axis, AxisTrack
 from fieldfare.takes.picture.clock import TOLERANCE_S, Clock, Fit, Readings, fit_clock, shared_ppm, with_corners
-from fieldfare.takes.picture.coarse import Chunk, Place, find_places
-from fieldfare.takes.picture.fine import HIGH_S, LOW_S, STRETCH_S, TRIED, Stretch, guess_drift, read_clock
-from fieldfare.takes.picture.media import Media, SoundReader, media_files, probe
-from fieldfare.takes.picture.novelty import BANDS, PER_S, band_powers, novelty
+from fieldfare.takes.picture.coarse import Place, find_places
+from fieldfare.takes.picture.fine import HIGH_S, LOW_S, TRIED, guess_drift, read_clock
+from fieldfare.takes.picture.listen import listen
+from fieldfare.takes.picture.media import Media, media_files, probe
+from fieldfare.takes.picture.novelty import BANDS, band_powers, novelty
 from fieldfare.takes.picture.travel import Air, Witness, agreed, loud_places, through_s, travel_s, weighted_median
 
-WHOLE_S = 720.0  # clips up to this are read whole, of longer ones a stretch of every minute
-EVERY_S, LISTENED_S = 48.0, 14.0
-CHUNK_S = 600.0
 BLOCK_S = 10  # of the take that one worker has in hand: more would not stay near the processor
-MOST_STRETCHES = 64
 FIRST_STRETCHES = 24
 SCREENED = 2  # stretches by which places that are left open are told apart
-SHORTEST_S = 2.8  # of a stretch that is listened to
 REFERENCES = 6
 SURE_SHARE = 0.5  # of the readings that must agree
 SHARED_PPM = 0.5  # a clip that tells its drift less surely than this takes that of its device
@@ -57,19 +52,10 @@ class Subject:
 
 
 @dataclass(frozen=True)
-class _Heard:
-    """A clip as it was listened to."""
-
-    media: Media
-    chunks: tuple[Chunk, ...]
-    stretches: tuple[Stretch, ...]
-
-
-@dataclass(frozen=True)
 class _Placed:
     """A clip whose clock was read."""
 
-    heard: _Heard
+    media: Media
     readings: Readings | None = None
     tracks: tuple[AxisTrack, ...] = ()
     fit: Fit | None = None
@@ -160,90 +146,24 @@ def sync_device(
         There is no such file, or one cannot be read.
     """
     files = media_files(path)
+    root = path if path.is_dir() else path.parent
     placed = []
     with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
         for number, file in enumerate(files):
             if tell is not None:
                 tell(f"listening to {file.name}", number / len(files))
-            placed.append(_place(subject, _listen(probe(file), subject.axis.rate_hz, pool), pool))
+            placed.append(_place(subject, probe(file), pool))
     shared = shared_ppm([one.fit for one in placed if one.fit])
-    root = path if path.is_dir() else path.parent
     clips = tuple(_told(subject, one, shared, at, root) for one in placed)
     return Device(name=name, at=at, clip=tuple(sorted(clips, key=lambda clip: (not clip.found, clip.offset_s))))
 
 
-def _listen(media: Media, rate_hz: int, pool: Executor) -> _Heard:
-    """Listen to a clip, or to a stretch of every minute of it."""
-    if not media.sound_codec:
-        return _Heard(media, (), ())
-    length = media.length_s
-    if length <= WHOLE_S:
-        spans = [(start, min(LISTENED_S, length - start)) for start in np.arange(0, length, LISTENED_S).tolist()]
-    else:
-        spans = [(start, LISTENED_S) for start in np.arange(0, length - LISTENED_S, EVERY_S).tolist()]
-    kept = set(np.linspace(0, len(spans) - 1, min(MOST_STRETCHES, len(spans))).round().astype(int).tolist())
-    shares = [range(first, min(first + _SHARE, len(spans))) for first in range(0, len(spans), _SHARE)]
-    found = [one for part in pool.map(partial(_some, media, spans, kept, rate_hz), shares) for one in part]
-    whole = np.concatenate([powers for _, powers, _ in found], axis=1) if found else np.zeros((BANDS, 0), np.float32)
-    changes = novelty(whole) if whole.shape[1] else whole
-    return _Heard(media, tuple(_chunks(found, changes)), tuple(one for _, _, one in found if one is not None))
-
-
-_SHARE = 16  # spans that one worker reads in a row
-_Span = tuple[float, F32, Stretch | None]
-
-
-def _some(
-    media: Media, spans: Sequence[tuple[float, float]], kept: set[int], rate_hz: int, places: range
-) -> list[_Span]:
-    found = []
-    with SoundReader(media) as reader:
-        for place in places:
-            start, length = spans[place]
-            sound = reader.read(start, length)
-            powers = band_powers(sound, media.sound_rate_hz)
-            stretch = None
-            if place in kept and length >= SHORTEST_S:
-                part = sound[: round(min(length, STRETCH_S) * media.sound_rate_hz)]
-                stretch = Stretch(start, _at_rate(part, media.sound_rate_hz, rate_hz))
-            found.append((start, powers, stretch))
-    return found
-
-
-def _at_rate(sound: F32, rate_hz: int, wanted_hz: int) -> F32:
-    if rate_hz == wanted_hz:
-        return sound
-    import soxr
-
-    return np.asarray(soxr.resample(sound, rate_hz, wanted_hz, quality="HQ"), np.float32)
-
-
-def _chunks(found: Sequence[_Span], changes: F32) -> list[Chunk]:
-    """Lay what was listened to out in chunks, with nothing where it was not."""
-    chunks = []
-    at = 0
-    groups: dict[int, list[tuple[float, F32]]] = {}
-    for start, powers, _ in found:
-        part = changes[:, at : at + powers.shape[1]].copy()
-        part[:, :1] = 0  # against the end of the stretch before it says nothing
-        groups.setdefault(int(start / CHUNK_S), []).append((start, part))
-        at += powers.shape[1]
-    for parts in groups.values():
-        first = parts[0][0]
-        length = max(round((start - first) * PER_S) + part.shape[1] for start, part in parts)
-        out: F32 = np.zeros((BANDS, length), np.float32)
-        for start, part in parts:
-            place = round((start - first) * PER_S)
-            out[:, place : place + part.shape[1]] = part
-        chunks.append(Chunk(first, out))
-    return chunks
-
-
-def _place(subject: Subject, heard: _Heard, pool: Executor) -> _Placed:
+def _place(subject: Subject, media: Media, pool: Executor) -> _Placed:
     """Read the clock at the place that changes of level tell; of several that they leave, at the one heard best."""
+    heard = listen(media, subject.axis.rate_hz, pool)
     places = find_places(subject.novelty, heard.chunks)
     if not places:
-        return _Placed(heard)
+        return _Placed(media)
 
     def drift(place: Place, most: int) -> tuple[float, float]:
         return guess_drift(subject.axis, heard.stretches, place.clock(place.ppm), subject.tracks, pool, most)
@@ -253,9 +173,9 @@ def _place(subject: Subject, heard: _Heard, pool: Executor) -> _Placed:
     step = max(1, len(heard.stretches) // FIRST_STRETCHES)
     readings, tracks = read_clock(subject.axis, heard.stretches[::step], guess, subject.tracks, pool)
     if (first := fit_clock(readings, guess.ppm)) is None:
-        return _Placed(heard)
+        return _Placed(media)
     readings, tracks = read_clock(subject.axis, heard.stretches, _centred(first.clock), tracks, pool)
-    return _Placed(heard, readings, tracks, fit_clock(readings, first.clock.ppm))
+    return _Placed(media, readings, tracks, fit_clock(readings, first.clock.ppm))
 
 
 def _centred(clock: Clock) -> Clock:
@@ -264,7 +184,7 @@ def _centred(clock: Clock) -> Clock:
 
 
 def _told(subject: Subject, placed: _Placed, shared: tuple[float, float] | None, at: Place3 | None, root: Path) -> Clip:
-    media = placed.heard.media
+    media = placed.media
     plain = Clip(
         file=media.path.relative_to(root).as_posix(),
         found=False,
