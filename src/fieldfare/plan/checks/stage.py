@@ -12,12 +12,13 @@ from fieldfare.plan.checks.check import Fired
 from fieldfare.plan.checks.context import Context
 from fieldfare.plan.spill import off_axis_rad, pattern_db
 from fieldfare.show.plan import PlannedInput
-from fieldfare.units.text import figure
+from fieldfare.units.text import figure, metres
 
 DROWNED_DB = -10.0  # own sound over the spill: a mic that hears the rest this much louder is a room mic
 WEDGE_DB = -6.0  # response towards a wedge above which it stands badly
 CLOSE_M = 0.5  # farther from its source a microphone is no close one
 THREE_TO_ONE = 3.0
+FAR_OFF_M = 3.0  # beyond stage and room: common practice, no source
 
 
 def drowned(context: Context) -> Iterator[Fired]:
@@ -52,6 +53,16 @@ def three_to_one(context: Context) -> Iterator[Fired]:
                 hop, ratio = f"{row.label} and {other.label}", f"{figure(away_m / wanted.distance_m, 1)} to 1"
                 remedy = "go closer or move them apart; where both are open, their sum has the sound of a comb"
                 yield Fired(hop, remedy, row.id, ratio)
+
+
+def far_off(context: Context) -> Iterator[Fired]:
+    """A source is written far off the stage and out of the room, where a slipped point or sign puts it."""
+    stage, room = context.venue.stage, context.venue.room
+    for source in context.show.sources:
+        x, y = source.at
+        off_m = max(abs(x) - max(stage.width_m, room.width_m) / 2, y - stage.depth_m, -y - room.length_m)
+        if off_m > FAR_OFF_M:
+            yield Fired(source.name, "put it right; cables are led there", "", metres(off_m))
 
 
 def _close(context: Context) -> list[PlannedInput]:

@@ -125,6 +125,7 @@ CHECKS: tuple[Check, ...] = (
     Check("ST1", "warn", "{hop} hears the rest {detail} dB louder than its own source: {remedy}.", PRACTICE, stage.drowned),
     Check("ST2", "note", "{hop} stands {detail} off its axis, where it hears well: {remedy}.", "HyperPhysics", stage.wedge_in_the_lobe),
     Check("ST3", "note", "{hop} stand {detail}, nearer than three to one: {remedy}.", "MasterHandbook", stage.three_to_one),
+    Check("ST4", "warn", "{hop} is written {detail} off the stage and out of the room: {remedy}.", PRACTICE, stage.far_off),
 )
 # fmt: on
 
