@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from importlib.resources import as_file, files
 from pathlib import Path
+from shutil import copytree
 
 import pyloudnorm
 import pytest
@@ -76,6 +78,16 @@ def test_a_mix_is_as_loud_as_asked_and_rendered_again_from_its_sheet(hall: Path)
     assert (tracks["Fiddle DI"].shift, tracks["Fiddle DI"].flip) == (40, True)
 
 
+def test_the_mixes_of_a_show_go_where_its_parcels_look_for_them(hall: Path, tmp_path: Path) -> None:
+    with as_file(files("fieldfare.show") / "demo") as documents:
+        show = copytree(documents, tmp_path / "show")
+    (show / "roughs").mkdir()
+    (show / "roughs" / "mix.toml").write_text("# mine\n", "utf-8")
+    done = _run("rough", show, "--recordings", hall / "card")
+    assert done.returncode == 3, done.stderr
+    assert "roughs: a mix sheet lies there already" in done.stderr
+
+
 @pytest.mark.parametrize(
     ("words", "status", "says"),
     [
@@ -83,6 +95,7 @@ def test_a_mix_is_as_loud_as_asked_and_rendered_again_from_its_sheet(hall: Path)
         (("align", "card", "--shifts", "shifts.toml"), 2, "--shifts and --to go together"),
         (("align", "card", "--take", "other"), 2, "there is no take other"),
         (("align", "card", "--inputs", "nowhere.csv"), 2, "nowhere.csv"),
+        (("rough", "card"), 2, "--to: there is no show to keep the mixes in; name a folder for them"),
         (("rough", "card", "--to", "mixes", "--form", "ogg"), 2, "there is no form ogg"),
         (("rough", "card", "--to", "mixes", "--sheet", "nowhere.toml"), 2, "nowhere.toml"),
         (("rough", "card", "--to", "card/inside/../../kept"), 3, "a mix sheet lies there already"),

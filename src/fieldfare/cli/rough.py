@@ -28,7 +28,9 @@ FORMATS: tuple[Format, ...] = ("wav", "flac", "m4a", "mp3")
 
 def rough(
     where: ShowOrFolder,
-    to: Annotated[Path, typer.Option(help="A folder for the mixes and the mix sheet.")],
+    to: Annotated[
+        Path | None, typer.Option(help="A folder for the mixes and the mix sheet; a show's own is its roughs.")
+    ] = None,
     recordings: Recordings = None,
     inputs: Inputs = None,
     songs: Annotated[
@@ -56,6 +58,7 @@ def rough(
 
     found = recorded(where, recordings, inputs)
     axes = takes_of(found, take)
+    to = to or _home(found)
     wanted = _formats(form or ["wav"])
     if sheet:
         reports = [_rendered_again(axes, sheet, to, (loudness, ceiling), wanted, whole=whole, quiet=as_json)]
@@ -75,6 +78,13 @@ def rough(
         for report in reports:
             tell(report)
     leave(Status.LOOK if any(report.note for report in reports) else Status.DONE)
+
+
+def _home(found: Recorded) -> Path:
+    """Return the folder of a show in which a parcel looks for rough mixes."""
+    if found.made is None:
+        raise Fault("there is no show to keep the mixes in", "--to", "name a folder for them")
+    return found.made.read.folder / "roughs"
 
 
 def _print(report: MixReport, printing: Printing, folder: Path) -> None:
