@@ -157,6 +157,8 @@ def test_bad_documents_are_told_all_at_once_and_nothing_is_left_behind(show: Pat
         (("recipes", "piano"), 2, "grand piano or upright piano?"),
         (("kit", "import", "nowhere.csv"), 2, "nowhere.csv"),
         (("mend", ".", "--to", "new.wav"), 2, ".: this is a folder, not a file"),
+        (("songs", ".", "--after", "inf"), 2, "'--after'"),
+        (("check", ".", "--mains", "nan"), 2, "'--mains'"),
         (("watch", __file__), 2, "test_commands.py: this is a file, not a folder"),
         (("desk", __file__), 2, "test_commands.py: this is a file, not a folder"),
     ],

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
+import sys
 import tomllib
 from pathlib import Path
 
@@ -30,6 +32,12 @@ def test_a_fresh_folder_names_every_blank_and_nothing_else(tmp_path: Path) -> No
         ("venue.toml", "stage, depth_m"),
         ("venue.toml", "recordist, at"),
     ]
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="names of folders are always text here")
+def test_a_folder_whose_name_is_no_text_gives_a_title_all_the_same(tmp_path: Path) -> None:
+    made = new_show(tmp_path / os.fsdecode(b"caf\xe9"))
+    assert tomllib.loads(made[0].read_text("utf-8"))["title"] == r"Caf\xe9"
 
 
 def test_the_files_with_every_line_in_use_are_a_sound_show(tmp_path: Path) -> None:

@@ -25,7 +25,7 @@ def check(
     where: ShowOrFolder,
     recordings: Recordings = None,
     mains: Annotated[
-        float | None, typer.Option(help="Mains frequency in Hz, where there is no show: 50 or 60.")
+        float | None, typer.Option(min=45, max=65, help="Mains frequency in Hz, where there is no show: 50 or 60.")
     ] = None,
     inputs: Annotated[
         Path | None,

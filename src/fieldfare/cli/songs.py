@@ -38,8 +38,8 @@ def songs(
         bool, typer.Option("--as-written", help="Take the document as it stands, without listening again.")
     ] = False,
     cut_to: Annotated[Path | None, typer.Option(help="A new folder to cut into: a folder a song.")] = None,
-    before: Annotated[float | None, typer.Option(min=0, help="Seconds kept ahead of a song. [2]")] = None,
-    after: Annotated[float | None, typer.Option(min=0, help="Seconds kept after it. [2]")] = None,
+    before: Annotated[float | None, typer.Option(min=0, max=600, help="Seconds kept ahead of a song. [2]")] = None,
+    after: Annotated[float | None, typer.Option(min=0, max=600, help="Seconds kept after it. [2]")] = None,
     applause: Annotated[
         bool | None, typer.Option("--applause/--no-applause", help="Whether applause goes with its song. [yes]")
     ] = None,

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from fieldfare.show.files import write_whole
 from fieldfare.units.faults import NotDone
+from fieldfare.units.text import printable
 
 NAMES = ("show.toml", "venue.toml", "kit.toml")
 
@@ -57,6 +58,6 @@ def _text(name: str, folder: Path) -> str:
     text = (files("fieldfare.show") / "templates" / name).read_text("utf-8")
     if name != NAMES[0]:
         return text
-    words = folder.resolve().name.replace("-", " ").replace("_", " ").strip()
+    words = printable(folder.resolve().name).replace("-", " ").replace("_", " ").strip()
     title = json.dumps(words[:1].upper() + words[1:200] or "Untitled", ensure_ascii=False)
     return text.replace('title = "Untitled"', f"title = {title}", 1)
