@@ -78,6 +78,13 @@ def test_a_source_says_whose_row_it_uses_while_they_are_silent(reader: httpx.Cli
     assert re.search(r"on \d+ with [A-Z]", page)
 
 
+def test_a_cable_of_a_thread_is_told_once_with_its_tag(reader: httpx.Client) -> None:
+    page = reader.get(f"{BASE}/check").text
+    cables = re.findall(r"<b>[a-z]+, [\d.]+ m</b> <span class=\"soft\">([^<]*)</span>", page)
+    assert cables
+    assert all(re.fullmatch(r"[A-Z]+-\d+", one) for one in cables), cables
+
+
 def test_every_address_of_a_page_is_walked_here() -> None:
     plain = {
         route.path.replace("{key}", "midwinter-dance")

@@ -190,7 +190,7 @@ def stations(row: PlannedInput, hits: tuple[Hit, ...]) -> Iterator[Station]:
         yield Station(
             kind=hop.kind,
             name=cable_words(lead) if lead else hop.name,
-            detail=" ".join(part for part in (hop.tag, hop.detail) if part),
+            detail=hop.tag if lead else " ".join(part for part in (hop.tag, hop.detail) if part),
             shades=(lead.colour,) if lead and lead.colour else (),
             fails=min(here, key=("stop", "warn", "note").index) if here else "",
         )
