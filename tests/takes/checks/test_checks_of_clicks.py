@@ -106,6 +106,27 @@ class TestMissingBlock:
         assert abs(finding.places[0][0] - 300_000) <= 1
         assert not _of(found, "click")
 
+    def _machines(self) -> dict[str, Floats]:
+        """Three tracks of one machine, whose notes begin at the very same samples: low tones, kicks, square waves."""
+        time = np.arange(20 * RATE_HZ) % 24_000 / RATE_HZ
+        rise = np.minimum(1, time / 0.002)
+        tones = {
+            "Sub": rise * np.sin(2 * np.pi * 43 * time) * np.exp(-time),
+            "Kick": np.sin(2 * np.pi * (48 * time + 4 * (1 - np.exp(-60 * time)))) * np.exp(-5 * time),
+            "Bass": 0.5 * np.where((30 * time) % 1 < 0.5, 1.0, -1.0),
+        }
+        return {name: 0.4 * one + noise(-100, 20, seed) for seed, (name, one) in enumerate(tones.items())}
+
+    @pytest.mark.parametrize("count", [850, 1000])
+    def test_found_among_machines_one_of_which_jumps_all_the_time(self, count: int) -> None:
+        found = told({name: np.delete(one, slice(300_040, 300_040 + count)) for name, one in self._machines().items()})
+        (finding,) = _of(found, "missing block")
+        assert abs(finding.places[0][0] - 300_040) <= 1
+        assert finding.count == 1
+
+    def test_notes_of_machines_that_begin_at_one_sample_are_none(self) -> None:
+        assert not _of(told(self._machines()), "missing block")
+
     def test_drums_heard_all_over_the_stage_are_none(self) -> None:
         hits = drums()
         sounds = {str(n): np.roll(hits, 140 * n) * 0.8**n + noise(-85, 20, n) for n in range(6)}

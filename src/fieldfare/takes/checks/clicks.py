@@ -23,6 +23,7 @@ from fieldfare.units.text import listed
 
 _SAME_SAMPLE = 2
 _LEAST_TRACKS = 3
+_BROKEN = 2  # tracks whose sound is broken off, beside which edges of waves count too
 _BESIDE = 64  # samples from another fault, whose edge it is
 
 
@@ -89,27 +90,49 @@ def _near(at: I64, others: I64, reach: int) -> NDArray[np.bool_]:
     return np.asarray(np.searchsorted(others, at - reach) < np.searchsorted(others, at + reach + 1))
 
 
+def _goes_on(track: Track) -> I64:
+    """Where a jump stands out of sound on both sides, and is no edge of a wave: what breaks off one and begins none."""
+    least = limit.CLICK_OVER.value
+    clicks = zip(track.channel.clicks, _edges_of_a_wave(track), strict=True)
+    return np.array([click.at for click, edge in clicks if not edge and click.over >= least], np.int64)
+
+
 def _shared(take: Take) -> tuple[I64, list[Track]]:
-    """Samples at which many tracks jump together, and the tracks that do."""
+    """Samples at which many tracks jump together, and the tracks that do.
+
+    Edges of a synthesiser's waves come too often to count, but for where two other tracks are broken off.
+    """
     live = [track for track in take.tracks if not is_dead(track) and track.late == 0]
     least = max(_LEAST_TRACKS, limit.CLICK_TOGETHER.value * len(live))
+    if len(live) < least:
+        return np.empty(0, np.int64), []
+    jumps, goes_on = [_all(track) for track in live], [_goes_on(track) for track in live]
+    single = [at[~np.array(_edges_of_a_wave(track), np.bool_)] for track, at in zip(live, jumps, strict=True)]
     reach = 2 * _SAME_SAMPLE
-    places = [_all(track)[~np.array(_edges_of_a_wave(track), np.bool_)] for track in live]
-    every = np.sort(np.concatenate([np.empty(0, np.int64), *places]))
-    if len(live) < least or not len(every):
-        return every[:0], []
-    crowd = np.searchsorted(every, every + reach, side="right") - np.arange(len(every))
     shared: list[int] = []
     with_it: list[Track] = []
-    for place in every[crowd >= least].tolist():
+    for place in np.union1d(_crowded(single, least), _crowded(goes_on, _BROKEN)).tolist():
         if shared and place - shared[-1] <= reach:
             continue
-        window = np.array([place + reach // 2])
-        jumping = [track for track, own in zip(live, places, strict=True) if _near(window, own, reach // 2).any()]
+        own, every, broken = (_with(live, places, place + reach // 2) for places in (single, jumps, goes_on))
+        jumping = every if len(broken) >= _BROKEN else own
         if len(jumping) >= least:
             shared.append(place)
             with_it = max(with_it, jumping, key=len)
     return np.array(shared, np.int64), with_it
+
+
+def _crowded(places: Sequence[I64], least: float) -> I64:
+    """Places from which on so many lie within reach, of all tracks."""
+    every = np.sort(np.concatenate(places))
+    crowd = np.searchsorted(every, every + 2 * _SAME_SAMPLE, side="right") - np.arange(len(every))
+    return np.asarray(every[crowd >= least], np.int64)
+
+
+def _with(tracks: Sequence[Track], places: Sequence[I64], at: int) -> list[Track]:
+    """Tracks that have a place near."""
+    window = np.array([at])
+    return [track for track, own in zip(tracks, places, strict=True) if _near(window, own, _SAME_SAMPLE).any()]
 
 
 def missing_blocks(take: Take) -> Iterator[Hit]:
