@@ -27,6 +27,17 @@ def _places(count: int, begin_s: float, end_s: float, seed: int = 4) -> np.ndarr
     return np.sort(chosen).astype(np.int64)
 
 
+def _broken_off(count: int) -> Floats:
+    """Notes of a sampler over a held chord, each cut off in mid-swing, as short releases do."""
+    rng, sound = np.random.default_rng(3), tone(196.0, -30, 20) + tone(246.9, -30, 20) + noise(-85, 20, 2)
+    for at in (60_000 + np.arange(count) * 800_000 // count).tolist():
+        size = 9000 + int(rng.integers(0, 400))
+        time = np.arange(size) / RATE_HZ
+        note = sum(np.sin(2 * np.pi * 131 * k * time) / k for k in range(1, 6))
+        sound[at : at + size] += 0.15 * note * np.minimum(1, time / 0.02) * np.exp(-time)
+    return sound
+
+
 class TestClick:
     """A tick on one track alone."""
 
@@ -70,6 +81,20 @@ class TestClick:
         notes *= np.minimum(1, np.maximum(0, 20_000 - time) / 480)
         assert not told({"Sub": notes})
 
+    @pytest.mark.parametrize("count", [3, 30])
+    def test_notes_that_are_broken_off_are_none(self, count: int) -> None:
+        """A jump from a swing to rest bends no further than the swing, however unforeseen it is."""
+        assert not {one.kind for one in told({"Keys": _broken_off(count)})} & {"click", "crackle"}
+
+    def test_found_where_notes_are_broken_off(self) -> None:
+        (finding,) = _of(told({"Keys": _spiked(_broken_off(30), np.array([251_000, 503_000]), 0.3)}), "click")
+        assert [begin for begin, _ in finding.places] == [251_000, 503_000]
+
+    def test_a_small_one_is_found_in_a_low_tone_that_swings_far(self) -> None:
+        sound = _spiked(tone(45.0, -8, 20) + noise(-90, 20, 2), np.array([400_123]), 0.06)
+        (finding,) = _of(told({"Sub": sound}), "click")
+        assert finding.places[0][0] == 400_123
+
     def test_the_edges_of_a_gap_are_the_gap_s(self) -> None:
         samples = codes(plucked())
         samples[300_000:300_100] = 0
@@ -89,6 +114,14 @@ class TestCrackle:
         (finding,) = _of(found, "crackle")
         assert 0.75 * count <= finding.figures["clicks"] <= count  # loud notes drown some
         assert not _of(found, "click")
+
+    @pytest.mark.parametrize("hz", [20.0, 30.0])
+    def test_the_corners_of_a_wave_are_none(self, hz: float) -> None:
+        """A few at a time, as where a plucked string is heard by its pickup."""
+        time = np.arange(20 * RATE_HZ) % 40_000 / RATE_HZ
+        corners = np.abs((hz * time + 0.25) % 1 - 0.5) - 0.25
+        sound = 0.6 * corners * (time < 0.11) * np.minimum(1, np.maximum(0, 0.11 - time) / 0.02)
+        assert not {one.kind for one in told({"Bass DI": sound + noise(-92, 20, 3)})} & {"click", "crackle"}
 
 
 class TestMissingBlock:

@@ -76,6 +76,28 @@ class TestThump:
             sound = _charging(sound, at, 0.05, 0.2)
         assert not _of(told({"Synthesiser": sound}), "thump")
 
+    def test_one_far_taller_than_what_comes_with_every_note_is_found(self) -> None:
+        sound = noise(-85, 20)
+        for at in range(20_000, 900_000, 40_000):
+            sound = _charging(sound, at, 0.05, 0.15)
+        finding = _one(told({"Synthesiser": _charging(sound, 515_000, 0.2, 0.6)}), "thump")
+        assert finding.count == 1
+        assert abs(finding.places[0][0] - 515_000) < 1100
+
+    @pytest.mark.parametrize("hz", [41.2, 48.0, 57.0])
+    @pytest.mark.parametrize("fall_s", [0.12, 0.4])
+    def test_found_while_a_low_tone_swings_half_as_far(self, hz: float, fall_s: float) -> None:
+        sound = _charging(tone(hz, -10, 12) + noise(-85, 12), 250_000, fall_s, 0.6)
+        finding = _one(told({"Sub": sound}), "thump")
+        assert abs(finding.places[0][0] - 250_000) < 2600
+
+    @pytest.mark.parametrize("duty", [0.12, 0.25])
+    def test_pulses_of_a_synthesiser_that_go_down_in_steps_are_none(self, duty: float) -> None:
+        """Their mean is not zero, so it falls with their height."""
+        time = np.arange(20 * RATE_HZ) / RATE_HZ
+        pulses = np.where((220 * time) % 1 < duty, 0.4, -0.4) * (1 - np.floor(time % 2.5 * 10) / 4).clip(0)
+        assert not _of(told({"Synthesiser": pulses}), "thump")
+
     def test_drums_and_speech_are_none(self) -> None:
         assert not _of(told({"Kick": drums(), "Voice": speech()}), "thump")
 
@@ -113,6 +135,36 @@ class TestWirelessDropout:
         cut = organ() + noise(-90, 20, 8)
         cut[400_000:408_000] = noise(-96, 1, 7)[:8000]
         assert _of(told({"Vocal": cut}), "wireless dropout")
+
+    def test_two_spits_that_nearly_touch_are_one_hole(self) -> None:
+        sound = distorted_amp().copy()
+        sound[300_000:301_800] = noise(-10, 1, 9)[:1800]
+        sound[300_860:300_940] = 0
+        finding = _one(told({"Guitar": sound}), "wireless dropout")
+        assert abs(finding.places[0][0] - 300_000) <= 128
+
+    def test_a_mute_that_hisses_more_than_the_rests_of_its_instrument_is_found(self) -> None:
+        """A synthesiser rests in less noise than a muted receiver gives, and may break off as sharply."""
+        time = np.arange(30 * RATE_HZ) % 72_000
+        sound = tone(220.0, -14, 30) * np.clip(np.minimum(time, 54_000 - time) / 300, 0, 1) + noise(-110, 30, 2)
+        assert not _of(told({"Pad": sound}), "wireless dropout")
+        mute = noise(-97, 1, 3)
+        sound[450_000:456_000] = mute[:6000]
+        finding = _one(told({"Pad": sound}), "wireless dropout")
+        assert abs(finding.places[0][0] - 450_000) < 1100
+
+    def test_a_tick_in_a_rest_brings_no_sound_back(self) -> None:
+        sound = tone(220.0, -14, 20) * np.clip((480_000 - np.arange(20 * RATE_HZ)) / 300, 0, 1) + noise(-97, 20, 2)
+        sound[500_000] += 0.4
+        assert not _of(told({"Pad": sound}), "wireless dropout")
+
+    def test_a_pause_in_the_noise_of_a_room_is_none(self) -> None:
+        """A microphone's own noise is more than what a muted receiver gives."""
+        room = noise(-58, 20, 6)
+        room[400_000:418_000] *= 10 ** (-24 / 20)
+        voice = 0.3 * organ(20.0)
+        voice[400_000:418_000] = 0
+        assert not _of(told({"Caller": voice + room}), "wireless dropout")
 
     def test_claps_and_brushes_are_no_hiss(self) -> None:
         time = np.arange(20 * RATE_HZ) % 12_000 / RATE_HZ

@@ -38,12 +38,20 @@ def _ticks(track: Track) -> I64:
 
 
 def _is_tick(click: Click) -> bool:
-    """Whether what prediction leaves of a jump stands out from both sides, and they are alike or it is tall."""
-    if click.over >= limit.CLICK_OVER_ANY.value and click.tall >= limit.CLICK_TALL.value:
-        return True
+    """Whether a jump stands on top of what goes on, rather than is a start or an end of it.
+
+    A sound that is broken off, or begins at once, jumps from its own swing to rest or back: it bends no further than it
+    swings. A tick of one sample bends twice its own height, and is small only where a low tone swings far.
+    """
     steady = click.change < limit.CLICK_STEADY.value
-    least = (limit.CLICK_OVER_STEADY if steady else limit.CLICK_OVER).value
-    return click.over >= least and click.change < limit.CLICK_CHANGE.value
+    if click.tall < limit.CLICK_TALL.value:
+        return steady and click.alone and click.over >= limit.CLICK_OVER_LOW.value
+    return click.over >= (limit.CLICK_OVER_STEADY if steady else limit.CLICK_OVER).value
+
+
+def _is_edge(click: Click) -> bool:
+    """Whether a jump that nothing hides bends no further than the sound beside it swings: a start or an end of it."""
+    return click.over > 0 and click.tall < limit.CLICK_TALL.value and not _is_tick(click)
 
 
 def _sparks(track: Track) -> I64:
@@ -52,6 +60,8 @@ def _sparks(track: Track) -> I64:
         click.at
         for click, own in zip(track.channel.clicks, _edges_of_a_wave(track), strict=True)
         if not own
+        and click.bend >= limit.CRACKLE_TALL.value * track.channel.peak
+        and not _is_edge(click)
         and click.ratio >= (limit.CRACKLE_RATIO if click.alone else limit.CRACKLE_STEP_RATIO).value
         and click.after <= limit.CRACKLE_BALANCE.value * max(1.0, click.before)
     ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from math import log10
 
 import numpy as np
@@ -12,9 +13,11 @@ from fieldfare.takes.checks.check import Hit, Track, spanned
 from fieldfare.takes.checks.gaps import gaps
 from fieldfare.takes.checks.levels import is_dead
 from fieldfare.takes.measure.grain import BUCKET, F64
-from fieldfare.takes.measure.shapes import Hole
+from fieldfare.takes.measure.shapes import Hole, Thump
 from fieldfare.units.clock import sample_clock
 from fieldfare.units.text import figure
+
+_NOISE_SWING = 6.1  # from the lowest to the highest of 512 samples of noise, over its rms
 
 
 def _is_often(count: int, track: Track, most: float) -> bool:
@@ -24,8 +27,8 @@ def _is_often(count: int, track: Track, most: float) -> bool:
 
 def thumps(track: Track) -> Iterator[Hit]:
     """The track jumps to one side of zero, and falls back as capacitors charge."""
-    found = track.channel.thumps
-    if not found or _is_often(len(found), track, limit.THUMP_RATE.value):
+    found = _faults(track)
+    if not found:
         return
     start, end, places, count = spanned((one.start, one.end) for one in found)
     worst = max(found, key=lambda one: abs(one.height))
@@ -44,6 +47,18 @@ def thumps(track: Track) -> Iterator[Hit]:
         count,
         {"peak_dbfs": height_db, "longest_s": longest_s, "thumps": float(count)},
     )
+
+
+def _faults(track: Track) -> list[Thump]:
+    """Thumps that are none of an instrument's own: there are few, or few are far taller than all others."""
+    found = sorted(track.channel.thumps, key=lambda one: -abs(one.height))
+    if not _is_often(len(found), track, limit.THUMP_RATE.value):
+        return sorted(found, key=lambda one: one.start)
+    few = int(limit.THUMP_FEW.value)
+    for count, (one, other) in enumerate(pairwise(found[: few + 1]), 1):
+        if abs(one.height) >= limit.THUMP_OUT.value * abs(other.height):
+            return sorted(found[:count], key=lambda one: one.start)
+    return []
 
 
 def lost_carrier(track: Track) -> Iterator[Hit]:
@@ -81,7 +96,12 @@ def _lost(track: Track) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
     loud = [(one.start, one.end) for one in channel.thumps]  # what holds sound down, and lets go
     loud += [(one.start, one.end) for one in channel.rails]
     loud += [(one.start, one.end) for one in gaps(track)]  # told as dropouts
-    holes = [one for one in channel.holes if not any(one.start <= end and start <= one.end for start, end in loud)]
+    beside = 2 * BUCKET
+    holes = [
+        one
+        for one in channel.holes
+        if not any(one.start - beside <= end and start <= one.end + beside for start, end in loud)
+    ]
     hissing = [(one.start, one.end) for one in channel.hisses]
     hissing += [
         (one.start, one.end)
@@ -91,19 +111,56 @@ def _lost(track: Track) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
     ]
     if _is_often(len(hissing), track, limit.RADIO_RATE.value):
         hissing = []
-    offset = (channel.total / max(1, channel.frames)) ** 2  # holes are seen without it
-    energy = np.sort(np.maximum(channel.strip.energy[:-1] - channel.strip.frames * offset, 0.0))
-    deep = [(one.start, one.end) for one in holes if _is_deep(one, track, energy)]
-    return hissing, [] if _is_often(len(deep), track, limit.RADIO_RATE.value) else deep
+    silent = [one for one in holes if one.inside_db < limit.RADIO_SILENT_DBFS.value]
+    floors = _energies(track)
+    deep = [one for one in silent if _is_deep(one, track, floors)]
+    deep = [] if _is_often(len(deep), track, limit.RADIO_RATE.value) else deep
+    places = {(one.start, one.end) for one in (*deep, *_strange(silent, track))}
+    return hissing, sorted(places)
 
 
-def _is_deep(hole: Hole, track: Track, energy: F64) -> bool:
-    """Whether a hole is deeper than what the track falls to outside of it; energies of the strip, in rising order."""
+def _energies(track: Track) -> F64:
+    """How much sounds in each stretch of the strip, in rising order, whatever it rests at.
+
+    Of energy without the mean of all, and that of noise of as wide a swing, the greater: either alone is too little
+    where a track rests at its mean, or elsewhere.
+    """
+    channel, strip = track.channel, track.channel.strip
+    mean = channel.total / max(1, channel.frames)
+    swing = (strip.high[:-1].astype(np.float64) - strip.low[:-1]) / _NOISE_SWING
+    rested = strip.energy[:-1] - strip.frames * mean**2
+    energies: F64 = np.sort(np.maximum(rested, strip.frames * swing**2))
+    return energies
+
+
+def _is_deep(hole: Hole, track: Track, energies: F64) -> bool:
+    """Whether a hole is deeper than what the track falls to outside of it."""
     frames = track.channel.strip.frames
     own = -(-(hole.end - hole.start) // frames) + 2  # its stretches are the softest of all, if it is deep
-    place = own + int((len(energy) - own) * limit.RADIO_FLOOR_SHARE.value / 100)
-    if place >= len(energy):
+    place = own + int((len(energies) - own) * limit.RADIO_FLOOR_SHARE.value / 100)
+    if place >= len(energies):
         return False
-    floor_db = 10 * log10(max(2 * float(energy[place]) / (frames * float(track.full_scale) ** 2), 1e-20))
-    silent = hole.inside_db < limit.RADIO_SILENT_DBFS.value  # what is let through where nothing is sent
-    return hole.inside_db < floor_db - (limit.RADIO_UNDER_NOISE_DB if silent else limit.RADIO_DEEP_DB).value
+    floor_db = 10 * log10(max(2 * float(energies[place]) / (frames * float(track.full_scale) ** 2), 1e-20))
+    return hole.inside_db < floor_db - limit.RADIO_UNDER_NOISE_DB.value
+
+
+def _strange(silent: list[Hole], track: Track) -> list[Hole]:
+    """Silent holes that are not how an instrument rests: it hardly ever breaks off so, or its rests hiss less."""
+    apart = [one for place, one in enumerate(silent) if not place or one.start >= silent[place - 1].end]
+    few = limit.RADIO_FEW.value * max(1.0, track.channel.frames / track.rate_hz / 60)
+    if len(apart) > few:
+        usual_db = float(np.median([one.inside_db for one in apart]))
+        apart = [one for one in apart if one.inside_db >= usual_db + limit.RADIO_OVER_REST_DB.value]
+    noise = [one for one in apart if one.bright_inside >= limit.RADIO_WHITE.value and _goes_on(one, track)]
+    short = [one for one in noise if one.end - one.start <= limit.RADIO_REST_S.value * track.rate_hz]
+    return short if len(noise) <= few else []
+
+
+def _goes_on(hole: Hole, track: Track) -> bool:
+    """Whether more than a tick or a spit ends a hole: there is sound in the second stretch after it."""
+    strip = track.channel.strip
+    later = hole.end // strip.frames + 2
+    if later >= len(strip.energy):
+        return False
+    mean_square = max(float(strip.energy[later]) / (strip.frames * float(track.full_scale) ** 2), 1e-20)
+    return 10 * log10(2 * mean_square) >= hole.inside_db + limit.RADIO_BACK_DB.value

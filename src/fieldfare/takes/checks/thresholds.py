@@ -39,6 +39,9 @@ from fieldfare.takes.measure.turns import (
     THUMP_LEAST,
     THUMP_RISE,
     THUMP_SHORT,
+    THUMP_SLOW_BARE,
+    THUMP_SLOW_DBFS,
+    THUMP_SLOW_LEAST,
     THUMP_SWAY,
 )
 from fieldfare.units.sources import PRACTICE
@@ -142,13 +145,16 @@ CLICK_OVER = Threshold(
     "",
     "times the most that prediction leaves of the 21 ms on either side, to be a tick: a trumpet's tongue gives 10",
 )
-CLICK_CHANGE = Threshold(
-    2.4, "nats", "by which the spectra before and after a tick differ at most: no note begins", "Itakura1975"
-)
 CLICK_OVER_STEADY = Threshold(6, "", "times are enough in what goes on as it was, cymbals and brushes")
-CLICK_STEADY = Threshold(0.4, "nats", "is as it was")
-CLICK_OVER_ANY = Threshold(30, "", "times are enough where something begins or ends, if it is as tall as this:")
-CLICK_TALL = Threshold(0.25, "", "its bend over the peak beside it; where a pure tone begins it is 0.05")
+CLICK_STEADY = Threshold(
+    0.4, "nats", "between the spectra before and after is as it was; more is a note that begins or ends", "Itakura1975"
+)
+CLICK_TALL = Threshold(
+    1, "", "its bend over the peak beside it: a note that is broken off, or begins at once, bends no further than that"
+)
+CLICK_OVER_LOW = Threshold(
+    200, "", "times, for one sample alone that is less tall, in a low tone that goes on as it was"
+)
 CLICK_STANDS = Threshold(3, "", "times what prediction leaves before it, to be an onset that another track hears too")
 CLICK_STANDS_TALL = Threshold(0.1, "", "its bend over the peak beside it, then")
 CRACKLE_RATIO = Threshold(
@@ -156,6 +162,9 @@ CRACKLE_RATIO = Threshold(
 )
 CRACKLE_BALANCE = Threshold(4, "", "of bends after it to bends before: more follows where a note begins")
 CRACKLE_STEP_RATIO = Threshold(70, "", "the same for a step that stays: an organ's key does that, but smaller")
+CRACKLE_TALL = Threshold(
+    0.02, "", "its bend over the track's peak, to be heard: the corners of a plucked string's wave bend less"
+)
 CLICK_WAVE = Threshold(7, "jumps", "half as high or higher close by are the edges of a wave")
 CLICK_WAVE_S = Threshold(0.085, "s", "before it and after")
 CLICK_HEARD_S = Threshold(0.035, "s", "within which another track hears the same sound: 12 m across a stage")
@@ -173,7 +182,16 @@ KEPT_THUMP_RISE = Threshold(
 )
 KEPT_THUMP_SWAY = Threshold(THUMP_SWAY, "", "and from one bucket to the next, with what sounds meanwhile")
 KEPT_THUMP_SHORT = Threshold(THUMP_SHORT, "buckets", "are enough where it does not come back to that side within 0.1 s")
+KEPT_THUMP_SLOW_DBFS = Threshold(
+    THUMP_SLOW_DBFS, "dBFS", "means of 43 ms, in which the lowest tones cancel, below this are no thumps"
+)
+KEPT_THUMP_SLOW_BARE = Threshold(
+    THUMP_SLOW_BARE, "", "times the rms about it, then: the mean of pulses that take an eighth is 1.2 times"
+)
+KEPT_THUMP_SLOW_LEAST = Threshold(THUMP_SLOW_LEAST, "buckets", "of 11 ms it lasts, then")
 THUMP_RATE = Threshold(3, "1/min", "thumps more often than this are how a synthesiser sounds")
+THUMP_FEW = Threshold(2, "thumps", "among many are told, where they stand out of an instrument's own")
+THUMP_OUT = Threshold(1.8, "", "times as tall as all others they stand out: 5 dB, by which notes differ less")
 THUMP_WARN_DBFS = Threshold(-30, "dBFS", "a thump above this is heard in any mix")
 
 KEPT_HOLE_FALL_DB = Threshold(HOLE_FALL_DB, "dB", "within 21 ms, faster than any room dies")
@@ -189,10 +207,14 @@ KEPT_HISS_SLOPE_DB = Threshold(HISS_SLOPE_DB, "dB", "between its halves at most:
 KEPT_HISS_EVEN_DB = Threshold(HISS_EVEN_DB, "dB", "between its loudest and softest blocks at most")
 RADIO_BRIGHT = Threshold(1.05, "", "mean bend over rms at the edge: white noise has 1.95, the brightest voice 0.75")
 RADIO_UNDER_DB = Threshold(22, "dB", "that a hole with hiss is under what goes on beside it")
-RADIO_DEEP_DB = Threshold(18, "dB", "under the floor of the track: the preamp's own noise is gone too")
-RADIO_SILENT_DBFS = Threshold(-90, "dBFS rms", "a muted receiver gives less, no open microphone does; then")
-RADIO_UNDER_NOISE_DB = Threshold(2, "dB", "under its floor are enough: noise alone keeps within a third of that")
+RADIO_SILENT_DBFS = Threshold(-90, "dBFS rms", "a muted receiver gives less; rooms and open microphones seldom do")
+RADIO_UNDER_NOISE_DB = Threshold(2, "dB", "under its floor is deep: noise alone keeps within a third of that")
 RADIO_FLOOR_SHARE = Threshold(1, "%", "of the track, outside the hole, lies under its floor")
+RADIO_FEW = Threshold(2, "1/min", "silent holes are few: an instrument that rests so does it more often")
+RADIO_OVER_REST_DB = Threshold(2, "dB", "over most of a track's silent holes is other noise than that of its rests")
+RADIO_WHITE = Threshold(1.6, "", "mean bend over rms in a hole: noise alone; white noise has 1.95")
+RADIO_BACK_DB = Threshold(30, "dB", "over what was in it sounds soon after a hole; after a tick in a rest less does")
+RADIO_REST_S = Threshold(1, "s", "a longer hole that is no deeper than other rests is a rest")
 RADIO_RATE = Threshold(12, "1/min", "holes more often than this are a gate or a machine")
 
 GAIN_PREAMP_DBFS = Threshold(

@@ -8,6 +8,7 @@ more, in blocks of 64 frames.
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fieldfare.takes.measure.grain import BUCKET, F64, I32, I64
 from fieldfare.takes.measure.kernels import Kernels
@@ -20,8 +21,9 @@ HISS_FALL_DB = 14.0  # that its bends are over those before and after
 HISS_LEAST = 4  # blocks
 HISS_MOST = 48  # blocks: 64 ms, before and after a short hole together
 HISS_EVEN_DB = 6.5  # between the loudest and the softest two blocks of it that follow one another
-HISS_SLOPE_DB = 3.5  # between the means of its halves
+HISS_SLOPE_DB = 3.5  # between the middles of its halves
 BLOCK = 64
+_NOTCH = 12  # of so many pairs of blocks one may be softer: where two spits nearly touch there is a notch
 _REACH = 3328  # frames that are looked at to both sides: the longest hiss and what is beside it
 _LATER = 6  # buckets within which it is over
 MOST_KEPT = 4096
@@ -53,7 +55,7 @@ def hiss_at(row: I32, begin: int, low: int, high: int, kernels: Kernels) -> tupl
     at = _REACH // BLOCK
     inside = blocks[at : at + BUCKET // BLOCK]
     level = float(np.sort(inside)[-3])
-    over = blocks >= level / 2
+    over = _closed(blocks >= level / 2)
     peak = at + int(inside.argmax())
     before, after = np.flatnonzero(~over[:peak]), np.flatnonzero(~over[peak:])
     if not len(before) or not len(after):
@@ -67,15 +69,25 @@ def hiss_at(row: I32, begin: int, low: int, high: int, kernels: Kernels) -> tupl
     return first + start * BLOCK, first + end * BLOCK
 
 
+def _closed(over: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Fill notches of up to two blocks: a hole so short that the spits before and after it nearly touch."""
+    near = np.zeros((2, len(over)), np.bool_)
+    for step in (1, 2):
+        near[0, step:] |= over[:-step]
+        near[1, :-step] |= over[step:]
+    return np.asarray(over | (near[0] & near[1]))
+
+
 def _is_even(blocks: F64) -> bool:
     """Whether noise keeps its level: neither dies away nor swells. The first and last block may be cut."""
     level = 20 * np.log10(np.maximum(blocks, 1e-9))
     if len(level) > HISS_LEAST:
         level = level[1:-1]
     half = len(level) // 2
-    slope = abs(float(level[:half].mean() - level[-half:].mean()))
-    pairs = (level[1:] + level[:-1]) / 2
-    return slope <= HISS_SLOPE_DB and float(pairs.max() - pairs.min()) <= HISS_EVEN_DB
+    slope = abs(float(np.median(level[:half]) - np.median(level[-half:])))
+    pairs = np.sort(level[1:] + level[:-1]) / 2
+    softest = pairs[len(pairs) // _NOTCH]
+    return slope <= HISS_SLOPE_DB and float(pairs[-1] - softest) <= HISS_EVEN_DB
 
 
 class HissKeeper:

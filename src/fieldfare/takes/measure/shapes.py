@@ -105,7 +105,8 @@ class Hole:
     before_db: float
     inside_db: float
     after_db: float
-    bright_before: float  # mean bend over rms of the brightest bucket at the edge: 1.95 for white noise
+    bright_inside: float  # mean bend over rms: 1.95 for white noise
+    bright_before: float  # that of the brightest bucket at the edge
     bright_after: float
 
 

@@ -24,6 +24,10 @@ THUMP_BARE = 2.2  # times the rms about it that the mean has to be: more than an
 THUMP_END = 0.2  # of its height, where a thump is over
 THUMP_LEAST = 4  # buckets to there: 43 ms, half a period of 12 Hz
 THUMP_SHORT = 3  # are enough where it does not come back
+_SLOW = 4  # buckets, 43 ms: their mean leaves a fifth of 28 Hz and less of what is higher
+THUMP_SLOW_DBFS = -34.0  # slow means below this are no thumps
+THUMP_SLOW_BARE = 1.35  # times the rms about it; in a pulse wave whose pulses take an eighth the mean is 1.2 times
+THUMP_SLOW_LEAST = 7  # buckets to its end: what is shorter is a slow mean's own length
 _NO_RETURN = 10  # buckets
 THUMP_RISE = 0.05  # of its height, by which a falling thump rises at most, as a whole
 THUMP_SWAY = 0.25  # and with what sounds meanwhile
@@ -45,6 +49,7 @@ class TurnKeeper:
         self._filled = _BEFORE  # buckets of these
         self._start = -_BEFORE  # bucket that the first of those waiting is
         self._thumps: list[list[Thump]] = [[] for _ in range(channels)]
+        self._slow_thumps: list[list[Thump]] = [[] for _ in range(channels)]
         self._holes: list[list[Hole]] = [[] for _ in range(channels)]
 
     def add(self, sums: I64, begin: int, end: int) -> None:
@@ -72,9 +77,10 @@ class TurnKeeper:
         mean, power, bends = self._waiting[:, :, : self._filled]
         count = mean.shape[1] - _AFTER
         for c, b in _jumps(mean, power, count):
-            if len(self._thumps[c]) < MOST_KEPT and (buckets := _fall(mean[c, b : b + _AFTER])):
-                start = (self._start + b) * BUCKET
-                self._thumps[c].append(Thump(start, start + buckets * BUCKET, float(mean[c, b])))
+            self._keep_thump(self._thumps[c], b, mean[c], THUMP_SHORT)
+        slow, swing = _slowly(mean, power)
+        for c, b in _slow_jumps(slow, swing, count):
+            self._keep_thump(self._slow_thumps[c], b, slow[c], THUMP_SLOW_LEAST)
         level = 10 * np.log10(np.maximum(2 * power, 1e-20))
         bright = bends / np.sqrt(np.maximum(power, 1e-20))
         for c, b in _falls(level, count):
@@ -86,9 +92,19 @@ class TurnKeeper:
             self._filled = kept
             self._start += count - _BEFORE
 
+    def _keep_thump(self, kept: list[Thump], b: int, mean: F32, least: int) -> None:
+        """Keep the thump that begins in a bucket, if it falls like one."""
+        if len(kept) < MOST_KEPT and (buckets := _fall(mean[b : b + _AFTER], least)):
+            start = (self._start + b) * BUCKET
+            kept.append(Thump(start, start + buckets * BUCKET, float(mean[b])))
+
     def thumps(self, channel: int) -> tuple[Thump, ...]:
-        """Return the thumps of a channel."""
-        return tuple(self._thumps[channel])
+        """Return the thumps of a channel, in order; those of slow means only where no other is near."""
+        found = list(self._thumps[channel])
+        for slow in self._slow_thumps[channel]:
+            if not any(one.start <= slow.start + _BEFORE * BUCKET and slow.start < one.end for one in found):
+                found.append(slow)
+        return tuple(sorted(found, key=lambda one: one.start))
 
     def holes(self, channel: int) -> tuple[Hole, ...]:
         """Return the holes of a channel."""
@@ -118,12 +134,36 @@ def _jumps(mean: F32, power: F32, count: int) -> Iterator[tuple[int, int]]:
     yield from zip(channel[jumped].tolist(), bucket[jumped].tolist(), strict=True)
 
 
-def _fall(mean: F32) -> int:
+def _slowly(mean: F32, power: F32) -> tuple[F32, F32]:
+    """Means of some buckets from each on, in which low tones cancel, and the power about them; the last are 0."""
+    slow, swing = np.zeros_like(mean), np.zeros_like(power)
+    whole = power + mean**2
+    last = mean.shape[1] - _SLOW + 1
+    for step in range(_SLOW):
+        slow[:, :last] += mean[:, step : step + last] / _SLOW
+        swing[:, :last] += whole[:, step : step + last] / _SLOW
+    return slow, np.maximum(swing - slow**2, 0.0)
+
+
+def _slow_jumps(slow: F32, swing: F32, count: int) -> Iterator[tuple[int, int]]:
+    """Buckets from which on the slow mean stands far from where it rested, though low tones sway each bucket's own."""
+    height = np.abs(slow)
+    tall = (height >= 10 ** (THUMP_SLOW_DBFS / 20)) & (height**2 >= THUMP_SLOW_BARE**2 * swing)
+    tall[:, 1:] &= height[:, 1:] > height[:, :-1]
+    tall[:, :-1] &= height[:, :-1] >= height[:, 1:]
+    channel, bucket = np.nonzero(tall[:, _BEFORE:count])
+    bucket += _BEFORE
+    rest = height[channel[:, np.newaxis], bucket[:, np.newaxis] - np.arange(_SLOW + 1, _BEFORE + 1)]
+    jumped = (height[channel, bucket][:, np.newaxis] >= THUMP_JUMP * rest).all(axis=1)
+    yield from zip(channel[jumped].tolist(), bucket[jumped].tolist(), strict=True)
+
+
+def _fall(mean: F32, least: int) -> int:
     """How many buckets a thump takes to fall away; 0 where it does not fall like one."""
     course = mean / mean[0]
     low = np.flatnonzero(course < THUMP_END)
     end = int(low[0]) if len(low) else len(course)
-    if not THUMP_SHORT <= end < len(course):
+    if not least <= end < len(course):
         return 0
     if end < THUMP_LEAST and float(course[end : end + _NO_RETURN].max()) >= THUMP_END:  # a wave comes back
         return 0
@@ -155,6 +195,7 @@ def _hole(level: F64, bright: F64, b: int, start: int) -> Hole | None:
         end=(start + c) * BUCKET,
         before_db=float(level[b]),
         inside_db=float(np.percentile(level[b + 1 : c], 25)),
+        bright_inside=float(np.median(bright[b + 1 : c])),
         after_db=float(level[c]),
         bright_before=float(bright[b - 3 : b + 2][level[b - 3 : b + 2] >= HOLE_DBFS].max(initial=0)),
         bright_after=float(bright[c - 2 : c + 3][level[c - 2 : c + 3] >= HOLE_DBFS].max(initial=0)),
