@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import os
 import shutil
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -104,6 +105,17 @@ def test_drift_is_told_with_its_file_and_its_copy_no_longer_counts(kind: str, tm
     mended, right = _checked(after)
     assert (right.copies, right.says) == (2, ())
     assert [one.state for one in mended.place[1].check] == ["whole", "drifted", "whole"]
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="names of files are always text here")
+def test_a_name_that_is_no_text_is_kept_and_read_again_like_any_other(tmp_path: Path) -> None:
+    (_fill(tmp_path / "disc-a") / os.fsdecode(b"caf\xe9.wav")).write_bytes(b"kept")
+    book = add_place(ArchiveBook(show="Ball"), tmp_path / "disc-a", "", DAY, None, lambda what, share: None)
+    assert r"caf\xe9.wav" in [one.path for one in book.file]
+    assert not _checked(book, every=True)[1].place[0].drifted
+    (tmp_path / "disc-a" / os.fsdecode(b"caf\xe9.wav")).write_bytes(b"lost")
+    (found,) = _checked(book, every=True)[1].place[0].drifted
+    assert (found.path, found.kind) == (r"caf\xe9.wav", "changed")
 
 
 @pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="root may read every file")

@@ -25,7 +25,7 @@ from fieldfare.show.findings import OffloadReport
 from fieldfare.takes.offload.device import device_of
 from fieldfare.takes.offload.disk import HOWS, How
 from fieldfare.units.faults import Fault, NotDone
-from fieldfare.units.text import listed
+from fieldfare.units.text import listed, printable
 
 Tell = Callable[[str, float], None]
 
@@ -74,14 +74,13 @@ def add_place(
 
 def _first(folder: Path, report: OffloadReport | None, tell: Tell) -> tuple[KeptFile, ...]:
     """Take down what there is to keep, each file by what is read of it now."""
-    paths = list(_files(folder))
+    paths = _files(folder)
     if not paths:
         raise Fault("there is no file in it", str(folder), "name the folder that holds the recordings")
     offloaded = {one.path: one.sha256 for one in report.file} if report else {}
-    total = sum(path.stat().st_size for path in paths)
+    total = sum(path.stat().st_size for path in paths.values())
     kept, done = [], 0
-    for path in paths:
-        name = path.relative_to(folder).as_posix()
+    for name, path in paths.items():
         digest = hashed(path, ["sha256"])[0]["sha256"]
         if offloaded.get(name, digest) != digest:
             raise NotDone(f"{name} is not what was offloaded", str(folder), "use the other copy, then add this anew")
@@ -91,10 +90,10 @@ def _first(folder: Path, report: OffloadReport | None, tell: Tell) -> tuple[Kept
     return tuple(kept)
 
 
-def _files(folder: Path) -> Iterator[Path]:
-    for path in sorted(folder.rglob("*")):
-        if path.is_file() and not path.name.startswith("."):
-            yield path
+def _files(folder: Path) -> dict[str, Path]:
+    """Find what is kept below a folder, by its name from there with `/` between folders."""
+    paths = (path for path in sorted(folder.rglob("*")) if path.is_file() and not path.name.startswith("."))
+    return {printable(path.relative_to(folder).as_posix()): path for path in paths}
 
 
 def read_place(folder: Path, files: Sequence[KeptFile], tell: Tell) -> tuple[How, tuple[Drifted, ...]]:
@@ -102,10 +101,11 @@ def read_place(folder: Path, files: Sequence[KeptFile], tell: Tell) -> tuple[How
     drifted: list[Drifted] = []
     worst: How = HOWS[0]
     total, done = sum(one.bytes for one in files), 0
+    there = _files(folder)
     for one in files:
-        path = folder / one.path
+        path = there.get(one.path)
         try:
-            if not path.is_file():
+            if path is None:
                 drifted.append(Drifted(path=one.path, kind="missing"))
             else:
                 found, how = hashed(path, ["sha256"])
@@ -119,8 +119,7 @@ def read_place(folder: Path, files: Sequence[KeptFile], tell: Tell) -> tuple[How
         done += one.bytes
         tell(f"reading {folder}", done / max(1, total))
     known = {one.path for one in files}
-    names = (path.relative_to(folder).as_posix() for path in _files(folder))
-    drifted += [Drifted(path=name, kind="not listed") for name in names if name not in known]
+    drifted += [Drifted(path=name, kind="not listed") for name in there if name not in known]
     return worst, tuple(drifted)
 
 
@@ -194,7 +193,7 @@ def _last_read(place: ArchivePlace) -> Checked:
 
 def _sizes_fit(folder: Path, files: Sequence[KeptFile]) -> bool:
     """A look that costs nothing: every file is there and as long as it was, and none is there beside them."""
-    there = {path.relative_to(folder).as_posix(): path.stat().st_size for path in _files(folder)}
+    there = {name: path.stat().st_size for name, path in _files(folder).items()}
     return there == {one.path: one.bytes for one in files}
 
 
