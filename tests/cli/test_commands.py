@@ -174,6 +174,18 @@ def test_a_wrong_request_gets_one_sentence_and_its_status(
     assert list(tmp_path.iterdir()) == []
 
 
+def test_ctrl_c_in_the_middle_is_told_and_is_not_done() -> None:
+    """The parser turns it into a status of its own, which no command has."""
+    program = (
+        "import sys; from fieldfare.cli import main\n"
+        "@main.app.command('wait')\n"
+        "def wait() -> None: raise KeyboardInterrupt\n"
+        "sys.argv = ['fieldfare', 'wait']; main.run()"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (3, "Stopped by hand. What was finished before is kept.\n")
+
+
 @pytest.mark.parametrize(("words", "knows"), [((), "offload"), (("kit",), "insurance"), (("archive",), "check")])
 def test_without_a_word_it_says_what_it_knows_and_nothing_else(words: tuple[str, ...], knows: str) -> None:
     done = _run(*words)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 from typing import Annotated
 
@@ -50,4 +51,7 @@ def desk(
             say(f"On this network it is at http://{address}:{port}; pair devices under Share with a phone.")
     if show:
         webbrowser.open(url)
-    uvicorn.run(make_app(settings), host=host, port=port, log_level="warning", proxy_headers=False, server_header=False)
+    with contextlib.suppress(KeyboardInterrupt):  # as it is ended
+        uvicorn.run(
+            make_app(settings), host=host, port=port, log_level="warning", proxy_headers=False, server_header=False
+        )

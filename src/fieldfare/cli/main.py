@@ -42,6 +42,8 @@ from fieldfare.cli import (
 from fieldfare.cli.say import Status
 from fieldfare.units.faults import BadDocuments, Fault, NotDone
 
+STOPPED = 130  # what the parser makes of Ctrl+C in a command
+
 app = typer.Typer(
     name="fieldfare",
     help="Plan, rig, record, prove and hand over a live multitrack recording.",
@@ -96,6 +98,8 @@ def run() -> None:
     as_json = "--json" in sys.argv
     try:
         status = app(standalone_mode=False)
+        if status == STOPPED:
+            raise KeyboardInterrupt
     except Fault as fault:
         status = _tell(fault, as_json)
     except (typer.Abort, KeyboardInterrupt):
