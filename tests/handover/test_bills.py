@@ -167,6 +167,13 @@ def test_every_fault_of_both_files_is_told_with_its_line(tmp_path: Path) -> None
     assert own.charge[0].price == Decimal("12.35")  # exactly, though TOML's number is a binary one
 
 
+def test_a_blank_currency_says_what_one_is(tmp_path: Path) -> None:
+    (tmp_path / "business.toml").write_text(PRICES.replace('"EUR"', '""').replace("nun", "none"), "utf-8")
+    (tmp_path / "money.toml").write_text(SAID.replace("days", "day"), "utf-8")
+    with pytest.raises(BadDocuments, match=r"give text in quotes \(three letters of ISO 4217: EUR\)"):
+        read_money(tmp_path)
+
+
 def test_a_store_that_is_another_s_is_not_touched(tmp_path: Path) -> None:
     (tmp_path / "fieldfare.sqlite").write_text("no database at all, but long enough to be looked at by one" * 20)
     with pytest.raises(NotDone, match="not a database"):

@@ -100,8 +100,12 @@ def _at(data: Any, loc: Loc, otherwise: Any) -> Any:
 
 
 def _missing(slot: Slot) -> Said:
+    return "is missing", _explained(slot)
+
+
+def _explained(slot: Slot) -> str:
     about = f" ({slot.about[:1].lower()}{slot.about[1:]})" if slot.about and slot.about not in wanted(slot) else ""
-    return "is missing", f"give {wanted(slot)}{about}"
+    return f"give {wanted(slot)}{about}"
 
 
 def _choice(error: ErrorDetails, slot: Slot) -> Said:
@@ -207,7 +211,7 @@ def _own_words(error: ErrorDetails, slot: Slot) -> Said:
 
 
 def _does_not_fit(error: ErrorDetails, slot: Slot) -> Said:
-    return f"{shown(error['input'])} does not fit here", f"give {wanted(slot)}"
+    return f"{shown(error['input'])} does not fit here", _explained(slot)
 
 
 _SAID: dict[str, Callable[[ErrorDetails, Slot], Said]] = {
