@@ -11,7 +11,7 @@ from fieldfare.takes.wave import make_form, pack
 
 
 def test_what_is_given_back_is_taken_next() -> None:
-    one = take_room(3, 5000)
+    one = take_room(2, 7500)
     one[:] = 7
     give_back(one)
     other = take_room(5, 2999)

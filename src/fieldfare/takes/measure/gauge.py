@@ -193,6 +193,7 @@ class Gauge:
         if self.frames:
             self._close(last=True)
         give_back(self._x)
+        self._x = np.empty((0, 0), np.int32)  # lets go of it before results are put together
         self._turns.finish()
         levels, strips, lows = self._levels.levels(self.frames), self._strips.strips(), self._lows.lows()
         glimpses = self._glimpses.glimpses()

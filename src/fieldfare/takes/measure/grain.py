@@ -40,7 +40,7 @@ CLICK_GAP = 4  # left out before it
 CLICK_RING = 96  # left out after it: a spark rings for up to two milliseconds
 CELL_CHANGES = 4  # samples of a cell that differ from the one before, to be more than a step of a square wave
 
-SLAB_SAMPLES = 1 << 23  # measured at a time, all channels together
+SLAB_SAMPLES = 6 << 20  # measured at a time, all channels together
 
 
 ROW_SPARE = 144  # columns after a row's last, so that rows do not begin at the same place of the processor's cache
