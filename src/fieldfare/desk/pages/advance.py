@@ -30,6 +30,7 @@ from fieldfare.show.plan import Hit, OpenQuestion
 from fieldfare.show.record import Asked
 from fieldfare.show.show import Show, Times
 from fieldfare.show.typed import read_sets, read_time, write_sets
+from fieldfare.show.venue import Venue
 from fieldfare.store.undo import Steps
 from fieldfare.units.faults import Fault
 
@@ -101,7 +102,7 @@ def advance(here: TheShow) -> HTMLResponse:
             facts=tuple(_facts(documents)),
             show=now.read.show,
             sets=write_sets(now.read.show.set),
-            today=dt.date.today().isoformat(),
+            today=_today(now.read.venue).isoformat(),
             last=here.book.last if here.book.last.digest == now.read.digest else Last(),
             steps=here.book.steps(),
         ),
@@ -206,7 +207,7 @@ def answer(
         raise Fault("this question is no longer open", question[:80], "load the page again")
     if not said.strip() or not by.strip():
         raise Fault("an answer needs what was said, and by whom", question[:80], "fill in both")
-    _answered(here, (Answer(asked, said.strip(), by.strip(), on or dt.date.today()),))
+    _answered(here, (Answer(asked, said.strip(), by.strip(), on or _today(now.read.venue)),))
     return here.to("advance")
 
 
@@ -228,9 +229,14 @@ def reply(
     for number in said:
         if number not in numbered or not numbered[number].is_open:
             raise Fault(f"question {number} is not open", ask, "look at the numbers of the letter")
-    day = on or dt.date.today()
+    day = on or _today(now.read.venue)
     _answered(here, tuple(Answer(numbered[number].question, words, by.strip(), day) for number, words in said.items()))
     return here.to("advance")
+
+
+def _today(venue: Venue) -> dt.date:
+    """Return the day by the venue's clock, as every date of a show is."""
+    return dt.datetime.now(ZoneInfo(venue.zone)).date()
 
 
 def _answered(here: TheShow, answers: tuple[Answer, ...]) -> None:
