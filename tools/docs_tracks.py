@@ -61,25 +61,26 @@ cannot be told of what never falls to its noise for twenty seconds (a wash of cy
 hisses louder and softer by itself, nor where another track does the same; and a track that is alone is only told of
 where the place is clear within a second.
 
-A *tick* is what linear prediction leaves: it stands out from the 21 ms on both sides, and what follows it sounds as
-what went before; within 21 ms of the louder start of a note it is neither told nor heard. *Flat tops* are not told of
-what is as bright as noise (brushes, a tambourine), whose tops are shorter than three samples, and not counted of square
-waves, which they only make softer. A *lost carrier* is told by its hiss or by a silence under the track's own noise:
-one without hiss, on a digital source that rests as quietly, looks like a rest, and on a fuzz hiss is not told from
-sound. A *block left out* is told where three tracks jump far enough for their treble. A wrong or swapped source is no
-matter of single tracks: the delays between them tell it ([align.md](align.md)).
+A *tick* is what linear prediction leaves: it stands out from the 21 ms on both sides, and on top of them: a note that
+is broken off, or begins at once, bends no further than it swings, however unforeseen it is, and is no tick. Within 21
+ms of the louder start of a note a tick is neither told nor heard. *Flat tops* are not told of what is as bright as
+noise (brushes, a tambourine), whose tops are shorter than three samples, and not counted of square waves, which they
+only make softer. A *lost carrier* is told by its hiss, or by a silence of less than −90 dBFS: under the track's own
+noise, or of more noise than the instrument's own rests, or on a track that is hardly ever silent otherwise. On a fuzz
+hiss is not told from sound. A *block left out* is told where three tracks jump far enough for their treble. A wrong or
+swapped source is no matter of single tracks: the delays between them tell it ([align.md](align.md)).
 
 Ten of the eleven false clicks on clean tracks are there: looked at sample by sample afterwards, the synthesiser that
 plays a clarinet, a cello and timpani ends or begins a note in mid-swing, from one sample to the next, by 8 to 63 % of
 its peak. They are counted as false all the same.
 
 *Hum* has to stand 3 dB over the pauses, and less than 60 dB under the loud parts, to be put in. It is found in rests of
-a fifth of a second and longer. A *thump* counts as heard where it is 3 dB over the peaks around it; one under the notes
-of a bass synthesiser, whose waves are as slow, cannot be told from them. An *offset* is what a track rests at; where it
-never rests, the mean of its quiet stretches. After this was measured, pauses that swing through zero were no longer
-taken for rests: hum and clipping had been told as an offset three times. Half of the gain steps that were missed are of
-overheads and loops that never fall to their noise; half of the wrong ones are of a take in which a fuzz hisses louder
-and softer through all microphones, the others beside flat tops and lost carriers.
+a fifth of a second and longer. A *thump* counts as heard where it is 3 dB over the peaks around it; among those that a
+synthesiser makes by itself it has to be 5 dB taller. An *offset* is what a track rests at; where it never rests, the
+mean of its quiet stretches. After this was measured, pauses that swing through zero were no longer taken for rests: hum
+and clipping had been told as an offset three times. Half of the gain steps that were missed are of overheads and loops
+that never fall to their noise; half of the wrong ones are of a take in which a fuzz hisses louder and softer through
+all microphones, the others beside flat tops and lost carriers.
 
 Renewed by `python bench/faults.py` and this page's tool.
 """

@@ -62,7 +62,7 @@ def _faults(track: Track) -> list[Thump]:
 
 
 def lost_carrier(track: Track) -> Iterator[Hit]:
-    """Sound is cut off, with a burst of hiss or to a silence that is deeper than the track's own, and comes back."""
+    """Sound is cut off, with a burst of hiss or to a silence that is not the track's own, and comes back."""
     hissing, deep = _lost(track)
     places: list[tuple[int, int]] = []
     for begin, until in sorted((*hissing, *deep), key=lambda one: (one[0], -one[1])):
@@ -74,7 +74,7 @@ def lost_carrier(track: Track) -> Iterator[Hit]:
         return
     start, end, places_told, count = spanned(places)
     longest_s = max(until - begin for begin, until in places) / track.rate_hz
-    how = "with a burst of hiss" if hissing else "to less than its own noise"
+    how = "with a burst of hiss" if hissing else "to a muted receiver's silence"
     yield Hit(
         "warn",
         f"sound is cut off {how} and comes back, {'once' if count == 1 else f'{count} times'}, first at "
