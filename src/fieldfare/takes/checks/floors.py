@@ -78,7 +78,7 @@ def _odds(level: F64, at: I64, spread: F64) -> Floor:
     return Floor(at, mean, likely, np.exp(noise - np.logaddexp(noise, music)))
 
 
-def changes(floor: Floor, course: Course, rate_hz: int) -> tuple[Change, ...]:
+def changes(floor: Floor, course: Course, rate_hz: int, beside_s: float) -> tuple[Change, ...]:
     """Return the changes of a floor, in order of time: the clearest first, then those on either side of it.
 
     Parameters
@@ -89,6 +89,8 @@ def changes(floor: Floor, course: Course, rate_hz: int) -> tuple[Change, ...]:
         Its level and treble, by which a change is placed.
     rate_hz
         Sample rate. [Hz]
+    beside_s
+        How much on either side of a place is looked at. [s]
     """
     sums = np.concatenate([np.zeros((1, len(_FLOORS_DB))), np.cumsum(floor.likely, axis=0)])
     places: I64 = np.append(floor.at, floor.at[-1] + course.frames)
@@ -96,7 +98,7 @@ def changes(floor: Floor, course: Course, rate_hz: int) -> tuple[Change, ...]:
     parts = [(0, len(floor.at))]
     while parts:
         begin, end = parts.pop()
-        odds = _Odds.of(sums, places, begin, end, rate_hz)
+        odds = _Odds.of(sums, places, begin, end, rate_hz, beside_s)
         change = _clearest(floor, odds, places, begin, course, rate_hz)
         if change:
             found.append(change)
@@ -130,19 +132,21 @@ class _Odds(NamedTuple):
     after: NDArray[np.intp]
     low: NDArray[np.intp]
     high: NDArray[np.intp]
+    near: float  # samples about a cut that another cut tells nothing new of
 
     @classmethod
-    def of(cls, sums: F64, places: I64, begin: int, end: int, rate_hz: int) -> _Odds:
+    def of(cls, sums: F64, places: I64, begin: int, end: int, rate_hz: int, beside_s: float) -> _Odds:
         here = places[begin : end + 1]
         apart = float(np.median(np.diff(places)))
-        wide = max(limit.GAIN_BESIDE_S.value * rate_hz, 120 * apart)
+        wide = max(beside_s * rate_hz, 120 * apart)
         low = np.maximum(begin, np.searchsorted(places, here - wide))
         high = np.minimum(end, np.searchsorted(places, here + wide))
         before, after = sums[begin : end + 1] - sums[low], sums[high] - sums[begin : end + 1]
         gain = before.max(axis=1) + after.max(axis=1) - (before + after).max(axis=1)
         near = 0.75 * _least_samples(places, rate_hz)
         gain[(here < here[0] + near) | (here > here[-1] - near)] = 0.0
-        return cls(gain, before.argmax(axis=1), after.argmax(axis=1), low, high)
+        skip = max(_NEAR_S * rate_hz, min(wide, float(here[-1] - here[0])) / 32)
+        return cls(gain, before.argmax(axis=1), after.argmax(axis=1), low, high, skip)
 
 
 def _least_samples(places: I64, rate_hz: int) -> float:
@@ -161,12 +165,12 @@ def _clearest(floor: Floor, odds: _Odds, places: I64, begin: int, course: Course
         now, seen_after = _height(floor, begin + cut, high, after)
         if min(seen_before, seen_after) >= limit.GAIN_SEEN.value and abs(now - was) >= limit.GAIN_SLIGHT_DB.value:
             against = np.concatenate([[0.0], np.cumsum(floor.likely[low:high, before] - floor.likely[low:high, after])])
-            start, end, at, jump = _place(against, places[low : high + 1], now - was, course)
+            start, end, at, jump = _place(against, places[low : high + 1], now - was, course, rate_hz)
             swells = _swells(floor, low, high, at, (was, now), rate_hz)
             clear = gain[cut] + jump >= limit.GAIN_ODDS.value
             if clear and not swells and here[0] + least <= at <= here[-1] - least:
                 return Change(start, end, at, now - was, float(gain[cut]) + jump)
-        gain[np.abs(here - here[cut]) < 3 * rate_hz] = 0.0
+        gain[np.abs(here - here[cut]) < odds.near] = 0.0
     return None
 
 
@@ -191,7 +195,7 @@ def _swells(floor: Floor, low: int, high: int, at: int, heights: tuple[float, fl
     return slow > odds(at, 1.0) + limit.GAIN_SWELL.value
 
 
-def _place(against: F64, places: I64, by_db: float, course: Course) -> tuple[int, int, int, float]:
+def _place(against: F64, places: I64, by_db: float, course: Course, rate_hz: int) -> tuple[int, int, int, float]:
     """Where a change lies: where the one floor ends and the other begins, and where level and treble jump by as much.
 
     `against` is how much likelier the old floor is, summed up to each of the places. Beside first and last sample and
@@ -206,10 +210,13 @@ def _place(against: F64, places: I64, by_db: float, course: Course) -> tuple[int
     score = against[np.minimum(np.searchsorted(places, stretches * frames), len(against) - 1)] + jump
     best = int(score.argmax())
     good = np.flatnonzero(score >= score[best] - limit.GAIN_PLACE.value)
+    if (good[-1] - good[0]) * frames > limit.GAIN_WIDE_S.value * rate_hz:
+        good = np.flatnonzero(score >= score[best] - limit.GAIN_WIDE_PLACE.value)
     start, end = int(stretches[good[0]]) - 1, int(stretches[good[-1]]) + 1
     return max(0, start) * frames, end * frames, int(stretches[best]) * frames, float(jump[best])
 
 
+_NEAR_S = 3.0
 _SWELLS_S = (4.0, 8.0, 16.0, 32.0)
 _FLOOR_REACH = 80.0  # nats
 _MARGIN = 20  # stretches

@@ -1,14 +1,20 @@
 """Whether a track's gain was changed in the middle of it.
 
 A knob that is turned multiplies what a track carries, its noise and spill too, by one factor from one moment on, while
-the other tracks of the take stay as they are. Players get louder and softer, but the noise under them does not. So it
-is the floor of the treble that tells, in the pauses, and that no other track's floor changes with it.
+the other tracks of the take stay as they are. Players get louder and softer, and applause comes and goes, but the noise
+under them comes back in a pause as it was. So it is the floor of the treble that tells: it differs between all before
+and all after, other tracks' floors do not move along, and level and treble jump by as much at one place.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from math import inf
+
+import numpy as np
 
 from fieldfare.takes.checks import thresholds as limit
 from fieldfare.takes.checks.check import Hit, Take, Track
@@ -21,39 +27,40 @@ from fieldfare.units.text import figure
 _SHORT_S = 0.25  # a change is told as at one place
 
 
-class _Known(NamedTuple):
-    """A track's floor, and where it changes, in order of time."""
+@dataclass(frozen=True)
+class _Known:
+    """A track, its floor and its course."""
 
     track: Track
     floor: Floor
-    change: tuple[Change, ...]
+    course: Course
 
-
-def steps(track: Track) -> tuple[Change, ...]:
-    """Return the places at which a track's floor changes, in order of time."""
-    known = _known(track)
-    return known.change if known else ()
-
-
-def _known(track: Track) -> _Known | None:
-    floor = None if is_dead(track) else fit(track)
-    return None if floor is None else _Known(track, floor, changes(floor, Course.of(track), track.rate_hz))
+    @cached_property
+    def moves(self) -> tuple[Change, ...]:
+        """Where its floor changes, in order of time: against all of the take, and against what is beside it."""
+        beside = (inf, limit.GAIN_BESIDE_S.value)
+        return tuple(
+            sorted(one for wide in beside for one in changes(self.floor, self.course, self.track.rate_hz, wide))
+        )
 
 
 def gain_steps(take: Take) -> Iterator[Hit]:
     """Everything on one track gets louder or softer at once, and stays so."""
-    every = [known for track in take.tracks if (known := _known(track))]
+    every = [
+        _Known(track, floor, Course.of(track)) for track in take.tracks if not is_dead(track) and (floor := fit(track))
+    ]
     alone = len(take.tracks) == 1
     for known in every:
         track = known.track
-        others = [[_moved(one, other.track.late) for one in other.change] for other in every if other is not known]
+        others = [[_moved(one, other.track.late) for one in other.moves] for other in every if other is not known]
         own = _lasting(
             known.floor,
             [
                 one
-                for one in known.change
+                for one in known.moves
                 if limit.GAIN_STEP_DB.value <= abs(one.by_db) <= limit.GAIN_MOST_DB.value
                 and not _is_the_room(_moved(one, track.late), others, track.rate_hz)
+                and not _is_mute(track, one, known.moves)
             ],
         )
         if alone:
@@ -72,10 +79,23 @@ def _lasting(floor: Floor, steps: Sequence[Change]) -> list[Change]:
     Applause and the band come and go over the noise of the microphone, and each pause shows where that stands.
     """
     wait, found = sorted(steps, key=lambda one: -one.odds), list[Change]()
-    while new := next((one for one in wait if _stays(floor, one, found)), None):
-        wait.remove(new)
-        found.append(new)
+    while new := _next(floor, wait, found):
+        found += new
+        wait = [one for one in wait if all(one.end < other.start or other.end < one.start for other in found)]
     return sorted(found)
+
+
+def _next(floor: Floor, wait: Sequence[Change], found: Sequence[Change]) -> tuple[Change, ...]:
+    """The next step that stays, or two of which the second takes back a part of the first; nothing where none does."""
+    for one in wait:
+        if _stays(floor, one, found):
+            return (one,)
+    for one, other in pairwise(sorted(wait)):
+        net_db = one.by_db + other.by_db
+        both = _stays(floor, one, [*found, other]) and _stays(floor, other, [*found, one])
+        if both and abs(net_db) >= limit.GAIN_STEP_DB.value:
+            return one, other
+    return ()
 
 
 def _stays(floor: Floor, step: Change, found: Sequence[Change]) -> bool:
@@ -88,19 +108,39 @@ def _stays(floor: Floor, step: Change, found: Sequence[Change]) -> bool:
 
 
 def _is_the_room(step: Change, others: Sequence[Sequence[Change]], rate_hz: int) -> bool:
-    """Whether floors of other tracks move then, too: one by about as much, two by half, or three the same way.
+    """Whether floors of other tracks move then, too: one by about as much, two by half, or three by a quarter.
 
     Where a song ends and people clap, every microphone's floor moves, each by another amount.
     """
     near = limit.GAIN_NEAR_S.value * rate_hz
     alike_db = max(limit.GAIN_SLIGHT_DB.value, limit.GAIN_ALIKE.value * abs(step.by_db))
-    alike = half = along = 0
+    alike = half = quarter = 0
     for changes_there in others:
         moves = [one.by_db for one in changes_there if one.start - near <= step.end and step.start <= one.end + near]
         alike += any(abs(by_db - step.by_db) <= alike_db for by_db in moves)
         half += any(abs(by_db) >= 0.5 * abs(step.by_db) for by_db in moves)
-        along += any(by_db * step.by_db > 0 for by_db in moves)
-    return alike >= 1 or half >= 2 or along >= 3
+        quarter += any(by_db / step.by_db >= 0.25 for by_db in moves)
+    return alike >= 1 or half >= 2 or quarter >= 3
+
+
+def _is_mute(track: Track, step: Change, moves: Sequence[Change]) -> bool:
+    """Whether steady noise is all there is on the softer side, up to where the floor moves next, and no music fell.
+
+    What a muted channel still gives is softer than its preamp, but what it had to carry is gone altogether.
+    """
+    begin = max((one.end for one in moves if one.end < step.start), default=0)
+    end = min((one.start for one in moves if one.start > step.end), default=track.channel.frames)
+    margin, per = round(_SHORT_S * track.rate_hz), track.measures.level_frames
+    sides = [
+        track.levels_db[-(-(first + margin) // per) : max(0, last - margin) // per]
+        for first, last in ((begin, step.start), (step.end, end))
+    ]
+    soft, loud = sides if step.by_db > 0 else sides[::-1]
+    if not len(soft) or not len(loud):
+        return False
+    low, high = np.percentile(soft, (5, 95))
+    fell_db = float(np.percentile(loud, 95)) - high
+    return bool(high - low < limit.DEAD_STEADY_DB.value and fell_db > abs(step.by_db) + limit.GAIN_MUTE_DB.value)
 
 
 def _told(track: Track, own: list[Change], *, alone: bool) -> Hit:

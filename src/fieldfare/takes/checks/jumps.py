@@ -47,8 +47,8 @@ class Course:
 def nats(course: Course, by_db: float, first: int, last: int) -> F64:
     """How much likelier than none a gain that changes by `by_db` is at the start of each stretch from first to last.
 
-    Level and treble are compared over several lengths, and the three speeds of a turn that fit best; what a jump has
-    to stand out from is how much both jump nearby.
+    Level and treble are compared over several lengths, and the speed of the turn that fits best; what a jump has to
+    stand out from is how much both jump nearby.
     """
     count = len(course.level_db)
     begin, end = max(0, first - _USUAL), min(count, last + _USUAL)

@@ -228,6 +228,8 @@ GAIN_SEEN = Threshold(6, "glimpses", "of noise alone on each side, one in a sixt
 GAIN_FLOOR_ODDS = Threshold(15, "nats", "better two floors have to explain what is there than one")
 GAIN_ODDS = Threshold(45, "nats", "with what a jump of level and treble by as much, at one place, says for it")
 GAIN_PLACE = Threshold(9, "nats", "less likely than the best is a place at which a change may lie too")
+GAIN_WIDE_PLACE = Threshold(6, "nats", "the same, where that leaves longer than")
+GAIN_WIDE_S = Threshold(10, "s", "of which nobody knows where to listen")
 GAIN_SWELL = Threshold(10, "nats", "better than a jump a floor that turns bit by bit explains what is there: a swell")
 GAIN_STEP_DB = Threshold(2.5, "dB", "of change: 3 dB is heard as a step, and a reading errs by half a dB")
 GAIN_MOST_DB = Threshold(24, "dB", "a pad or a turn of the knob; more is a player who begins or rests")
@@ -237,6 +239,7 @@ GAIN_STAYS = Threshold(0.25, "", "by which the floors of all before and all afte
 GAIN_ALIKE = Threshold(
     0.3, "", "of a step: the floor of another track that moves by as much, more or less, is the room"
 )
+GAIN_MUTE_DB = Threshold(6, "dB", "more than the floor falls the loud parts, to steady noise alone, where it was muted")
 GAIN_NEAR_S = Threshold(0.25, "s", "within which changes on other tracks say that it is no gain but the room")
 GAIN_ALONE_S = Threshold(1, "s", "within which a change has to be placed where no other track tells it from a swell")
 
