@@ -305,11 +305,8 @@ def totals(peaks: I32, sums: I64, begin: int, end: int, highest: I64, total: I64
     """Add the sums of buckets from `begin` to `end` to each channel's `total`, and tell its `highest` magnitude."""
     for channel in range(len(total)):
         low, high, added = np.int32(0), np.int32(0), np.int64(0)
-        lowest, above, own = (
-            peaks[0, channel, begin:end],
-            peaks[1, channel, begin:end],
-            sums[0, channel, begin:end],
-        )
+        lowest, above = peaks[0, channel, begin:end], peaks[1, channel, begin:end]
+        own = sums[0, channel, begin:end]
         for b in range(len(own)):
             low, high = min(low, lowest[b]), max(high, above[b])
             added += own[b]
