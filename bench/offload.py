@@ -3,14 +3,16 @@
 python bench/offload.py [MB on the card] [rounds] [folder]
 
 By hand: two plain copies, then the system's checksum tool over the card and both copies, which reads what an offload
-reads. Beside it the same with the standard library alone. Rounds are interleaved and every file is in the
-cache, so the ratios tell of the program and not of the disc; name a folder on the disc in question for the other case.
+reads. Beside it the same with the standard library alone. Rounds are interleaved, each in another order, since what
+comes after a way that leaves much to be written finds the system busy. Every file is in the cache, so the ratios tell
+of the program and not of the disc; name a folder on the disc in question for the other case.
 """
 
 from __future__ import annotations
 
 import hashlib
 import os
+import random
 import resource
 import shutil
 import statistics
@@ -86,10 +88,10 @@ def processor_s() -> float:
     return sum(one.ru_utime + one.ru_stime for one in used)
 
 
-def one_round(base: Path, card: Path) -> dict[str, tuple[float, float]]:
-    """Time every way once: by the clock and by the processor."""
+def one_round(base: Path, card: Path, number: int) -> dict[str, tuple[float, float]]:
+    """Time every way once, in the order of the round: by the clock and by the processor."""
     times = {}
-    for name, way in WAYS.items():
+    for name, way in random.Random(number).sample([*WAYS.items()], len(WAYS)):
         roots = [base / "left", base / "right"]
         for root in roots:
             root.mkdir()
@@ -107,8 +109,8 @@ def main(size_mb: int, rounds: int, folder: str | None) -> None:
         with tempfile.TemporaryDirectory(dir=folder) as name:
             base = Path(name)
             make_card(base / "CARD", size_mb, mono=mono)
-            one_round(base, base / "CARD")  # compiles, and fills the cache
-            times = [one_round(base, base / "CARD") for _ in range(rounds)]
+            one_round(base, base / "CARD", 0)  # compiles, and fills the cache
+            times = [one_round(base, base / "CARD", number) for number in range(rounds)]
         kind = f"{CHANNELS} mono files" if mono else f"one file of {CHANNELS} channels"
         print(f"\n{kind}, {size_mb} MB, medians of {rounds} rounds, ratios round by round")
         print(f"{'':20}{'clock':>8}{'processor':>11}{'of by hand':>12}{'of library':>12}{'of unmeasured':>15}")
@@ -124,4 +126,4 @@ def main(size_mb: int, rounds: int, folder: str | None) -> None:
 
 if __name__ == "__main__":
     words = sys.argv[1:]
-    main(int(words[0]) if words else 500, int(words[1]) if words[1:] else 3, words[2] if words[2:] else None)
+    main(int(words[0]) if words else 500, int(words[1]) if words[1:] else 6, words[2] if words[2:] else None)
