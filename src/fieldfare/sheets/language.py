@@ -33,7 +33,8 @@ NAMES: Mapping[Language, str] = {"en": "English", "de": "Deutsch"}
 
 NUMBER = r"[−+-]?\d+(?:[.,]\d+)*"
 FIGURE = re.compile(
-    rf"(?:[≈?] ?)?{NUMBER}(?:(?: ?[–×:/] ?| to ){NUMBER})?(?:(?! ?more\b) ?[^\sA-Za-z]{{0,2}}[A-Za-zµΩ°%/()²³·]{{0,9}})?"
+    rf"(?:[≈?] ?)?{NUMBER}(?:(?: ?[–×:/] ?| to ){NUMBER})?"
+    r"(?:(?! ?more\b) ?[^\sA-Za-z]{0,2}[A-Za-zµΩ°%/()²³·]{0,9})?"
 )
 DECIMAL = re.compile(r"(?<=\d)\.(?=\d)")
 LENGTH_LAST = re.compile(r"(?<=\d)\.(?=\d+ (?:m|ft)$)")

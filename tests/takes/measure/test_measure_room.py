@@ -17,7 +17,8 @@ def test_what_is_given_back_is_taken_next() -> None:
     other = take_room(5, 2999)
     assert np.shares_memory(one, other)
     assert other.ctypes.data % 64 == 0
-    assert (other.shape, other.dtype) == ((5, 2999), np.int32)
+    assert other.shape == (5, 2999)
+    assert other.dtype == np.int32
     assert not np.shares_memory(other, take_room(5, 2999))
 
 
