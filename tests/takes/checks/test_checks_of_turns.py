@@ -153,6 +153,15 @@ class TestWirelessDropout:
         finding = _one(told({"Pad": sound}), "wireless dropout")
         assert abs(finding.places[0][0] - 450_000) < 1100
 
+    def test_a_rest_in_a_line_s_own_noise_is_none(self) -> None:
+        """A bass by DI stops dead and goes on, once; before it began its line was as quiet."""
+        played = np.ones(20 * RATE_HZ)
+        played[:96_000] = 0
+        played[600_000:630_000] = 0
+        sound = organ() * played + noise(-95, 20, 5)
+        assert track("Bass", sound).channel.holes
+        assert not _of(told({"Bass": sound}), "wireless dropout")
+
     def test_a_tick_in_a_rest_brings_no_sound_back(self) -> None:
         sound = tone(220.0, -14, 20) * np.clip((480_000 - np.arange(20 * RATE_HZ)) / 300, 0, 1) + noise(-97, 20, 2)
         sound[500_000] += 0.4

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
-from math import log10
+from math import inf, log10
 
 import numpy as np
 
@@ -113,9 +113,12 @@ def _lost(track: Track) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
         hissing = []
     silent = [one for one in holes if one.inside_db < limit.RADIO_SILENT_DBFS.value]
     floors = _energies(track)
-    deep = [one for one in silent if _is_deep(one, track, floors)]
+    under = limit.RADIO_UNDER_NOISE_DB.value
+    deep = [one for one in silent if one.inside_db < _floor_db(one, track, floors) - under]
     deep = [] if _is_often(len(deep), track, limit.RADIO_RATE.value) else deep
-    places = {(one.start, one.end) for one in (*deep, *_strange(silent, track))}
+    own = {one.start for one in silent if abs(one.inside_db - _floor_db(one, track, floors)) <= under}
+    strange = [one for one in _strange(silent, track) if one.start not in own]
+    places = {(one.start, one.end) for one in (*deep, *strange)}
     return hissing, sorted(places)
 
 
@@ -133,15 +136,14 @@ def _energies(track: Track) -> F64:
     return energies
 
 
-def _is_deep(hole: Hole, track: Track, energies: F64) -> bool:
-    """Whether a hole is deeper than what the track falls to outside of it."""
+def _floor_db(hole: Hole, track: Track, energies: F64) -> float:
+    """Return what a track falls to outside of a hole: its own noise, if it ever rests. [dBFS rms]"""
     frames = track.channel.strip.frames
     own = -(-(hole.end - hole.start) // frames) + 2  # its stretches are the softest of all, if it is deep
     place = own + int((len(energies) - own) * limit.RADIO_FLOOR_SHARE.value / 100)
     if place >= len(energies):
-        return False
-    floor_db = 10 * log10(max(2 * float(energies[place]) / (frames * float(track.full_scale) ** 2), 1e-20))
-    return hole.inside_db < floor_db - limit.RADIO_UNDER_NOISE_DB.value
+        return -inf
+    return 10 * log10(max(2 * float(energies[place]) / (frames * float(track.full_scale) ** 2), 1e-20))
 
 
 def _strange(silent: list[Hole], track: Track) -> list[Hole]:
