@@ -67,8 +67,8 @@ is broken off, or begins at once, bends no further than it swings, however unfor
 ms of the louder start of a note a tick is neither told nor heard. *Flat tops* of what is as bright as noise (brushes,
 cymbals, a fuzz) are shorter than three samples: there several peaks at one height within milliseconds are counted.
 Those of square waves are not: cutting only makes them softer. A *lost carrier* is told by its hiss, or by a silence of
-less than −90 dBFS: under the track's own noise, or of more noise than the instrument's own rests, or on a track that is
-hardly ever silent otherwise. On a fuzz hiss is not told from sound. A *block left out* is told where three tracks jump
+less than −90 dBFS: under the track's own noise, or in other noise than the track's own where it seldom rests so; a rest
+in a line's own noise is none. On a fuzz hiss is not told from sound. A *block left out* is told where three tracks jump
 far enough for their treble. A wrong or swapped source is no matter of single tracks: the delays between them tell it
 ([align.md](align.md)).
 
