@@ -26,7 +26,7 @@ def bag(tmp_path: Path) -> Path:
     (folder / "data" / "tracks").mkdir(parents=True)
     (folder / "data" / "tracks" / "01_Φωνη.wav").write_bytes(bytes(range(256)) * 40_000)
     (folder / "data" / "empty.txt").write_bytes(b"")
-    (folder / "data" / "notes.txt").write_text("เสียงร้อง\n", "utf-8")
+    (folder / "data" / "notes.txt").write_text("เสียงร้อง\n", "utf-8", newline="\n")
     seal(folder, {"Source-Organization": "The recordist", "External-Description": "a long one " * 30})
     return folder
 

@@ -57,12 +57,15 @@ def test_the_kit_of_a_fresh_folder_is_empty(tmp_path: Path) -> None:
     assert not read_kit(tmp_path / "show" / "kit.toml").things
 
 
+_NO_WINDOWS_NAME = pytest.mark.skipif(sys.platform == "win32", reason="no folder is called so there")
+
+
 @pytest.mark.parametrize(
     ("folder", "title"),
     [
         ("midwinter-dance", "Midwinter dance"),
         ("2026_12_04 fair", "2026 12 04 fair"),
-        ('the "long" night', 'The "long" night'),
+        pytest.param('the "long" night', 'The "long" night', marks=_NO_WINDOWS_NAME),
         ("ἑορτή", "Ἑορτή"),
         ("---", "Untitled"),
     ],
@@ -82,6 +85,8 @@ def test_what_is_there_is_never_touched(tmp_path: Path) -> None:
         new_show(tmp_path)
     with pytest.raises(NotDone, match=r"note\.txt: is a file; choose another name for the folder"):
         new_show(tmp_path / "note.txt")
-    with pytest.raises(NotDone, match=r"note\.txt/deep: cannot be made: not a directory; choose another place"):
+    with pytest.raises(
+        NotDone, match=r"note\.txt.deep: cannot be made: (not a directory|.*exists.*); choose another place"
+    ):
         new_show(tmp_path / "note.txt" / "deep")
     assert [path.name for path in tmp_path.iterdir()] == ["note.txt"]

@@ -41,7 +41,7 @@ def test_a_store_is_made_where_there_is_none_and_found_again(url: str) -> None:
 
 
 def test_the_store_of_a_folder_lies_in_it_whatever_the_folder_is_called(tmp_path: Path) -> None:
-    folder = tmp_path / "what? 100% #dance ö"
+    folder = tmp_path / ("what 100% #dance ö" if sys.platform == "win32" else "what? 100% #dance ö")
     folder.mkdir()
     with open_store(url_of(folder)) as store:
         save_revision(store, "show", "dance", {})

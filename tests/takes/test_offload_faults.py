@@ -60,7 +60,7 @@ def test_an_unreadable_stretch_is_told_to_the_sample_and_the_rest_is_kept(tmp_pa
         assert np.array_equal(saved[:first], samples[:first])
         assert np.array_equal(saved[last + 1 :], samples[last + 1 :])
         assert not saved[first + 1 : last].any()
-    assert f"{tmp_path}/LEFT/CARD/long (salvaged).wav and {tmp_path}/RIGHT" in file.trouble[0]
+    assert " and ".join(str(root / "CARD" / "long (salvaged).wav") for root in roots) in file.trouble[0]
     assert all("long.wav" in one for one in report.missing)
 
 
@@ -159,7 +159,7 @@ def test_a_card_pulled_while_it_is_read_is_told(tmp_path: Path) -> None:
     report = offload(card, roots, tell=pull, disk=far())
     assert not report.complete
     assert [len(one.read_back) for one in report.file] == [2, 2, 2, 0, 0, 0, 0, 0]
-    assert "the card was gone at the end (No such file or directory)" in report.missing
+    assert any(one.startswith("the card was gone at the end (") for one in report.missing)
     assert sum("the card was gone" in one for one in report.missing) == 6
     (tmp_path / "in the pocket").rename(card)
     assert offload(card, roots, disk=far()).complete
@@ -241,7 +241,7 @@ def test_a_card_that_is_really_pulled_out_and_put_back(discs_apart: dict[str, Pa
 
     report = offload(card, roots, tell=pull)
     assert not report.complete
-    assert "the card was gone at the end (No such file or directory)" in report.missing
+    assert any(one.startswith("the card was gone at the end (") for one in report.missing)
     copied = [one.path for one in report.file if len(one.read_back) == 2]
     assert copied
     assert len(copied) < len(whole)
