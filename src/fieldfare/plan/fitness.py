@@ -134,9 +134,9 @@ def _spill(wanted: Wanted, pattern: Pattern, arriving: Field) -> Iterator[Loss]:
     here = ratios[pattern]
     best = max(ratios, key=lambda one: (round(ratios[one], 1), one == pattern))
     behind = ratios[best] - here
-    words = f"its own sound {figure(here, sign=True)} dB over the spill at this place"
+    words = f"its own sound {figure(abs(here))} dB {'over' if round(here) >= 0 else 'under'} the spill at this place"
     if round(behind) >= 1:
-        words += f", {_a(best)} {figure(behind)} dB more"
+        words += f", {_a(best)} does {figure(behind)} dB better"
     if arriving.room_db is None:
         words += ", the room not counted"
     yield Loss(min(SPILL_MOST, SPILL_POINTS * behind), words)
