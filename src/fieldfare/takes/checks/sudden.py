@@ -91,7 +91,7 @@ def lost_carrier(track: Track) -> Iterator[Hit]:
 
 
 def _lost(track: Track) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
-    """Hiss, and holes with hiss at an edge; and holes that are deeper than the track ever gets elsewhere."""
+    """Hiss, and holes with hiss at an edge; and silent holes that are in another noise than the line's own."""
     bright, channel = limit.RADIO_BRIGHT.value, track.channel
     loud = [(one.start, one.end) for one in channel.thumps]  # what holds sound down, and lets go
     loud += [(one.start, one.end) for one in channel.rails]
@@ -112,12 +112,12 @@ def _lost(track: Track) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
     if _is_often(len(hissing), track, limit.RADIO_RATE.value):
         hissing = []
     silent = [one for one in holes if one.inside_db < limit.RADIO_SILENT_DBFS.value]
-    floors = _energies(track)
-    under = limit.RADIO_UNDER_NOISE_DB.value
-    deep = [one for one in silent if one.inside_db < _floor_db(one, track, floors) - under]
+    energies, under = _energies(track), limit.RADIO_UNDER_NOISE_DB.value
+    over_db = [one.inside_db - _floor_db(one, track, energies) for one in silent]
+    deep = [one for one, over in zip(silent, over_db, strict=True) if over < -under]
     deep = [] if _is_often(len(deep), track, limit.RADIO_RATE.value) else deep
-    own = {one.start for one in silent if abs(one.inside_db - _floor_db(one, track, floors)) <= under}
-    strange = [one for one in _strange(silent, track) if one.start not in own]
+    rests = [one for one, over in zip(silent, over_db, strict=True) if abs(over) <= under]  # in the line's own noise
+    strange = [one for one in _strange(silent, track) if one not in rests]
     places = {(one.start, one.end) for one in (*deep, *strange)}
     return hissing, sorted(places)
 

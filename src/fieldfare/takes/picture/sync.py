@@ -61,9 +61,7 @@ class _Placed:
     fit: Fit | None = None
 
 
-def subject_of(
-    axis: Axis, temperature_c: float | None = None, tell: Tell | None = None, *, workers: int | None = None
-) -> Subject:
+def subject_of(axis: Axis, temperature_c: float | None = None, tell: Tell | None = None) -> Subject:
     """Listen through a take once, so that cameras can be compared with it.
 
     Parameters
@@ -74,8 +72,6 @@ def subject_of(
         Of the room, where somebody said. [°C]
     tell
         Called with what is being done and the share of it that is done.
-    workers
-        How many threads share the work; by default one for each processor.
     """
     tracks = tuple(track for track in axis.track if track.role != "talk")
     some = _references(axis, tracks)
@@ -94,7 +90,7 @@ def subject_of(
             tell("listening to the take", min(1.0, done / max(1, axis.frames)))
         return powers
 
-    with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
         parts = list(pool.map(one, range(0, axis.frames, block))) if some else []
     none: F32 = np.zeros((BANDS, 0), np.float32)
     powers = np.concatenate([none, *parts], axis=1)
@@ -120,8 +116,6 @@ def sync_device(
     path: Path,
     at: Place3 | None = None,
     tell: Tell | None = None,
-    *,
-    workers: int | None = None,
 ) -> Device:
     """Find where the clips of one camera or recorder lie.
 
@@ -137,8 +131,6 @@ def sync_device(
         Where it stood, where somebody said. [m]
     tell
         Called with what is being done and the share of it that is done.
-    workers
-        How many threads share the work; by default one for each processor.
 
     Raises
     ------
@@ -148,7 +140,7 @@ def sync_device(
     files = media_files(path)
     root = path if path.is_dir() else path.parent
     placed = []
-    with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
         for number, file in enumerate(files):
             if tell is not None:
                 tell(f"listening to {file.name}", number / len(files))
