@@ -38,12 +38,13 @@ def hall(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_delays_are_told_in_80_columns_offered_and_applied(hall: Path) -> None:
     done = _run("align", hall / "card", "--inputs", hall / "inputs.csv", "--offer", hall / "shifts.toml",
-                "--pdf", hall / "paper", "--language", "de")  # fmt: skip
+                "--pdf", hall / "paper", "--paper", "letter", "--language", "de")  # fmt: skip
     assert done.returncode == 1, done.stderr
     assert all(len(line) <= 80 for line in done.stdout.splitlines())
     assert "Fiddle mic: upside down against" in done.stdout
     assert "apply  Fiddle DI" in done.stdout
     assert "Laufzeit und Polarität" in pdf.all_words((hall / "paper" / "alignment.pdf").read_bytes())
+    assert pdf.sizes_mm((hall / "paper" / "alignment.pdf").read_bytes()) == {pdf.LETTER_MM}
     applied = _run("align", hall / "card", "--shifts", hall / "shifts.toml", "--to", hall / "new", "--json")
     report = ShiftReport.model_validate(json.loads(applied.stdout))
     assert {(one.track, one.flip) for one in report.file} == {("Fiddle DI", False), ("Fiddle mic", True)}
@@ -69,10 +70,11 @@ def test_a_mix_is_as_loud_as_asked_and_rendered_again_from_its_sheet(hall: Path)
     text = sheet.read_text("utf-8")
     sheet.write_text(text.replace('label = "Voice"\n', 'label = "Voice"\nmute = true\n', 1), "utf-8")
     again = _run("rough", hall / "card", "--sheet", sheet, "--to", hall / "again", "--form", "flac", "--json", "--pdf",
-                 "--language", "de")  # fmt: skip
+                 "--paper", "letter", "--language", "de")  # fmt: skip
     (report,) = json.loads(again.stdout)["mix"]
     assert [one["format"] for one in report["file"]] == ["flac"]
     assert "LU zum Leadgesang" in pdf.all_words((hall / "again" / "mix.pdf").read_bytes())
+    assert pdf.sizes_mm((hall / "again" / "mix.pdf").read_bytes()) == {pdf.LETTER_MM}
     tracks = {track.label: track for track in read_mix(sheet).track}
     assert tracks["Voice"].mute
     assert (tracks["Fiddle DI"].shift, tracks["Fiddle DI"].flip) == (40, True)

@@ -295,9 +295,10 @@ def test_a_show_is_checked_where_it_was_offloaded_to_and_a_bare_folder_without_a
     assert reports[1].not_known, "without a plan some things cannot be told"
     assert len(reports[0].track) == len(reports[1].track)
     paper = folder / "paper"
-    told = _run("check", folder / "show", "--pdf", paper, "--html", paper, "--language", "de")
+    told = _run("check", folder / "show", "--pdf", paper, "--html", paper, "--paper", "letter", "--language", "de")
     assert _fits_80(told.stdout)
     assert "Spurprüfung" in pdf.all_words((paper / "track-check.pdf").read_bytes())
+    assert pdf.sizes_mm((paper / "track-check.pdf").read_bytes()) == {pdf.LETTER_MM}
     assert '<html lang="de">' in (paper / "track-check.html").read_text("utf-8")
 
 

@@ -41,7 +41,7 @@ def test_cameras_are_found_laid_under_and_listed(show: tuple[Path, dict[str, Tru
     what = {"mix": "mix.wav", "document": "songs.toml", "lay-to": "laid", "edit-to": "edits", "pdf": "paper"}
     what |= {"onto-take": "onto"}
     options = [part for name, path in what.items() for part in (f"--{name}", folder / path)]
-    done = _run(folder / "card", *cameras, *options, "--language", "de", "--json")
+    done = _run(folder / "card", *cameras, *options, "--paper", "letter", "--language", "de", "--json")
     assert done.returncode in (0, 1), done.stdout + done.stderr
     report = PictureReport.model_validate(json.loads(done.stdout)["take"][0])
     for device in report.device:
@@ -53,6 +53,7 @@ def test_cameras_are_found_laid_under_and_listed(show: tuple[Path, dict[str, Tru
     assert laid.picture_sha256 == _packets(folder / "laid" / laid.file, laid.first_frame, laid.frames)
     assert laid.picture_sha256 == _packets(folder / true["Camera 1"].file, laid.first_frame, laid.frames)
     assert "Später gehört als das Mittel" in pdf.all_words((folder / "paper" / "picture.pdf").read_bytes())
+    assert pdf.sizes_mm((folder / "paper" / "picture.pdf").read_bytes()) == {pdf.LETTER_MM}
     assert sorted(path.suffix for path in (folder / "edits").iterdir()) == [".edl", ".otio"]
     assert [path.name for path in (folder / "onto").iterdir()] == ["recorder-four.wav"]
 

@@ -29,11 +29,13 @@ def night(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_a_folder_is_told_in_80_columns_cut_and_printed(night: Path) -> None:
     done = _run(night / "card", "--set-list", night / "set.csv", "--document", night / "songs.toml",
-                "--cut-to", night / "cuts", "--pdf", night / "paper", "--language", "de")  # fmt: skip
+                "--cut-to", night / "cuts", "--pdf", night / "paper", "--paper", "letter",
+                "--language", "de")  # fmt: skip
     assert done.returncode in (0, 1), done.stderr
     assert all(len(line) <= 80 for line in done.stdout.splitlines())
     assert "Three" in done.stdout
     assert "Titel und Schnitte" in pdf.all_words((night / "paper" / "songs.pdf").read_bytes())
+    assert pdf.sizes_mm((night / "paper" / "songs.pdf").read_bytes()) == {pdf.LETTER_MM}
     assert len(list((night / "cuts").rglob("*.wav"))) == 3 * len(NAMES)
     document = night / "songs.toml"
     start = next(line for line in document.read_text("utf-8").splitlines() if line.startswith("start = "))

@@ -239,7 +239,7 @@ def test_what_people_read_in_a_parcel_is_german_where_that_is_asked(night: Night
     _, show, venue, kit = demo()
     shift = Shift(track="Kick", apply=True, samples=205.0, against="Overhead left", group="overheads", confidence=0.97)
     timed = Alignment(take=(TakeAlignment(take="card", rate_hz=RATE, frames=FRAMES, shift=(shift,)),))
-    what = contents(root / "show", root / "card", language="de", revision="C", measured=timed)
+    what = contents(root / "show", root / "card", language="de", paper="letter", revision="C", measured=timed)
     parcel = _made(what, "archive", tmp_path)
     data = parcel.folder / "data"
     for name in ("notes.txt", "consents.txt"):
@@ -254,6 +254,7 @@ def test_what_people_read_in_a_parcel_is_german_where_that_is_asked(night: Night
     assert f"({LATE} Samples Stille, wo nichts aufgenommen wurde)" in (data / "notes.txt").read_text("utf-8")
     assert '<html lang="de">' in (data / "listen.html").read_text("utf-8")
     assert "Midwinter Dance, Eingänge" in pdf.all_words((data / "sheets" / "input_list.pdf").read_bytes())
+    assert all(pdf.sizes_mm(path.read_bytes()) == {pdf.LETTER_MM} for path in (data / "sheets").iterdir())
     tracks = pdf.all_words((data / "sheets" / "track_sheet.pdf").read_bytes())
     assert "205 Samples (4,27 ms) vor Overhead left, zu 97 % sicher; Verschiebung vorgemerkt, nicht angewandt" in tracks
     info = (parcel.folder / "bag-info.txt").read_text("utf-8")

@@ -9,6 +9,7 @@ from pypdf import PageObject, PdfReader
 from pypdf.generic import ByteStringObject, ContentStream, DictionaryObject, PdfObject, TextStringObject
 
 MM_PER_POINT = 25.4 / 72
+LETTER_MM = (215.9, 279.4)  # ANSI/ASME Y14.1, size A: 8.5 by 11 inches
 
 
 def read(content: bytes) -> PdfReader:
@@ -19,6 +20,11 @@ def read(content: bytes) -> PdfReader:
 def words(page: PageObject) -> str:
     """Return the text of a page with single spaces and without places to break."""
     return " ".join(page.extract_text().replace("\u200b", "").split())
+
+
+def sizes_mm(content: bytes) -> set[tuple[float, float]]:
+    """Return the sizes of all pages, upright. [mm]"""
+    return {(min(size), max(size)) for size in map(size_mm, read(content).pages)}
 
 
 @cache

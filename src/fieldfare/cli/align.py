@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fieldfare.cli.options import Inputs, OneTake, PapersSpeak, Recordings, ShowOrFolder, Tongue
+from fieldfare.cli.options import Inputs, OneTake, Paper, PaperSize, PapersSpeak, Recordings, ShowOrFolder, Tongue
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure, listed
@@ -34,6 +34,7 @@ def align(
     shifts: Annotated[Path | None, typer.Option(help="Such a file, to be applied; nothing is measured.")] = None,
     to: Annotated[Path | None, typer.Option(help="A new folder for the shifted tracks.")] = None,
     pdf: Annotated[Path | None, typer.Option(help="A folder to write alignment.pdf into.")] = None,
+    paper: PaperSize = Paper.a4,
     language: PapersSpeak = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write delays and findings as JSON.")] = False,
 ) -> None:
@@ -51,7 +52,7 @@ def align(
     if offer:
         _offer(measured, offer)
     kept = keep_alignment(found.made.read.folder, measured, beside=bool(take)) if found.made else None
-    written = write_align_sheet(measured, pdf, printing_of(found.made, language.value)) if pdf else ()
+    written = write_align_sheet(measured, pdf, printing_of(found.made, paper.value, language.value)) if pdf else ()
     if as_json:
         show_json(measured)
     else:

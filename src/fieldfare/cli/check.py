@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fieldfare.cli.options import PapersSpeak, Recordings, ShowOrFolder, Tongue
+from fieldfare.cli.options import Paper, PaperSize, PapersSpeak, Recordings, ShowOrFolder, Tongue
 from fieldfare.cli.say import Status, leave, say, show_json
 from fieldfare.units.faults import Fault
 
@@ -37,6 +37,7 @@ def check(
     html: Annotated[
         Path | None, typer.Option(help="A folder to write track-check.html into: plots and findings for a screen.")
     ] = None,
+    paper: PaperSize = Paper.a4,
     language: PapersSpeak = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write the reports as JSON.")] = False,
 ) -> None:
@@ -53,7 +54,7 @@ def check(
     with Bar(quiet=as_json) as bar:
         tell = partial(_tell, bar)
         takes = check_folder(folder, plan, mains_hz=mains_hz, tell=tell, inputs=listed)
-    printing = printing_of(made, language.value)
+    printing = printing_of(made, paper.value, language.value)
     written = (
         *(print_takes(takes, printing, pdf, folder) if pdf else ()),
         *(print_page(takes, printing, html, folder) if html else ()),

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 import typer
 
-from fieldfare.cli.options import Recordings, ShowPath, Tongue
+from fieldfare.cli.options import Paper, PaperSize, Recordings, ShowPath, Tongue
 from fieldfare.cli.say import Status, leave, say, show_json
 from fieldfare.units.faults import Fault
 
@@ -32,6 +32,7 @@ def handover(
     recordings: Recordings = None,
     roughs: Annotated[Path | None, typer.Option(help="Folder of rough mixes; roughs/ in the show's folder.")] = None,
     pictures: Annotated[Path | None, typer.Option(help="Folder of pictures; pictures/ in the show's folder.")] = None,
+    paper: PaperSize = Paper.a4,
     language: Annotated[Tongue, typer.Option(help="Language of what people read in it, but for names.")] = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write what was made as JSON.")] = False,
 ) -> None:
@@ -46,7 +47,7 @@ def handover(
         return
     chosen = receivers.receiver(made.read.folder, receiver)
     contents = _contents(made, recordings, roughs, pictures, with_tracks=chosen.tracks != "none")
-    contents = replace(contents, language=language.value)
+    contents = replace(contents, language=language.value, paper=paper.value)
     _make(made, contents, chosen, to or [made.read.folder / "parcels"], as_json=as_json)
 
 

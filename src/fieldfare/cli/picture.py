@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fieldfare.cli.options import Inputs, OneTake, PapersSpeak, Recordings, ShowOrFolder, Tongue
+from fieldfare.cli.options import Inputs, OneTake, Paper, PaperSize, PapersSpeak, Recordings, ShowOrFolder, Tongue
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure
@@ -48,6 +48,7 @@ def picture(
         Path | None, typer.Option(help="A folder for a timeline (OpenTimelineIO) and an edit list a camera.")
     ] = None,
     pdf: Annotated[Path | None, typer.Option(help="A folder to write picture.pdf into: how each clock ran.")] = None,
+    paper: PaperSize = Paper.a4,
     language: PapersSpeak = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write offsets, clocks and files as JSON.")] = False,
 ) -> None:
@@ -65,7 +66,7 @@ def picture(
         report = _found(axis, made, camera, quiet=as_json)
         reports.append(_made(report, axis, made, camera, book, (mix, lay_to, onto_take, edit_to), many=len(axes) > 1,
                              quiet=as_json))  # fmt: skip
-    sheets = write_picture_sheet(reports, pdf, printing_of(made, language.value)) if pdf else ()
+    sheets = write_picture_sheet(reports, pdf, printing_of(made, paper.value, language.value)) if pdf else ()
     if as_json:
         show_json({"folder": str(found.folder), "take": [report.model_dump(mode="json") for report in reports]})
     else:

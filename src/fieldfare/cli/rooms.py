@@ -14,7 +14,7 @@ from fieldfare.units.text import listed
 
 if TYPE_CHECKING:
     from fieldfare.plan.recipes import Recipe
-    from fieldfare.sheets.head import Printing
+    from fieldfare.sheets.head import Paper, Printing
     from fieldfare.sheets.language import Language
     from fieldfare.show.drawn import DrawnInput
     from fieldfare.show.night_marks import ClockMark
@@ -130,7 +130,7 @@ def takes_of(found: Recorded, take: str = "") -> tuple[Axis, ...]:
     return chosen
 
 
-def printing_of(made: Planned | None, language: Language = "en") -> Printing:
+def printing_of(made: Planned | None, paper: Paper = "a4", language: Language = "en") -> Printing:
     """Tell how sheets of recordings are printed: now, by the venue's clock where they belong to a show."""
     import datetime as dt
     from zoneinfo import ZoneInfo
@@ -138,10 +138,10 @@ def printing_of(made: Planned | None, language: Language = "en") -> Printing:
     from fieldfare.sheets.head import Printing
 
     if made is None:
-        return Printing("a4", dt.datetime.now(), language=language)
+        return Printing(paper, dt.datetime.now(), language=language)
     read = made.read
     now = dt.datetime.now(ZoneInfo(read.venue.zone))
-    return Printing("a4", now, read.show, read.venue, made.plan, made.revision, language)
+    return Printing(paper, now, read.show, read.venue, made.plan, made.revision, language)
 
 
 def marks_of_night(read: ShowFolder) -> tuple[ClockMark, ...]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fieldfare.cli.options import Inputs, OneTake, PapersSpeak, Recordings, ShowOrFolder, Tongue
+from fieldfare.cli.options import Inputs, OneTake, Paper, PaperSize, PapersSpeak, Recordings, ShowOrFolder, Tongue
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
 from fieldfare.show.mix import Format
 from fieldfare.units.faults import Fault, NotDone
@@ -50,6 +50,7 @@ def rough(
     form: Annotated[list[str] | None, typer.Option("--form", help="wav, flac, m4a (AAC), mp3. [wav]")] = None,
     whole: Annotated[bool, typer.Option("--whole", help="The whole take in one piece as well.")] = False,
     pdf: Annotated[bool, typer.Option("--pdf", help="The mix sheet on paper too, mix.pdf beside the mixes.")] = False,
+    paper: PaperSize = Paper.a4,
     language: PapersSpeak = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write what was rendered as JSON.")] = False,
 ) -> None:
@@ -71,7 +72,8 @@ def rough(
             for axis in axes
         ]  # fmt: skip
     for report in reports if pdf else ():
-        _print(report, printing_of(found.made, language.value), to / slug(report.take) if len(reports) > 1 else to)
+        printing = printing_of(found.made, paper.value, language.value)
+        _print(report, printing, to / slug(report.take) if len(reports) > 1 else to)
     if as_json:
         show_json({"mix": [report.model_dump(mode="json") for report in reports]})
     else:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from fieldfare.cli.options import Inputs, PapersSpeak, Recordings, ShowOrFolder, Tongue
+from fieldfare.cli.options import Inputs, Paper, PaperSize, PapersSpeak, Recordings, ShowOrFolder, Tongue
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
 from fieldfare.units.faults import Fault
 
@@ -47,6 +47,7 @@ def songs(
         Talk | None, typer.Option(help="leave it out, keep it before its song, or cut it on its own. [leave]")
     ] = None,
     pdf: Annotated[Path | None, typer.Option(help="A folder to write songs.pdf into: what was heard and why.")] = None,
+    paper: PaperSize = Paper.a4,
     language: PapersSpeak = Tongue.en,
     as_json: Annotated[bool, typer.Option("--json", help="Write songs and cuts as JSON.")] = False,
 ) -> None:
@@ -69,7 +70,7 @@ def songs(
         book, axes = night.book, tuple(one.axis for one in night.heard)
     if document:
         write_songs(document, book)
-    sheets = write_song_sheet(night, pdf, printing_of(made, language.value)) if night and pdf else ()
+    sheets = write_song_sheet(night, pdf, printing_of(made, paper.value, language.value)) if night and pdf else ()
     with _bar(quiet=as_json) as bar:
         cut = cut_songs(book, axes, cut_to, lambda share: bar.show("cutting", share, 1.0)) if cut_to else None
     _tell(folder, document, book, cut, sheets, as_json=as_json)

@@ -21,7 +21,7 @@ from fieldfare.handover.notes import consents_text, notes_text
 from fieldfare.handover.papers import papers
 from fieldfare.handover.tracks import Handed, Stretch, hand_tracks
 from fieldfare.plan.recipes import Recipe
-from fieldfare.sheets.head import Setting
+from fieldfare.sheets.head import Paper, Setting
 from fieldfare.sheets.language import Language, day_in, listed_in, said, worded
 from fieldfare.show.alignment import Alignment
 from fieldfare.show.consent import CONSENT_FILE, ConsentBook
@@ -68,6 +68,7 @@ class Contents:
     pictures: tuple[Path, ...] = ()
     edits: tuple[Path, ...] = ()
     language: Language = "en"  # of all that a person reads, but for names
+    paper: Paper = "a4"
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +195,7 @@ def _fill(making: _Making, printed: dt.datetime) -> Iterator[str]:
 
 def _write_papers(making: _Making, printed: dt.datetime) -> None:
     contents, to, payload = making.contents, making.to, making.part / PAYLOAD
-    setting = Setting(contents.plan, contents.show, contents.venue, "a4", contents.revision, printed,
+    setting = Setting(contents.plan, contents.show, contents.venue, contents.paper, contents.revision, printed,
                       language=contents.language)  # fmt: skip
     made = papers(setting, contents.kit, contents.recipes, to.sheets, contents.takes, contents.songs, contents.measured)
     for name, content in made.items():
