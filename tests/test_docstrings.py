@@ -20,7 +20,7 @@ Function = Callable[..., Any]
 
 NAMES = ("Parameters", "Returns", "Raises", "Sources", "Examples")
 WORDS = Path(__file__).parent.parent / "docs" / "words.md"
-RESULTS = {"GiB", "B/s", "mW", "dBu(A)", "m/s", "mm", "h", "kg", "min", "Ω/1000 ft", "A", "count", "1"}
+RESULTS = {"%", "1", "A", "B/s", "V", "count", "dB re 1 V/Pa", "dBu(A)", "kg", "m/s", "min", "ms", "°"}
 
 
 def _quantities() -> dict[str, str]:
@@ -96,7 +96,7 @@ def test_the_walk_finds_the_whole_floor() -> None:
     assert {module.__name__.rpartition(".")[2] for module in MODULES} >= {
         "levels", "microphones", "lines", "acoustics", "mains", "media", "hearing", "lifting",
     }  # fmt: skip
-    assert len(FUNCTIONS) > 80
+    assert len(FUNCTIONS) > 30
 
 
 @pytest.mark.parametrize("function", FUNCTIONS, ids=lambda one: f"{one.__module__.rpartition('.')[2]}.{one.__name__}")

@@ -10,20 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fieldfare.physics.lifting import (
-    CARRY_WITHOUT_REST_M,
     HSE_FILTER_KG,
     LOAD_CONSTANT_KG,
-    PUSH_KEEP_KGF,
-    PUSH_START_KGF,
     Lift,
-    hse_filter_kg,
     lifting_index,
     multipliers,
     recommended_kg,
 )
 from fieldfare.units.faults import OutOfRange
 
-ZONES = list(dict.fromkeys(zone for zone, _ in HSE_FILTER_KG["men"]))
 FREQUENCIES = (0.2, 0.5, *range(1, 16))
 # [NIOSH94-110] table 5, by hours; hands below 75 cm, then what is told for 75 cm and above only.
 TABLE_5 = {
@@ -139,57 +134,5 @@ def test_a_grip_that_is_not_in_the_table() -> None:
 
 
 def test_british_filter_is_as_printed() -> None:
-    """[HSEFilters] figure 20: 25 and 16 kg in print, the rest from memory. Close and far, from the top down."""
-    men = [[HSE_FILTER_KG["men"][zone, reach] for reach in ("close", "far")] for zone in ZONES]
-    women = [[HSE_FILTER_KG["women"][zone, reach] for reach in ("close", "far")] for zone in ZONES]
-    assert men == [[10, 5], [20, 10], [25, 15], [20, 10], [10, 5]]
-    assert women == [[7, 3], [13, 7], [16, 10], [13, 7], [7, 3]]
-
-
-def test_the_smallest_zone_counts() -> None:
-    """[HSEFilters] where the hands pass several."""
-    best, floor = ("elbow to knuckle", "close"), ("mid lower leg to floor", "far")
-    assert hse_filter_kg("women", [best]) == 16  # type: ignore[list-item]
-    assert hse_filter_kg("women", [best, floor]) == 3  # type: ignore[list-item]
-
-
-# [HSEHandling] 30 % off at once or twice a minute, 50 at five to eight, 80 above twelve; 10 and 20 % for twisting.
-@pytest.mark.parametrize(
-    ("per_minute", "twist", "kg"),
-    [
-        (0.5, 0, 25),
-        (1, 0, 17.5),
-        (2, 0, 17.5),
-        (5, 0, 12.5),
-        (8, 0, 12.5),
-        (8.5, 0, 5),
-        (0, 45, 25),
-        (0, 90, 22.5),
-        (13, 0, 5),
-        (0, 46, 22.5),
-        (0, 91, 20),
-        (6, 60, 11.25),
-    ],
-)
-def test_often_and_twisted(per_minute: float, twist: float, kg: float) -> None:
-    assert hse_filter_kg("men", [("elbow to knuckle", "close")], per_minute, twist) == pytest.approx(kg)
-
-
-def test_carrying_and_pushing() -> None:
-    """[HSEHandling] about 10 m without rest; 20 and 15 kgf to start, 10 and 7 to keep moving."""
-    assert CARRY_WITHOUT_REST_M == 10
-    assert [PUSH_START_KGF["men"], PUSH_START_KGF["women"], PUSH_KEEP_KGF["men"], PUSH_KEEP_KGF["women"]] == [
-        20,
-        15,
-        10,
-        7,
-    ]
-
-
-def test_a_zone_that_the_filter_does_not_have() -> None:
-    with pytest.raises(
-        OutOfRange, match=r"zone: \('knee', 'close'\) is not in the filter; give one of shoulder to head"
-    ):
-        hse_filter_kg("men", [("knee", "close")])  # type: ignore[list-item]
-    with pytest.raises(OutOfRange, match="zone: no zone at all"):
-        hse_filter_kg("men", [])
+    """[HSEFilters] figure 20, close to the body between elbow and knuckle: 25 kg for men, 16 kg for women."""
+    assert HSE_FILTER_KG == {"men": 25, "women": 16}

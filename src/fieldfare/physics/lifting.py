@@ -1,15 +1,15 @@
-"""Lifting: what NIOSH recommends for a two-handed lift, and the British filters for a first look.
+"""Lifting: what NIOSH recommends for a two-handed lift, and the British filter for a first look.
 
 These are guides for healthy adults on a dry, level floor, not limits that make a lift safe; local rules, the handler's
 own state and a competent person come first. cautions.py holds the sentences that go with them.
 
-Conventions: heights are of the hands above the floor. A zone is by the body of the person who lifts.
+Conventions: heights are of the hands above the floor.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal, NamedTuple
@@ -19,29 +19,10 @@ from fieldfare.physics._tables import rows
 from fieldfare.units.faults import OutOfRange
 
 Grip = Literal["good", "fair", "poor"]
-Person = Literal["men", "women"]
-Zone = Literal[
-    "shoulder to head", "elbow to shoulder", "elbow to knuckle", "knuckle to mid lower leg", "mid lower leg to floor"
-]
-Reach = Literal["close", "far"]
 
 LOAD_CONSTANT_KG = 23.0
 WAIST_CM = 75.0
-CARRY_WITHOUT_REST_M = 10.0  # HSE: the filter holds for carrying about so far
-PUSH_START_KGF: dict[Person, float] = {"men": 20.0, "women": 15.0}  # HSE, to start or stop a load
-PUSH_KEEP_KGF: dict[Person, float] = {"men": 10.0, "women": 7.0}  # HSE, to keep it moving
-HSE_FILTER_KG: Mapping[str, Mapping[tuple[str, str], float]] = MappingProxyType(
-    {
-        person: MappingProxyType(
-            {
-                (row["zone"], reach): float(row[f"{person}_{reach}"])
-                for row in rows("hse_l23_figure_20.csv")
-                for reach in ("close", "far")
-            }
-        )
-        for person in ("men", "women")
-    }
-)
+HSE_FILTER_KG: Mapping[str, float] = MappingProxyType({"men": 25.0, "women": 16.0})  # at its best: close, at the waist
 
 _WEIGHT = Span("weight", "kg", 0, 1000, "give the weight in kilograms")
 _HORIZONTAL = Span("horizontal distance", "cm", 0, 300, "give from between the ankles to the hands", above=True)
@@ -192,59 +173,3 @@ def lifting_index(weight_kg: float, lift: Lift) -> float:
     """
     weight, recommended = within(float(weight_kg), _WEIGHT), recommended_kg(lift)
     return weight / recommended if recommended else math.inf
-
-
-def hse_filter_kg(
-    person: Person, zones: Iterable[tuple[Zone, Reach]], per_minute: float = 0.0, twist_deg: float = 0.0
-) -> float:
-    """Weight up to which the British filter asks for no closer look.
-
-    Parameters
-    ----------
-    person
-        The column of the filter, "men" or "women". [name]
-    zones
-        Every zone that the hands pass and how far from the body; the smallest weight counts. [name]
-    per_minute
-        Lifts a minute; up to one in two minutes takes nothing off. [1/min]
-    twist_deg
-        How far the body twists. [°]
-
-    Returns
-    -------
-    Weight. It is a filter, not a limit. [kg]
-
-    Raises
-    ------
-    OutOfRange
-        No zone, or one that the filter does not have; a frequency or a twist that nobody has, or not a number.
-
-    Sources
-    -------
-    [HSEFilters] figure 20; 30, 50 and 80 % off for often, 10 and 20 % for twisting: [HSEHandling]. Where its ranges
-    of frequency leave gaps, the safer side is taken.
-
-    Examples
-    --------
-    >>> hse_filter_kg("men", [("elbow to knuckle", "close"), ("elbow to shoulder", "close")])
-    20.0
-    """
-    grid = HSE_FILTER_KG[person]
-    touched = list(zones)
-    for zone in touched:
-        if zone not in grid:
-            known = ", ".join(dict.fromkeys(name for name, _ in grid))
-            raise OutOfRange(f"{zone} is not in the filter", "zone", f"give one of {known}, close or far")
-    if not touched:
-        raise OutOfRange("no zone at all", "zone", "give every zone that the hands pass")
-    return min(grid[zone] for zone in touched) * _often_share(per_minute) * _twist_share(twist_deg)
-
-
-def _often_share(per_minute: float) -> float:
-    lifts = within(float(per_minute), _PER_MINUTE)
-    return 1.0 if lifts <= 0.5 else 0.7 if lifts <= 2 else 0.5 if lifts <= 8 else 0.2
-
-
-def _twist_share(twist_deg: float) -> float:
-    twist = within(float(twist_deg), _TWIST)
-    return 1.0 if twist <= 45 else 0.9 if twist <= 90 else 0.8

@@ -1,16 +1,15 @@
 """Microphones as first-order patterns A + (1 − A)·cos θ: what they hear from where.
 
 Conventions: the omni share A is 1 for an omni and 0 for a figure of eight. Angles are from the axis. A negative
-response is heard with reversed polarity. The directivity factor Q and the distance factor √Q are two things, though
-both are abbreviated DF in print. Print uses "supercardioid" for 0.366, 0.37, 0.375 and even 0.414; here it is 0.366,
-the one with the greatest ratio of front to back.
+response is heard with reversed polarity. Print uses "supercardioid" for 0.366, 0.37, 0.375 and even 0.414; here it is
+0.366, the one with the greatest ratio of front to back.
 """
 
 from __future__ import annotations
 
 import math
 
-from fieldfare.physics._numbers import Number, Span, cosine, lg, root, within
+from fieldfare.physics._numbers import Number, Span, cosine, lg, within
 
 OMNI_SHARE: dict[str, float] = {
     "omni": 1.0,
@@ -21,11 +20,8 @@ OMNI_SHARE: dict[str, float] = {
     "figure of eight": 0.0,
 }
 
-BOUNDARY_GAIN_DB = 20 * math.log10(2)  # on a plane that is large against the wavelength the pressure doubles
-
 _SHARE = Span("omni share", "", 0, 1, "give A of A + (1 − A)·cos θ")
 _ANGLE = Span("angle", "rad", -1e6, 1e6, "give the angle from the axis in radians")
-_DOWN = Span("fall", "dB", 0, 200, "give by how many dB the response has fallen", above=True)
 
 
 def response(omni_share: float, angle_rad: Number) -> Number:
@@ -125,93 +121,6 @@ def random_efficiency(omni_share: Number) -> Number:
     return share**2 + (1 - share) ** 2 / 3
 
 
-def directivity_factor(omni_share: Number) -> Number:
-    """Directivity factor Q: how much more of the axis than of the room is heard.
-
-    Parameters
-    ----------
-    omni_share
-        Omni share A of the pattern, 0 to 1, float or array of any shape. [1]
-
-    Returns
-    -------
-    Energy ratio, 1 to 4, of the same shape. Not the distance factor, which is its root. [1]
-
-    Raises
-    ------
-    OutOfRange
-        A share below 0, above 1 or not a number; names the first one and its place.
-
-    Sources
-    -------
-    1 / random efficiency: [MicBook] table 6-1.
-
-    Examples
-    --------
-    >>> directivity_factor(OMNI_SHARE["hypercardioid"])
-    4.0
-    """
-    return 1 / random_efficiency(omni_share)
-
-
-def directivity_index_db(omni_share: Number) -> Number:
-    """Directivity index: the directivity factor in decibels.
-
-    Parameters
-    ----------
-    omni_share
-        Omni share A of the pattern, 0 to 1, float or array of any shape. [1]
-
-    Returns
-    -------
-    Level, 0 to 6.02, of the same shape. [dB]
-
-    Raises
-    ------
-    OutOfRange
-        A share below 0, above 1 or not a number; names the first one and its place.
-
-    Sources
-    -------
-    10·lg Q: [MicBook] table 6-1.
-
-    Examples
-    --------
-    >>> round(directivity_index_db(OMNI_SHARE["cardioid"]), 1)
-    4.8
-    """
-    return 10 * lg(directivity_factor(omni_share))
-
-
-def distance_factor(omni_share: Number) -> Number:
-    """How much farther away than an omni it may stand for the same share of room sound.
-
-    Parameters
-    ----------
-    omni_share
-        Omni share A of the pattern, 0 to 1, float or array of any shape. [1]
-
-    Returns
-    -------
-    Ratio of distances, 1 to 2, of the same shape. Not the directivity factor, which is its square. [1]
-
-    Raises
-    ------
-    OutOfRange
-        A share below 0, above 1 or not a number; names the first one and its place.
-
-    Sources
-    -------
-    √Q: [DirectivityCoefficient].
-
-    Examples
-    --------
-    >>> round(distance_factor(OMNI_SHARE["cardioid"]), 2)
-    1.73
-    """
-    return root(directivity_factor(omni_share))
-
-
 def null_deg(omni_share: float) -> float | None:
     """Angle at which nothing is heard: where a wedge or a neighbour belongs.
 
@@ -240,70 +149,3 @@ def null_deg(omni_share: float) -> float | None:
     """
     share = within(float(omni_share), _SHARE)
     return math.degrees(math.acos(-share / (1 - share))) if share <= 0.5 else None
-
-
-def pickup_arc_deg(omni_share: float, down_db: float) -> float | None:
-    """Full arc in front over which the response has not fallen by more than so much.
-
-    Parameters
-    ----------
-    omni_share
-        Omni share A of the pattern, 0 to 1. [1]
-    down_db
-        How far the response may fall. [dB]
-
-    Returns
-    -------
-    Both sides together, 0 to 360; none where the response never falls so far. [°]
-
-    Raises
-    ------
-    OutOfRange
-        A share below 0 or above 1, a fall of 0 or less, or not a number.
-
-    Sources
-    -------
-    2·acos((10^(−d/20) − A) / (1 − A)): [HyperPhysics] microphone patterns.
-
-    Examples
-    --------
-    >>> round(pickup_arc_deg(OMNI_SHARE["cardioid"], 3))
-    131
-    """
-    share, down = within(float(omni_share), _SHARE), within(float(down_db), _DOWN)
-    left = math.pow(10, -down / 20) - share
-    if left < share - 1:  # the rear is still louder; so it is for an omni, which has no rear
-        return None
-    return math.degrees(2 * math.acos(left / (1 - share)))
-
-
-def front_to_back_db(omni_share: Number) -> Number:
-    """Energy taken from the front half of a diffuse field over that taken from the back half.
-
-    Parameters
-    ----------
-    omni_share
-        Omni share A of the pattern, 0 to 1, float or array of any shape. [1]
-
-    Returns
-    -------
-    Level difference, 0 to 11.4, of the same shape. [dB]
-
-    Raises
-    ------
-    OutOfRange
-        A share below 0, above 1 or not a number; names the first one and its place.
-
-    Sources
-    -------
-    Integrals of the squared pattern over both hemispheres: [definition].
-
-    Examples
-    --------
-    >>> round(front_to_back_db(OMNI_SHARE["supercardioid"]), 1)
-    11.4
-    """
-    share = within(omni_share, _SHARE)
-    rest = 1 - share
-    even, odd = share**2 + rest**2 / 3, share * rest
-    return 10 * lg((even + odd) / (even - odd))

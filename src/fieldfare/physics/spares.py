@@ -1,7 +1,7 @@
 """Spares: how many must be carried so that what is needed is there, given how often a thing fails.
 
 Conventions: odds are from 0 to 1. Units fail independently of one another; a shared cause, such as a wet bin, is not
-in these figures. Sums are exact: for small counts the normal approximation gives wrong answers.
+in these figures. Sums are exact.
 """
 
 from __future__ import annotations
@@ -15,7 +15,6 @@ MOST = 1000  # units that one sum is made over
 _ODDS = Span("odds of failing", "", 0, 1, "give odds from 0 to 1, such as 0.02 for one in fifty")
 _GOOD = Span("odds of being good", "", 0, 1, "give odds from 0 to 1, such as 0.97")
 _WANTED = Span("wanted odds", "", 0, 0.999_999, "give odds such as 0.95: no number of spares makes it certain")
-_MEAN = Span("expected failures", "", 0, 700, "give how many are expected to fail, at most 700")
 _COUNT = Span("count", "", 0, MOST, "give a whole number of units of one kind")
 
 
@@ -122,72 +121,3 @@ def spares_for(in_use: int, fail_odds: float, wanted_odds: float) -> int:
     """
     wanted, used = within(float(wanted_odds), _WANTED), int(within(float(in_use), _COUNT))
     return next(spares for spares in range(used + 1) if odds_at_most(spares, used, fail_odds) >= wanted)
-
-
-def poisson_at_most(failures: int, expected: float) -> float:
-    """Odds of no more than so many failures, where a failed unit is replaced and can fail again.
-
-    Parameters
-    ----------
-    failures
-        How many failures there are spares for. [count]
-    expected
-        How many are expected to fail in the time. [1]
-
-    Returns
-    -------
-    Odds. [1]
-
-    Raises
-    ------
-    OutOfRange
-        A count below 0 or above 1000, a negative expectation or one above 700, or not a number.
-
-    Sources
-    -------
-    Poisson sum: [PoissonSpares].
-
-    Examples
-    --------
-    >>> round(poisson_at_most(1, 1.0), 4)
-    0.7358
-    """
-    covered, mean = int(within(float(failures), _COUNT)), within(float(expected), _MEAN)
-    term = total = math.exp(-mean)
-    for n in range(1, covered + 1):
-        term *= mean / n
-        total += term
-    return min(1.0, total)
-
-
-def poisson_spares(expected: float, wanted_odds: float) -> int:
-    """Least number of spares for a stock that many failures draw on.
-
-    Parameters
-    ----------
-    expected
-        How many are expected to fail in the time: units · hours / mean hours between failures. [1]
-    wanted_odds
-        Odds wanted that there are spares enough. [1]
-
-    Returns
-    -------
-    Spares. [count]
-
-    Raises
-    ------
-    OutOfRange
-        A negative expectation or one above 700, wanted odds of 1, or not a number.
-
-    Sources
-    -------
-    Smallest number whose Poisson sum reaches the odds: [PoissonSpares]. By the normal approximation [NormalSpares]
-    prints one too many for few failures.
-
-    Examples
-    --------
-    >>> poisson_spares(0.324, 0.95)
-    1
-    """
-    wanted = within(float(wanted_odds), _WANTED)
-    return next(spares for spares in range(MOST + 1) if poisson_at_most(spares, expected) >= wanted)

@@ -11,8 +11,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from math import floor, hypot
 
-from fieldfare.physics.gains import preamp_noise_dbfs, recorded_dbfs
-from fieldfare.physics.levels import gain_db, mic_output_dbu, self_noise_dbu, sum_incoherent
+from fieldfare.physics.levels import (
+    A_OF_WHITE_DB,
+    gain_db,
+    mic_output_dbu,
+    preamp_noise_dbfs,
+    recorded_dbfs,
+    self_noise_dbu,
+    sum_incoherent,
+)
 from fieldfare.physics.lines import loading_loss_db, parallel_ohm
 from fieldfare.plan.wanted import Chosen, Wanted
 from fieldfare.show.kit import Di, Kit, Mic, Preamp, Recorder, Splitter, Thing
@@ -25,7 +32,6 @@ PICKUP_PLUS_MINUS_DB = 8.0  # pickups and players differ that much
 LINE_PLUS_MINUS_DB = 3.0
 HOUSE_INPUT_OHM = 2000.0  # of a house preamp on the other side of a split, which nobody states
 LINE_INPUT_OHM = 10_000.0
-A_OF_WHITE_DB = -2.05  # white noise from 20 Hz to 20 kHz, A-weighted against flat
 PADS_DB = (10.0, 20.0, 30.0)
 
 

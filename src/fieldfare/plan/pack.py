@@ -232,7 +232,7 @@ def _lifting(weight_kg: float) -> Working:
 
 
 def _caution(weight_kg: float) -> str:
-    men, women = HSE_FILTER_KG["men"]["elbow to knuckle", "close"], HSE_FILTER_KG["women"]["elbow to knuckle", "close"]
+    men, women = HSE_FILTER_KG["men"], HSE_FILTER_KG["women"]
     if weight_kg > men:
         return f"over {figure(men)} kg: two people, or a trolley; local rules come first"
     if weight_kg > women:

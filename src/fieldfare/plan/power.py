@@ -9,7 +9,13 @@ from collections.abc import Iterator
 from math import dist
 
 from fieldfare.physics.cautions import CAUTIONS
-from fieldfare.physics.mains import battery_minutes, conductor_ohm_per_km, continuous_limit_a, voltage_drop_v
+from fieldfare.physics.mains import (
+    FLEXIBLE_OHM_PER_KM,
+    battery_minutes,
+    conductor_ohm_per_km,
+    continuous_limit_a,
+    voltage_drop_v,
+)
 from fieldfare.show.kit import Kit, Preamp, Recorder, Supply
 from fieldfare.show.plan import CircuitLoad, Power
 from fieldfare.show.venue import Circuit, Socket, Venue
@@ -143,7 +149,7 @@ def _drops(venue: Venue, kit: Kit, socket: Socket | None, rig_w: float) -> Itera
             Given(name="Ω/km", value=ohm_per_km),
             Given(name="voltage", value=venue.mains.voltage_v, unit="V"),
         ),
-        source="IEC60228",
+        source="IEC60228" if lead.conductor_mm2 in FLEXIBLE_OHM_PER_KM else "AWG",
     )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import acos, copysign, dist, log10
 
 from fieldfare.physics.acoustics import diffuse_level_db, speed_of_sound
-from fieldfare.physics.levels import sum_incoherent
+from fieldfare.physics.levels import A_OF_WHITE_DB, sum_incoherent
 from fieldfare.physics.microphones import OMNI_SHARE, random_efficiency, response
 from fieldfare.show.kit import Kit
 from fieldfare.show.plan import Plan, PlannedInput
@@ -21,7 +21,6 @@ NULL_FLOOR = 10 ** (-24 / 20)  # no real microphone hears less than this from wh
 ASSUMED_C, ASSUMED_REVERBERATION_S = 20.0, 1.2
 CONVERTER_DBFS = -115.0
 DI_NOISE_DBU = -112.0  # at the output of a DI box with a pickup on it; PRACTICE
-FLAT_OVER_A_DB = 2.05  # white noise from 20 Hz to 20 kHz reads this much more without the A weighting
 UNKNOWN_NOISE_DBFS = -95.0  # of a wireless receiver and other inputs whose level the plan does not know; PRACTICE
 HOUSE_LATENCY_S = 0.0021  # through the house's own mixer
 _HOUSE_BALANCE = {"lead vocal": 1.0, "backing vocal": 0.7, "kick": 0.4, "bass": 0.5, "snare": 0.15}
@@ -198,7 +197,7 @@ def _noise_dbfs(row: PlannedInput, to_dbfs: float) -> float:
     """Unweighted noise of an input: as the plan reckons it, with the DI's and the converter's own."""
     parts = [CONVERTER_DBFS]
     if row.noise and row.noise.value is not None:
-        parts.append(row.noise.value + FLAT_OVER_A_DB)
+        parts.append(row.noise.value - A_OF_WHITE_DB)
     elif row.taking in ("mic", "split"):
         parts.append(UNKNOWN_NOISE_DBFS)
     if row.taking == "di":
