@@ -31,6 +31,8 @@ from fieldfare.show.drawn import drawing_of
 from fieldfare.show.plan import Plan
 from fieldfare.show.toml import read_show
 from fieldfare.takes.axis import find_axes
+from fieldfare.takes.proven import Proven
+from fieldfare.takes.stamps import stamp_of_take
 from fieldfare.takes.wave import write
 
 CHANNELS, RATE_HZ = 18, 48_000
@@ -60,7 +62,8 @@ def parcel(card: Path, out: Path, plan: Plan) -> None:
     (axis,) = find_axes(card, drawing_of(plan).input)
     folder = out / "data" / "tracks"
     folder.mkdir(parents=True)
-    hand_tracks(axis, Stretch("take", folder, 0, axis.frames), plan, lambda samples: None)
+    proven = Proven(out, out.with_name("journal"), stamp_of_take(axis))
+    hand_tracks(axis, Stretch("take", folder, 0, axis.frames), plan, proven, lambda samples: None)
     seal(out, {"External-Description": dt.date.today().isoformat()})
 
 

@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import hashlib
 import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from desk.recorded import RATE, sound_of
+from desk.recorded import RATE, sound_of, with_songs
 
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Stopped, Tell, Work
 from fieldfare.desk.planner import Planner
-from fieldfare.desk.works import pictures, songs, timing
+from fieldfare.desk.work import KINDS
+from fieldfare.desk.works import parcels, pictures, songs, timing
+from fieldfare.handover.consents import parties
+from fieldfare.show.alignment import Alignment, Shift, TakeAlignment
+from fieldfare.show.consent import Consent, add_consent
+from fieldfare.takes.alignment.kept import keep_alignment
 from fieldfare.takes.wave import write_whole
+from fieldfare.units.faults import NotDone
 
 
 @pytest.fixture
@@ -121,3 +129,62 @@ def test_a_camera_that_was_found_is_not_looked_for_again(
     reports = pictures.kept_pictures(night.folder)
     assert [[one.name for one in report.device] for report in reports] == [["left", "right"]] * 2
     assert not (parts / "pictures").exists()
+
+
+def _consented(night: Book) -> None:
+    contents = parcels.contents_of(night, with_tracks=False)
+    for one in parties(contents.show, contents.venue, contents.recipes, contents.consents):
+        said = Consent(of=one.name, side=one.side, uses=("recording",), on=dt.date(2026, 11, 1), how="mail")
+        add_consent(night.folder, said)
+
+
+def _copying_off(place: Path, count: int) -> Tell:
+    """Break off as soon as so many files are proven."""
+
+    def tell(stage: str, share: float) -> None:
+        for journal in place.glob(".*.proven"):
+            if len(journal.read_text("utf-8").splitlines()) > count:
+                raise Stopped
+
+    return tell
+
+
+@pytest.mark.parametrize("kind", ["cut", "shift", "parcel"])
+def test_files_that_were_proven_before_work_was_stopped_are_not_written_again(
+    kind: str, night: Book, tmp_path: Path
+) -> None:
+    with_songs(night.folder, "take-1", 2)
+    _consented(night)
+    shifts = tuple(Shift(track=label, apply=True, samples=12.0) for label in ("Kick", "Snare top"))
+    keep_alignment(night.folder, Alignment(take=(TakeAlignment(take="take-1", rate_hz=RATE, frames=1, shift=shifts),)))
+    place = tmp_path / "out"
+    asks: Asks = {"folder": str(place if kind == "parcel" else place / "made"), "take": "take-1", "receiver": "mixer"}
+    make = KINDS[kind].make
+    assert _broken_off(make(night, asks), _copying_off(place, 1))
+    (part,) = (one for one in place.iterdir() if one.is_dir())
+    before = {path.relative_to(part): path.stat().st_mtime_ns for path in part.rglob("*.wav")}
+    assert before
+    make(night, asks)(_quiet)
+    (made,) = place.iterdir()
+    assert {path: (made / path).stat().st_mtime_ns for path in before} == before
+    assert len(list(made.rglob("*.wav"))) == {"cut": 4, "shift": 2, "parcel": 4}[kind]
+
+
+def test_a_parcel_that_was_whole_before_the_desk_was_cut_off_is_read_back_and_logged_once(
+    night: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _consented(night)
+    asks: Asks = {"folder": str(tmp_path), "receiver": "mixer"}
+    with monkeypatch.context() as patch:
+        patch.setattr(parcels, "_log", _die)
+        assert _broken_off(parcels.packing(night, asks), _quiet)
+    assert "was read back again" in parcels.packing(night, asks)(_quiet)
+    (event,) = [one.event for one in night.events() if one.event.kind == "handed over"]
+    (made,) = tmp_path.glob("*_mixer")
+    assert hashlib.sha512((made / "tagmanifest-sha512.txt").read_bytes()).hexdigest() in event.text
+    with pytest.raises(NotDone, match="there already"):
+        parcels.packing(night, asks)(_quiet)
+
+
+def _die(*_: object) -> None:
+    raise Stopped

@@ -14,6 +14,8 @@ from numpy.typing import ArrayLike
 
 from fieldfare.handover.tracks import Handed, Stretch, hand_tracks
 from fieldfare.takes.axis import Axis, find_axes
+from fieldfare.takes.proven import Proven
+from fieldfare.takes.stamps import stamp_of_take
 from fieldfare.takes.wave import Bext, make_bext, read_all, read_head, write
 
 BEGIN = 1_000_000
@@ -35,7 +37,8 @@ def _axis(card: Path, bits: int, rate_hz: int, parts: list[tuple[int, ArrayLike]
 def _handed(axis: Axis, folder: Path, start: int, end: int) -> tuple[Handed, ...]:
     folder.mkdir()
     plan, _, _, _ = demo()
-    return hand_tracks(axis, Stretch("x", folder, start, end), plan, lambda samples: None)
+    proven = Proven(folder, folder.with_name("journal"), stamp_of_take(axis))
+    return hand_tracks(axis, Stretch("x", folder, start, end), plan, proven, lambda samples: None)
 
 
 @pytest.mark.parametrize(

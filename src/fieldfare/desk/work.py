@@ -29,14 +29,14 @@ GO_ON = "Go on where it was"
 KINDS: Mapping[str, Kind] = {
     "offload": Kind("offload", "Copying", GO_ON, offload.copying, resumes=True, reaches_out=True),
     "songs": Kind("songs", "Listening for songs", GO_ON, songs.finding, resumes=True),
-    "cut": Kind("songs", "Cutting the songs", "Cut again", songs.cutting, reaches_out=True),
+    "cut": Kind("songs", "Cutting the songs", GO_ON, songs.cutting, resumes=True, reaches_out=True),
     "timing": Kind("timing", "Measuring delays and polarity", GO_ON, timing.measuring, resumes=True),
-    "shift": Kind("timing", "Writing shifted tracks", "Write them again", timing.shifting, reaches_out=True),
+    "shift": Kind("timing", "Writing shifted tracks", GO_ON, timing.shifting, resumes=True, reaches_out=True),
     "rough": Kind("rough", "Mixing", GO_ON, rough.mixing, resumes=True),
     "pictures": Kind(
         "pictures", "Putting pictures to the sound", GO_ON, pictures.putting, resumes=True, reaches_out=True
     ),
-    "parcel": Kind("handover", "Making a parcel", "Make it again", parcels.packing, reaches_out=True),
+    "parcel": Kind("handover", "Making a parcel", GO_ON, parcels.packing, resumes=True, reaches_out=True),
     "whatif": Kind("sheets", "Trying every failure", "Try them again", whatif.trying),
     "watch": Kind("watch", "Watching", "Watch again", watch.watching, reaches_out=True),
 }

@@ -93,6 +93,17 @@ def _seal(folder: Path, info: Mapping[str, str], tell: Callable[[float], None]) 
     return Sealed(len(paths), total, hashed(last, [ALGORITHM])[0][ALGORITHM])
 
 
+def sealed_before(folder: Path, files: int, size: int) -> Sealed:
+    """Return a bag that was sealed before and was found to be whole.
+
+    Raises
+    ------
+    OSError
+        As the system raises it.
+    """
+    return Sealed(files, size, hashed(folder / f"tagmanifest-{ALGORITHM}.txt", [ALGORITHM])[0][ALGORITHM])
+
+
 def is_litter(name: str) -> bool:
     """Tell whether an operating system leaves files of that name behind wherever it looks: from memory, no source.
 

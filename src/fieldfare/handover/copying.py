@@ -44,7 +44,7 @@ def copy_bag(bag: Path, place: Path, tell: Tell) -> tuple[Path, BagCheck]:
         raise Fault("this is no bag: bagit.txt is not in it", str(bag), "name the bag's own folder")
     target = place / bag.name
     refuse(target)
-    _refuse(bag, place)
+    _refuse(bag, target)
     with whole_folder(target) as part:
         _copy(bag, part, tell)
         found = check_bag(part, lambda share: tell("reading back", share))
@@ -62,15 +62,15 @@ def copy_bag(bag: Path, place: Path, tell: Tell) -> tuple[Path, BagCheck]:
     return target, found
 
 
-def _refuse(bag: Path, place: Path) -> None:
+def _refuse(bag: Path, target: Path) -> None:
     files = _files(bag)
-    there = next(one for one in (place.absolute(), *place.absolute().parents) if one.is_dir())
+    there = next(one for one in target.absolute().parents if one.is_dir())
     limit = device_of(there).largest_file
     for path in files:
         if limit is not None and path.stat().st_size > limit:
             what = f"{path.name} is larger than the {limit} bytes that its file system takes"
-            raise NotDone(what, str(place), "format the stick as exFAT, or use another")
-    refuse_small_disc(place, sum(path.stat().st_size for path in files))
+            raise NotDone(what, str(target.parent), "format the stick as exFAT, or use another")
+    refuse_small_disc(target, sum(path.stat().st_size for path in files))
 
 
 def _files(bag: Path) -> list[Path]:

@@ -1,13 +1,12 @@
 """A parcel for one receiver: refused while a consent is missing, made whole or not at all, sealed as a bag.
 
 Everything is written beside its place first, under a name that begins with a dot; it gets its own name once every file
-has been read back from the medium.
+has been read back from the medium. Broken off, it goes on where it was (`takes/proven.py`).
 """
 
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -15,6 +14,7 @@ from pathlib import Path
 
 from fieldfare.handover.bag import ALGORITHM, PAYLOAD, Sealed, seal
 from fieldfare.handover.consents import missing_consents, parties
+from fieldfare.handover.copies import copy_files
 from fieldfare.handover.listening import Listening, ListeningPage, Player, listening_page
 from fieldfare.handover.names import safe_name, told_apart
 from fieldfare.handover.notes import consents_text, notes_text
@@ -25,7 +25,7 @@ from fieldfare.sheets.head import Paper, Setting
 from fieldfare.sheets.language import Language, day_in, listed_in, said, worded
 from fieldfare.show.alignment import Alignment
 from fieldfare.show.consent import CONSENT_FILE, ConsentBook
-from fieldfare.show.files import refuse, refuse_small_disc, whole_folder
+from fieldfare.show.files import refuse, refuse_small_disc
 from fieldfare.show.findings import TakeReport
 from fieldfare.show.kit import Kit
 from fieldfare.show.mix import SHEET_FILE, read_mix
@@ -36,7 +36,9 @@ from fieldfare.show.songs import SONGS_FILE, Handles, SongBook, TakeSongs
 from fieldfare.show.venue import Venue
 from fieldfare.takes.axis import Axis
 from fieldfare.takes.played import level_of
+from fieldfare.takes.proven import Proven, proven_folder
 from fieldfare.takes.songs.pieces import pieces_of
+from fieldfare.takes.stamps import stamp_of, stamp_of_take
 from fieldfare.takes.wave import Cue
 from fieldfare.units.faults import BadDocuments, Blemish, Fault, NotDone
 from fieldfare.units.text import listed, slug
@@ -87,10 +89,15 @@ class _Making:
 
     contents: Contents
     to: Receiver
-    part: Path
+    proven: Proven
     tell: Tell
     handed: list[Handed] = field(default_factory=list)
     copied: dict[str, str] = field(default_factory=dict)  # path from the bag, SHA-512 of what was read
+
+    @property
+    def part(self) -> Path:
+        """The folder that it is made in."""
+        return self.proven.folder
 
 
 def refusals(contents: Contents, to: Receiver, day_of: dt.date) -> tuple[Blemish, ...]:
@@ -136,13 +143,12 @@ def make_parcel(contents: Contents, to: Receiver, place: Path, printed: dt.datet
     said = refusals(contents, to, printed.date())
     if said:
         raise BadDocuments(said)
-    name = f"{contents.show.date.isoformat()}_{safe_name(contents.show.title)}_{safe_name(to.name)}"
-    folder = place / name
+    folder = parcel_folder(contents.show, to, place)
     refuse(folder)
-    _refuse_small_disc(contents, to, place)
-    with whole_folder(folder) as part:
-        making = _Making(contents, to, part, tell)
-        (part / PAYLOAD).mkdir()
+    _refuse_small_disc(contents, to, folder)
+    with proven_folder(folder, _stamp(contents, to)) as proven:
+        making, part = _Making(contents, to, proven, tell), proven.folder
+        (part / PAYLOAD).mkdir(exist_ok=True)
         lacking = tuple(_fill(making, printed))
         sealed = seal(part, _info(contents, to), lambda share: tell("reading back", share))
         _compare(making)
@@ -150,12 +156,23 @@ def make_parcel(contents: Contents, to: Receiver, place: Path, printed: dt.datet
     return Parcel(folder, sealed, handed, lacking)
 
 
+def parcel_folder(show: Show, to: Receiver, place: Path) -> Path:
+    """Return the folder that a parcel is made in."""
+    return place / f"{show.date.isoformat()}_{safe_name(show.title)}_{safe_name(to.name)}"
+
+
+def _stamp(contents: Contents, to: Receiver) -> str:
+    """Stamp what the recordings of a parcel are made from; its papers are written anew each time."""
+    takes = [stamp_of_take(axis) for axis in contents.axes]
+    return stamp_of("parcel", to, contents.plan.digest, contents.songs, takes)
+
+
 def _moved(one: Handed, part: Path, folder: Path) -> Handed:
     path = folder / one.path.relative_to(part)
     return Handed(path, one.label, one.number, one.frames, one.rate_hz, one.bits, one.silent, one.sha256)
 
 
-def _refuse_small_disc(contents: Contents, to: Receiver, place: Path) -> None:
+def _refuse_small_disc(contents: Contents, to: Receiver, folder: Path) -> None:
     rows = [stretch for axis in contents.axes for stretch in _stretches(contents, axis, to, Path())]
     needed = sum(
         (stretch.end - stretch.start) * track.course.strand.part[0].sample_bytes
@@ -163,7 +180,7 @@ def _refuse_small_disc(contents: Contents, to: Receiver, place: Path) -> None:
         for track in axis.track
     )
     needed += sum(path.stat().st_size for path in (*contents.roughs, *contents.pictures))
-    refuse_small_disc(place, needed)
+    refuse_small_disc(folder, needed)
 
 
 def _fill(making: _Making, printed: dt.datetime) -> Iterator[str]:
@@ -184,7 +201,7 @@ def _fill(making: _Making, printed: dt.datetime) -> Iterator[str]:
         elif wanted:
             copied = _copy_all(making, files, payload / name)
             if name == "roughs":
-                played += [(rough_title(path), copy) for path, (_, copy) in zip(files, copied, strict=True)]
+                played += [(rough_title(path), copy) for path, copy in zip(files, copied, strict=True)]
                 sheets = [path for path in dict.fromkeys(one.parent / SHEET_FILE for one in files) if path.is_file()]
                 _copy_all(making, sheets, payload / name)
     _write_papers(making, printed)
@@ -239,13 +256,15 @@ def _stretches(contents: Contents, axis: Axis, to: Receiver, payload: Path) -> I
     of_take = [take for take in _songs(contents) if take.take == axis.name]
     songs = [song for take in of_take for song in sorted(take.song, key=lambda one: one.start) if song.keep]
     marks = tuple(Cue(song.start, song.title) for song in songs)
+    takes = told_apart(safe_name(one.name, "take") for one in contents.axes)
+    own = takes[contents.axes.index(axis)]
     if to.tracks in ("whole", "both"):
-        yield axis, Stretch(axis.name, payload / "tracks" / safe_name(axis.name, "take"), 0, axis.frames, marks)
+        yield axis, Stretch(axis.name, payload / "tracks" / own, 0, axis.frames, marks)
     if to.tracks in ("songs", "both"):
         handles = contents.songs.handles if contents.songs else Handles()
         pieces = [piece for take in of_take for piece in pieces_of(take, handles)]
         for number, piece in enumerate(pieces, 1):
-            name = f"{safe_name(axis.name, 'take')}_{number:02d}_{safe_name(piece.title, 'song')}"
+            name = f"{own}_{number:02d}_{safe_name(piece.title, 'song')}"
             mark = (Cue(piece.song_start, piece.title), Cue(piece.song_end, "end"))
             yield axis, Stretch(piece.title, payload / "songs" / name, piece.start, piece.end, mark)
 
@@ -262,25 +281,15 @@ def _write_tracks(making: _Making) -> None:
         making.tell("writing tracks", done / max(1, total))
 
     for axis, stretch in work:
-        stretch.folder.mkdir(parents=True)
-        making.handed += hand_tracks(axis, stretch, contents.plan, tell)
+        stretch.folder.mkdir(parents=True, exist_ok=True)
+        making.handed += hand_tracks(axis, stretch, contents.plan, making.proven, tell)
 
 
-def _copy_all(making: _Making, files: Sequence[Path], folder: Path) -> list[tuple[str, Path]]:
-    """Copy files under safe names, hash what is read, and return each with what it was called."""
-    folder.mkdir(parents=True, exist_ok=True)
-    names = told_apart(f"{safe_name(path.stem)}{path.suffix.casefold()}" for path in files)
-    copied = []
-    for number, (path, name) in enumerate(zip(files, names, strict=True), 1):
-        hasher = hashlib.new(ALGORITHM)
-        with path.open("rb") as source, (folder / name).open("xb") as target:
-            while block := source.read(1 << 20):
-                hasher.update(block)
-                target.write(block)
-        making.copied[(folder / name).relative_to(making.part).as_posix()] = hasher.hexdigest()
-        making.tell(f"copying {folder.name}", number / len(files))
-        copied.append((path.stem, folder / name))
-    return copied
+def _copy_all(making: _Making, files: Sequence[Path], folder: Path) -> list[Path]:
+    """Copy files as they are, remember what was read of each, and return the copies."""
+    copied = copy_files(making.proven, files, folder, lambda share: making.tell(f"copying {folder.name}", share))
+    making.copied |= {path.relative_to(making.part).as_posix(): digest for path, digest in copied.items()}
+    return list(copied)
 
 
 def _compare(making: _Making) -> None:

@@ -18,7 +18,7 @@ from fieldfare.handover.names import safe_name, told_apart
 from fieldfare.show.plan import Plan, PlannedInput
 from fieldfare.takes.axis import Axis, AxisTrack, Course
 from fieldfare.takes.channels import ChannelFile, copy_stretch, one_channel
-from fieldfare.takes.mend.repair import prove
+from fieldfare.takes.proven import Proof, Proven
 from fieldfare.takes.wave import (
     Bext,
     Cue,
@@ -60,17 +60,21 @@ class Handed:
     sha256: str  # of its samples
 
 
-def hand_tracks(axis: Axis, stretch: Stretch, plan: Plan, tell: Callable[[int], None]) -> tuple[Handed, ...]:
-    """Write every track of a stretch of a take, and read each back.
+def hand_tracks(
+    axis: Axis, stretch: Stretch, plan: Plan, part: Proven, tell: Callable[[int], None]
+) -> tuple[Handed, ...]:
+    """Write every track of a stretch of a take that is not proven yet, and read each back.
 
     Parameters
     ----------
     axis
         The take; its files are only read.
     stretch
-        From where to where; its folder must be there and empty.
+        From where to where; its folder must be there, in that of the parcel.
     plan
         What each track is.
+    part
+        The parcel's files that are proven.
     tell
         Called with the samples that were written, once for each track of a recording.
 
@@ -84,7 +88,7 @@ def hand_tracks(axis: Axis, stretch: Stretch, plan: Plan, tell: Callable[[int], 
     names = _names(axis.track)
     handed: list[Handed] = []
     for course in axis.courses:
-        handed += _hand_course(axis, course, stretch, plan, names)
+        handed += _hand_course(axis, course, stretch, plan, part, names)
         tell((stretch.end - stretch.start) * course.strand.channels)
     return tuple(sorted(handed, key=lambda one: one.path.name))
 
@@ -95,33 +99,40 @@ def _names(tracks: Sequence[AxisTrack]) -> dict[int, str]:
     return {id(track): name for track, name in zip(tracks, names, strict=True)}
 
 
-def _hand_course(axis: Axis, course: Course, stretch: Stretch, plan: Plan, names: dict[int, str]) -> list[Handed]:
-    form = one_channel(course.strand.part[0].form)
+def _hand_course(
+    axis: Axis, course: Course, stretch: Stretch, plan: Plan, part: Proven, names: dict[int, str]
+) -> list[Handed]:
+    proofs: list[tuple[AxisTrack, Path, Proof]] = []
+    opened: list[ChannelFile] = []
     with ExitStack() as stack:
-        opened = [
-            ChannelFile(
-                track, stack.enter_context(_writer(axis, track, stretch, plan, stretch.folder / names[id(track)]))
-            )
-            for track in axis.track
-            if track.course is course
-        ]
-        copy_stretch(course, stretch.start, stretch.end, opened)
+        for track in axis.track:
+            if track.course is course:
+                path = stretch.folder / names[id(track)]
+                if (proof := part.find(path)) is not None:
+                    proofs.append((track, path, proof))
+                    continue
+                opened.append(ChannelFile(track, stack.enter_context(_writer(axis, track, stretch, plan, path))))
+        if opened:
+            copy_stretch(course, stretch.start, stretch.end, opened)
     frames = stretch.end - stretch.start
     for one in opened:
-        prove(one.writer.path, frames, one.hasher.hexdigest())
-    return [
-        Handed(
-            path=one.writer.path,
-            label=one.track.label,
-            number=one.track.number,
-            frames=frames,
-            rate_hz=form.rate_hz,
-            bits=form.bits,
-            silent=one.silent,
-            sha256=one.hasher.hexdigest(),
-        )
-        for one in opened
-    ]
+        path = one.writer.path
+        proofs.append((one.track, path, part.keep(path, frames, one.hasher.hexdigest(), one.silent)))
+    return [_handed(course, *one) for one in proofs]
+
+
+def _handed(course: Course, track: AxisTrack, path: Path, proof: Proof) -> Handed:
+    form = course.strand.part[0].form
+    return Handed(
+        path=path,
+        label=track.label,
+        number=track.number,
+        frames=proof.frames,
+        rate_hz=form.rate_hz,
+        bits=form.bits,
+        silent=proof.silent,
+        sha256=proof.sha256,
+    )
 
 
 def _writer(axis: Axis, track: AxisTrack, stretch: Stretch, plan: Plan, path: Path) -> WaveWriter:

@@ -97,7 +97,7 @@ def refuse_small_disc(folder: Path, needed: int) -> None:
     Parameters
     ----------
     folder
-        Where it goes; it need not be there yet.
+        Where it goes; it need not be there yet. What lies there of it since it was broken off counts as room.
     needed
         How much it is. [byte]
 
@@ -107,24 +107,28 @@ def refuse_small_disc(folder: Path, needed: int) -> None:
         Less is free.
     """
     there = next(one for one in (folder.absolute(), *folder.absolute().parents) if one.is_dir())
-    free = shutil.disk_usage(there).free
+    begun = sum(path.stat().st_size for path in part_of(folder).rglob("*") if path.is_file())
+    free = shutil.disk_usage(there).free + begun
     if needed + RESERVE_BYTES > free:
         what = f"{needed / 1e9:.1f} GB are needed and {free / 1e9:.1f} GB are free"
         raise NotDone(what, str(folder), "make room, or name a folder on another disc")
 
 
 @contextmanager
-def whole_folder(folder: Path) -> Iterator[Path]:
+def whole_folder(folder: Path, *, goes_on: bool = False) -> Iterator[Path]:
     """Fill a folder beside its place, and put it there only when all of it is whole.
 
     Parameters
     ----------
     folder
         Where it goes; not there yet, or empty.
+    goes_on
+        Whether what was written stays beside its place where the work is broken off, and is there when it is filled
+        again. A disc that fails or is full keeps nothing all the same.
 
     Yields
     ------
-    The folder to fill. Left by a fault, nothing of it stays.
+    The folder to fill. Left by a fault, nothing of it stays but what goes on.
 
     Raises
     ------
@@ -132,17 +136,28 @@ def whole_folder(folder: Path) -> Iterator[Path]:
         As `refuse` does, or it cannot be written.
     """
     refuse(folder)
-    part = folder.with_name(f".{folder.name}.part")
-    shutil.rmtree(part, ignore_errors=True)
+    part, stays = part_of(folder), goes_on
+    if not goes_on:
+        shutil.rmtree(part, ignore_errors=True)
     try:
-        part.mkdir(parents=True)
+        part.mkdir(parents=True, exist_ok=goes_on)
         yield part
         if folder.exists():
             folder.rmdir()  # it is empty
         part.rename(folder)
+    except NotDone:
+        stays = False
+        raise
     except OSError as error:
+        stays = False
         why = (error.strerror or "the system refused").lower()
         where = str(error.filename or folder).replace(str(part), str(folder))
         raise NotDone(f"cannot be written: {why}", where, "check the folder and the room on its disc") from error
     finally:
-        shutil.rmtree(part, ignore_errors=True)
+        if not stays:
+            shutil.rmtree(part, ignore_errors=True)
+
+
+def part_of(folder: Path) -> Path:
+    """Return where a folder is filled before it has its name: beside its place, hidden."""
+    return folder.with_name(f".{folder.name}.part")

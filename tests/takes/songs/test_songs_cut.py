@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from itertools import pairwise
 from pathlib import Path
 
@@ -113,13 +114,19 @@ def test_a_folder_that_holds_something_is_left_alone(night: Path, tmp_path: Path
     assert [path.name for path in tmp_path.iterdir()] == ["mine.txt"]
 
 
-def test_a_recording_that_breaks_off_leaves_nothing_behind(tmp_path: Path) -> None:
+def test_a_recording_that_breaks_off_leaves_no_half_and_what_is_proven_is_not_cut_again(tmp_path: Path) -> None:
     (axis,) = find_axes(play_night(tmp_path / "night"))
     last = axis.track[-1].file
-    last.write_bytes(last.read_bytes()[: 30 * RATE_HZ * 3])
+    whole, looks = last.read_bytes(), last.stat()
+    book = _book(axis, Song(title="a", start=0, end=60 * RATE_HZ))
+    last.write_bytes(whole[: 30 * RATE_HZ * 3])
+    os.utime(last, ns=(looks.st_atime_ns, looks.st_mtime_ns))
     with pytest.raises(Fault, match="ends at sample"):
-        cut_songs(_book(axis, Song(title="a", start=0, end=60 * RATE_HZ)), [axis], tmp_path / "cuts")
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["night"]
+        cut_songs(book, [axis], tmp_path / "cuts")
+    assert sorted(path.name for path in tmp_path.iterdir()) == [".cuts.part", ".cuts.proven", "night"]
+    last.write_bytes(whole)  # the reader is connected again, at another size: another stamp
+    cut_songs(book, [axis], tmp_path / "cuts")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["cuts", "night"]
 
 
 def test_another_take_is_refused(night: Path, tmp_path: Path) -> None:

@@ -56,7 +56,8 @@ def job_view(here: TheShow, kind: str) -> JobView | None:
     words = {"running": about.running, "stopped": "Stopped", "failed": "Not done", "done": "Done"}[job.state]
     may = here.session.role == "edit" and (here.session.local or not about.reaches_out)
     folder = job.asks.get("card") or job.asks.get("folder") or ""
-    return JobView(kind, job, words, str(folder), about.again, may)
+    again = "Try again" if job.state == "failed" and about.resumes else about.again
+    return JobView(kind, job, words, str(folder), again, may)
 
 
 def begin_job(here: TheShow, kind: str, asks: Asks, stage: str) -> None:

@@ -12,14 +12,17 @@ from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Tell, Work
 from fieldfare.desk.recordings import axes_of
 from fieldfare.desk.works.songs import kept_songs
-from fieldfare.handover.parcel import EDITS, PICTURES, SOUNDS, Contents
+from fieldfare.handover.bag import Sealed, sealed_before
+from fieldfare.handover.parcel import EDITS, PICTURES, SOUNDS, Contents, parcel_folder, refusals
 from fieldfare.handover.receivers import receiver
+from fieldfare.handover.validate import check_bag
 from fieldfare.plan.recipes import show_recipes
 from fieldfare.sheets.language import LANGUAGES, Language
 from fieldfare.show.consent import read_consents
 from fieldfare.store.events import Event
 from fieldfare.takes.alignment.kept import kept_alignment
 from fieldfare.takes.offload.kept import kept_report
+from fieldfare.units.faults import BadDocuments
 
 FOLDER = "parcels"
 
@@ -69,19 +72,39 @@ def packing(book: Book, asks: Asks) -> Work:
     to = receiver(book.folder, str(asks["receiver"]))
     language: Language = next((one for one in LANGUAGES if one == asks.get("language")), "en")
     contents = replace(contents_of(book, with_tracks=to.tracks != "none"), language=language)
+    place = Path(str(asks["folder"]))
 
     def work(tell: Tell) -> str:
         from fieldfare.handover.parcel import make_parcel
 
-        printed = dt.datetime.now(ZoneInfo(contents.venue.zone))
-        parcel = make_parcel(contents, to, Path(str(asks["folder"])), printed, tell)
-        sealed = f"{parcel.folder.name}, {parcel.sealed.files} files, tag manifest SHA-512 {parcel.sealed.tag_manifest}"
-        event = Event(
-            id=str(uuid4()), device="the desk", show=contents.show.title, kind="handed over", about=to.name,
-            text=sealed, at=dt.datetime.now(dt.UTC),
-        )  # fmt: skip
-        book.add_events((event,))
+        folder, printed = parcel_folder(contents.show, to, place), dt.datetime.now(ZoneInfo(contents.venue.zone))
+        if missing := refusals(contents, to, printed.date()):
+            raise BadDocuments(missing)
+        if (sealed := _unlogged(book, folder, tell)) is not None:
+            _log(book, contents.show.title, to.name, folder, sealed)
+            return f"{folder}: {sealed.files} files; it was whole before the desk was cut off, and was read back again."
+        parcel = make_parcel(contents, to, place, printed, tell)
+        _log(book, contents.show.title, to.name, parcel.folder, parcel.sealed)
         lacking = "".join(f" Not in it: {one}." for one in parcel.lacking)
         return f"{parcel.folder}: {parcel.sealed.files} files, every one read back.{lacking}"
 
     return work
+
+
+def _unlogged(book: Book, folder: Path, tell: Tell) -> Sealed | None:
+    """Return a parcel that was finished when the desk was cut off before it could log it; it is read back first."""
+    logged = any(
+        one.event.kind == "handed over" and one.event.text.startswith(f"{folder.name},") for one in book.events()
+    )
+    if logged or not (folder / "bagit.txt").is_file():
+        return None
+    found = check_bag(folder, lambda share: tell("reading back", share))
+    return None if found.fault else sealed_before(folder, found.files, found.bytes)
+
+
+def _log(book: Book, show: str, whom: str, folder: Path, sealed: Sealed) -> None:
+    said = f"{folder.name}, {sealed.files} files, tag manifest SHA-512 {sealed.tag_manifest}"
+    at = dt.datetime.now(dt.UTC)
+    book.add_events(
+        (Event(id=str(uuid4()), device="the desk", show=show, kind="handed over", about=whom, text=said, at=at),)
+    )

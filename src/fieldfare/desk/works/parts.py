@@ -6,13 +6,10 @@ drawing, what was asked, and the program itself. Once the whole work is done its
 
 from __future__ import annotations
 
-from hashlib import sha256
 from pathlib import Path
 from shutil import rmtree
 
-from fieldfare import __version__
 from fieldfare.show.files import write_whole
-from fieldfare.takes.axis import Axis
 from fieldfare.takes.offload.kept import TAKES
 from fieldfare.units.text import file_stem
 
@@ -49,20 +46,3 @@ class Parts:
 
     def _file(self, name: str, stamp: str) -> Path:
         return self._folder / f"{file_stem(name, 'part')}-{stamp[:32]}"
-
-
-def stamp_of(*said: object) -> str:
-    """Return the SHA-256, in hexadecimal, of what a part is made from, and of the program that makes it."""
-    return sha256("\n".join((__version__, *map(repr, said))).encode()).hexdigest()
-
-
-def stamp_of_take(axis: Axis, *said: object) -> str:
-    """Return the stamp of what is made from a take: its files, what was drawn of its tracks, and what was asked."""
-    heads = [head for course in axis.courses for head in course.strand.part]
-    tracks = [(track.label, track.number, track.channel, track.drawn) for track in axis.track]
-    return stamp_of(axis.name, axis.rate_hz, axis.frames, tracks, stamps_of_files([head.path for head in heads]), *said)
-
-
-def stamps_of_files(paths: list[Path]) -> list[tuple[str, int, int]]:
-    """Return name, size in bytes and time of change in nanoseconds of each file."""
-    return [(path.name, stat.st_size, stat.st_mtime_ns) for path in paths for stat in [path.stat()]]

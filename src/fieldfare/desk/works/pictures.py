@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Tell, Work
 from fieldfare.desk.recordings import axes_of
-from fieldfare.desk.works.parts import Parts, stamp_of_take, stamps_of_files
+from fieldfare.desk.works.parts import Parts
 from fieldfare.desk.works.rough import sheet_of, stretches
 from fieldfare.desk.works.songs import kept_songs
 from fieldfare.show.files import write_whole
@@ -20,6 +20,7 @@ from fieldfare.takes.axis import Axis
 from fieldfare.takes.offload.kept import TAKES
 from fieldfare.takes.picture.media import media_files
 from fieldfare.takes.picture.work import Camera
+from fieldfare.takes.stamps import stamp_of_take, stamps_of_files
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import slug
 

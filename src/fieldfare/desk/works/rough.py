@@ -11,7 +11,7 @@ from pydantic import TypeAdapter, ValidationError
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Tell, Work
 from fieldfare.desk.recordings import axes_of
-from fieldfare.desk.works.parts import Parts, stamp_of_take, stamps_of_files
+from fieldfare.desk.works.parts import Parts
 from fieldfare.desk.works.songs import kept_songs
 from fieldfare.show.files import write_whole
 from fieldfare.show.mix import REMARK, SHEET_FILE, Format, MixReport, MixSheet, Rendered, read_mix
@@ -23,6 +23,7 @@ from fieldfare.takes.rough.choose import Stretch
 from fieldfare.takes.rough.levels import TrackPower, power_of_tracks
 from fieldfare.takes.songs.cut import matched
 from fieldfare.takes.songs.pieces import pieces_of
+from fieldfare.takes.stamps import stamp_of_take, stamps_of_files
 from fieldfare.units.text import slug
 
 FOLDER = "roughs"

@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Tell, Work
 from fieldfare.desk.recordings import axes_of, rows_of
-from fieldfare.desk.works.parts import Parts, stamp_of_take
+from fieldfare.desk.works.parts import Parts
 from fieldfare.plan.recipes import show_recipes
 from fieldfare.show.songs import SONGS_FILE, ListedSong, SongBook, read_songs, write_songs
 from fieldfare.store.night import marks_of
 from fieldfare.takes.axis import Axis
 from fieldfare.takes.offload.kept import copies_of
+from fieldfare.takes.stamps import stamp_of_take
 from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:

@@ -8,10 +8,11 @@ from pathlib import Path
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Tell, Work
 from fieldfare.desk.recordings import axes_of
-from fieldfare.desk.works.parts import Parts, stamp_of_take
+from fieldfare.desk.works.parts import Parts
 from fieldfare.show.alignment import Alignment, ShiftList, TakeAlignment
 from fieldfare.takes.alignment.kept import keep_alignment, kept_alignment
 from fieldfare.takes.axis import Axis
+from fieldfare.takes.stamps import stamp_of_take
 from fieldfare.units.faults import Fault
 
 

@@ -2,7 +2,8 @@
 
 A whole number of samples moves them as they are, bit for bit. A fraction needs new samples: a windowed sinc over 64
 samples to both sides, in 64 bits, rounded once. What is pushed over an end is lost in the new file only; the source is
-only read. Everything is written beside its place first and gets its name when all of it has been read back.
+only read. Everything is written beside its place first and gets its name when all of it has been read back; broken off,
+it goes on where it was (`takes/proven.py`).
 """
 
 from __future__ import annotations
@@ -16,11 +17,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.show.alignment import Shift, ShiftedFile, ShiftList, ShiftReport
-from fieldfare.show.files import refuse, refuse_small_disc, whole_folder, write_whole
+from fieldfare.show.files import refuse, refuse_small_disc, write_whole
 from fieldfare.takes.axis import Axis, AxisTrack, Course
 from fieldfare.takes.channels import one_channel
-from fieldfare.takes.mend.repair import prove
+from fieldfare.takes.proven import Proven, proven_folder
 from fieldfare.takes.songs.chunks import CutSet, chunks_of
+from fieldfare.takes.stamps import stamp_of_take
 from fieldfare.takes.wave import pack, read_packed, unpack, write_form
 from fieldfare.takes.wave.samples import Samples
 from fieldfare.units.faults import Fault
@@ -62,13 +64,14 @@ def apply_shifts(axis: Axis, shifts: ShiftList, folder: Path, tell: Tell | None 
     work = _work(axis, shifts)
     _refuse(folder, [track for track, _ in work])
     told = tell or (lambda share: None)
-    with whole_folder(folder) as part:
+    wanted = [(shift.track, shift.samples, shift.flip) for _, shift in work]
+    with proven_folder(folder, stamp_of_take(axis, "shift", wanted)) as part:
         files = []
         for number, (track, shift) in enumerate(work, 1):
             files.append(_shifted(axis, track, shift, part, (number, len(work))))
             told(number / len(work))
         report = ShiftReport(take=axis.name, folder=str(folder), file=tuple(files))
-        write_whole(part / REPORT, report.model_dump_json(indent=1).encode())
+        write_whole(part.folder / REPORT, report.model_dump_json(indent=1).encode())
     return report
 
 
@@ -98,30 +101,34 @@ def _refuse(folder: Path, tracks: Sequence[AxisTrack]) -> None:
     refuse_small_disc(folder, needed)
 
 
-def _shifted(axis: Axis, track: AxisTrack, shift: Shift, folder: Path, place: tuple[int, int]) -> ShiftedFile:
+def _shifted(axis: Axis, track: AxisTrack, shift: Shift, part: Proven, place: tuple[int, int]) -> ShiftedFile:
+    path = part.folder / f"{track.number:02d}-{file_stem(track.label, 'track')}.wav"
+    proof = part.find(path) or part.keep(path, *_written(axis, track, shift, path, place))
+    return ShiftedFile(
+        track=track.label,
+        source=tuple(str(head.path) for head in track.course.strand.part),
+        channel=track.channel + 1,
+        file=path.name,
+        samples=shift.samples,
+        flip=shift.flip,
+        frames=proof.frames,
+        sha256=proof.sha256,
+        exact=float(shift.samples).is_integer(),
+    )
+
+
+def _written(axis: Axis, track: AxisTrack, shift: Shift, path: Path, place: tuple[int, int]) -> tuple[int, str]:
+    """Write one shifted track; return how many frames it has and the SHA-256 of its samples."""
     course = track.course
     form = one_channel(course.strand.part[0].form)
     chunks = chunks_of(track, place[0], CutSet(axis.name, course.late, course.end, place[1]))
-    path = folder / f"{track.number:02d}-{file_stem(track.label, 'track')}.wav"
     hasher = hashlib.sha256()
     with write_form(path, form, chunks.before, chunks.behind) as file:
         for samples in moved(course, track.channel, shift.samples, flip=shift.flip):
             packed = pack(samples[:, np.newaxis], form)
             hasher.update(packed)
             file.write_packed(packed)
-    frames = course.end - course.late
-    prove(path, frames, hasher.hexdigest())
-    return ShiftedFile(
-        track=track.label,
-        source=tuple(str(head.path) for head in course.strand.part),
-        channel=track.channel + 1,
-        file=path.name,
-        samples=shift.samples,
-        flip=shift.flip,
-        frames=frames,
-        sha256=hasher.hexdigest(),
-        exact=float(shift.samples).is_integer(),
-    )
+    return course.end - course.late, hasher.hexdigest()
 
 
 def moved(course: Course, channel: int, later: float, *, flip: bool = False) -> Iterator[Samples]:

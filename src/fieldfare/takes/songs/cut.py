@@ -1,6 +1,7 @@
 """Cutting takes into songs: the same samples from every track, byte for byte, into new files that are read back.
 
-Everything is written beside its place first and gets its name when all of it is proven; what goes wrong leaves nothing.
+Everything is written beside its place first and gets its name when all of it is proven; broken off, it goes on where it
+was (`takes/proven.py`).
 """
 
 from __future__ import annotations
@@ -10,13 +11,14 @@ from contextlib import ExitStack
 from pathlib import Path
 
 from fieldfare.show.cuts import CutFile, CutPiece, CutReport
-from fieldfare.show.files import refuse, refuse_small_disc, whole_folder, write_whole
+from fieldfare.show.files import refuse, refuse_small_disc, write_whole
 from fieldfare.show.songs import SongBook, TakeSongs
-from fieldfare.takes.axis import Axis, Course
+from fieldfare.takes.axis import Axis, AxisTrack, Course
 from fieldfare.takes.channels import ChannelFile, copy_stretch, one_channel
-from fieldfare.takes.mend.repair import prove
+from fieldfare.takes.proven import Proof, Proven, proven_folder
 from fieldfare.takes.songs.chunks import CutSet, chunks_of
 from fieldfare.takes.songs.pieces import Piece, pieces_of
+from fieldfare.takes.stamps import stamp_of, stamp_of_take
 from fieldfare.takes.wave import write_form
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import file_stem
@@ -54,9 +56,9 @@ def cut_songs(book: SongBook, axes: Sequence[Axis], folder: Path, tell: Tell | N
     if not any(piece.kind == "song" for _, piece in work):
         raise Fault("there is no song to cut", "songs", "put one in by hand: title, start and end")
     _refuse(folder, work)
-    with whole_folder(folder) as part:
+    with proven_folder(folder, stamp_of("cut", [(stamp_of_take(axis), piece) for axis, piece in work])) as part:
         report = _cut(book, work, part, folder, tell or (lambda share: None))
-        write_whole(part / REPORT, report.model_dump_json(indent=1).encode())
+        write_whole(part.folder / REPORT, report.model_dump_json(indent=1).encode())
     return report
 
 
@@ -96,17 +98,17 @@ def _refuse(folder: Path, work: Sequence[tuple[Axis, Piece]]) -> None:
     refuse_small_disc(folder, needed)
 
 
-def _cut(book: SongBook, work: Sequence[tuple[Axis, Piece]], part: Path, folder: Path, tell: Tell) -> CutReport:
+def _cut(book: SongBook, work: Sequence[tuple[Axis, Piece]], part: Proven, folder: Path, tell: Tell) -> CutReport:
     total = sum((piece.end - piece.start) * len(axis.track) for axis, piece in work)
     pieces: list[CutPiece] = []
     left_out: set[str] = set()
     done = 0
     for number, (axis, piece) in enumerate(work, 1):
         name = f"{number:02d}-{file_stem(piece.title, piece.kind)}"
-        (part / name).mkdir()
+        (part.folder / name).mkdir(exist_ok=True)
         files = []
         for course in axis.courses:
-            mine, out = _cut_course(axis, course, piece, part / name)
+            mine, out = _cut_course(axis, course, piece, part, part.folder / name)
             files += mine
             left_out |= out
             done += (piece.end - piece.start) * len(mine)
@@ -137,43 +139,49 @@ def _piece(axis: Axis, piece: Piece, files: Sequence[CutFile]) -> CutPiece:
     )
 
 
-def _cut_course(axis: Axis, course: Course, piece: Piece, folder: Path) -> tuple[list[CutFile], set[str]]:
-    """Cut one recording: each of its channels that is a track into a file of its own."""
+def _cut_course(axis: Axis, course: Course, piece: Piece, part: Proven, folder: Path) -> tuple[list[CutFile], set[str]]:
+    """Cut one recording: each of its channels that is a track into a file of its own, but for those that are proven."""
     form = one_channel(course.strand.part[0].form)
-    cut = CutSet(piece.title, piece.start, piece.end, len(axis.track))
+    cut, names = CutSet(piece.title, piece.start, piece.end, len(axis.track)), _names(axis)
     left_out: set[str] = set()
+    proofs: list[tuple[AxisTrack, Proof]] = []
+    opened: list[ChannelFile] = []
     with ExitStack() as stack:
-        opened: list[ChannelFile] = []
         for number, track in enumerate(axis.track, 1):
             if track.course is course:
-                chunks = chunks_of(track, number, cut)
+                chunks, path = chunks_of(track, number, cut), folder / names[number - 1]
                 left_out |= chunks.left_out
-                path = folder / f"{track.number:02d}-{file_stem(track.label, 'track')}.wav"
-                writer = stack.enter_context(write_form(_free(path), form, chunks.before, chunks.behind))
+                if (proof := part.find(path)) is not None:
+                    proofs.append((track, proof))
+                    continue
+                writer = stack.enter_context(write_form(path, form, chunks.before, chunks.behind))
                 opened.append(ChannelFile(track, writer))
-        copy_stretch(course, piece.start, piece.end, opened)
+        if opened:
+            copy_stretch(course, piece.start, piece.end, opened)
     frames = piece.end - piece.start
-    for one in opened:
-        prove(one.writer.path, frames, one.hasher.hexdigest())
+    proofs += [(one.track, part.keep(one.writer.path, frames, one.hasher.hexdigest(), one.silent)) for one in opened]
     sources = tuple(str(head.path) for head, *_ in course.spans(piece.start, piece.end))
-    return [_file(one, folder, sources) for one in opened], left_out
+    return [_file(track, proof, sources) for track, proof in proofs], left_out
 
 
-def _file(one: ChannelFile, folder: Path, sources: tuple[str, ...]) -> CutFile:
+def _file(track: AxisTrack, proof: Proof, sources: tuple[str, ...]) -> CutFile:
     return CutFile(
-        file=f"{folder.name}/{one.writer.path.name}",
-        label=one.track.label,
+        file=proof.file,
+        label=track.label,
         source=sources,
-        channel=one.track.channel + 1,
-        sha256=one.hasher.hexdigest(),
-        silent=one.silent,
+        channel=track.channel + 1,
+        sha256=proof.sha256,
+        silent=proof.silent,
     )
 
 
-def _free(path: Path) -> Path:
-    """Return a name that no file has yet: two tracks may be called the same."""
-    number = 2
-    free = path
-    while free.exists():
-        free, number = path.with_stem(f"{path.stem}-{number}"), number + 1
-    return free
+def _names(axis: Axis) -> list[str]:
+    """Name the file of each track; no two alike, though two tracks may be called the same."""
+    names: list[str] = []
+    for track in axis.track:
+        stem = free = f"{track.number:02d}-{file_stem(track.label, 'track')}"
+        number = 2
+        while f"{free}.wav".casefold() in map(str.casefold, names):
+            free, number = f"{stem}-{number}", number + 1
+        names.append(f"{free}.wav")
+    return names
