@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+import errno
 import io
 import json
+import os
 import sys
 import tempfile
 import traceback
@@ -39,9 +41,11 @@ from fieldfare.cli import (
     watch,
     whatif,
 )
-from fieldfare.cli.say import Status
+from fieldfare.cli.say import Status, say_wrong
+from fieldfare.cli.wrong import fault_of
 from fieldfare.units.faults import BadDocuments, Fault, NotDone
 
+_FULL = frozenset((errno.ENOSPC, errno.EDQUOT))
 STOPPED = 130  # what the parser makes of Ctrl+C in a command
 
 app = typer.Typer(
@@ -97,7 +101,7 @@ def run() -> None:
     _let_every_letter_through()
     as_json = "--json" in sys.argv
     try:
-        status = app(standalone_mode=False)
+        status = app(prog_name=app.info.name, standalone_mode=False)
         if status == STOPPED:
             raise KeyboardInterrupt
     except Fault as fault:
@@ -130,18 +134,33 @@ def _tell_wrong(wrong: TyperException, as_json: bool) -> Status:
     if type(wrong).__name__ == "NoArgsIsHelpError":  # the parser gives no other sign of it
         typer.echo(wrong.format_message())
         return Status.WRONG
-    said = wrong.format_message().rstrip(".").replace("Value error, ", "")
-    return _tell(Fault(said, "the command", "fieldfare --help shows how"), as_json)
+    return _tell(fault_of(wrong), as_json)
 
 
 def _tell(fault: Fault, as_json: bool) -> Status:
-    if as_json:
-        typer.echo(json.dumps({"fault": _as_data(fault)}, indent=1, ensure_ascii=False))
-    else:
-        typer.echo(str(fault), err=True)
-        if isinstance(fault, BadDocuments) and len(fault.blemishes) > 1:
-            typer.echo(f"{len(fault.blemishes)} faults. Nothing was changed.", err=True)
+    try:
+        if as_json:
+            typer.echo(json.dumps({"fault": _as_data(fault)}, indent=1, ensure_ascii=False))
+        else:
+            _say_each(fault)
+    except OSError:  # nobody reads it, or it is a file on a disc that is full
+        _say_no_more()
     return Status.NOT_DONE if isinstance(fault, NotDone) else Status.WRONG
+
+
+def _say_each(fault: Fault) -> None:
+    blemishes = fault.blemishes if isinstance(fault, BadDocuments) else ()
+    for one in blemishes or (fault,):
+        say_wrong(str(one))
+    if len(blemishes) > 1:
+        say_wrong(f"{len(blemishes)} faults. Nothing was changed.")
+
+
+def _say_no_more() -> None:
+    """Let go of words that cannot be said, which Python would try to say once more at its end."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (sys.stdout, sys.stderr):
+        os.dup2(nowhere, stream.fileno())
 
 
 def _as_data(fault: Fault) -> list[dict[str, str]]:
@@ -154,18 +173,20 @@ def _as_data(fault: Fault) -> list[dict[str, str]]:
 
 
 def _unforeseen(broken: Exception) -> NotDone:
-    """Keep the details of a fault of the program itself in a file, for whoever mends it."""
+    """Say what nobody foresaw; what is no full disc goes into a file, for whoever mends it."""
+    if isinstance(broken, OSError):
+        what, where = (broken.strerror or str(broken)).lower(), str(broken.filename or "the system")
+        if broken.errno in _FULL:
+            return NotDone(what, where, "make room and try again")
+        return NotDone(what, where, f"put that right and try again; {_noted(broken)}")
+    return NotDone(f"the program itself went wrong ({type(broken).__name__})", "fieldfare", _noted(broken))
+
+
+def _noted(broken: Exception) -> str:
     stamp = dt.datetime.now().strftime("%Y%m%d-%H%M%S")
     note = Path(tempfile.gettempdir()) / f"fieldfare-fault-{stamp}.txt"
     try:
-        note.write_text("".join(traceback.format_exception(broken)), encoding="utf-8")
-        kept = f"the details are in {note}"
+        note.write_text("".join(traceback.format_exception(broken)), encoding="utf-8", errors="backslashreplace")
     except OSError:
-        kept = "the details could not be written down"
-    if isinstance(broken, OSError):
-        return NotDone(
-            str(broken.strerror or broken),
-            str(broken.filename or "the system"),
-            f"put that right and try again; {kept}",
-        )
-    return NotDone(f"the program itself went wrong ({type(broken).__name__})", "fieldfare", kept)
+        return "the details could not be written down"
+    return f"the details are in {note}"

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import sys
 import textwrap
+import unicodedata
 from collections.abc import Iterable, Sequence
 from enum import IntEnum
 from typing import TYPE_CHECKING, NoReturn
@@ -14,6 +16,7 @@ if TYPE_CHECKING:
     from pydantic import BaseModel
 
 WIDTH = 80
+_NO_SIGNS = frozenset(("Cc", "Zl", "Zp"))  # what steers a terminal or begins a line: in names of files, mostly
 
 
 class Status(IntEnum):
@@ -30,6 +33,14 @@ def say(text: str = "", indent: int = 0, hang: int = 0) -> None:
     first, rest = " " * indent, " " * (indent + hang)
     for line in text.split("\n"):
         typer.echo("\n".join(textwrap.wrap(line, WIDTH, initial_indent=first, subsequent_indent=rest)) or "")
+
+
+def say_wrong(text: str) -> None:
+    """Write what is wrong to standard error: one line, or on a terminal as many of 80 columns as it takes."""
+    line = "".join(ascii(sign)[1:-1] if unicodedata.category(sign) in _NO_SIGNS else sign for sign in text)
+    if sys.stderr.isatty():
+        line = textwrap.fill(line, WIDTH, subsequent_indent="  ", break_on_hyphens=False)
+    typer.echo(line, err=True)
 
 
 def heading(text: str) -> None:
