@@ -31,11 +31,6 @@ def test_mains_is_for_licensed_people() -> None:
     assert "licensed electrician" in CAUTIONS["MS0"].text
 
 
-@pytest.mark.parametrize("key", [f"MS{number}" for number in range(8)])
-def test_every_mains_caution_is_there(key: str) -> None:
-    assert CAUTIONS[key].id == key
-
-
 def test_no_caution_advises_lifting_an_earth() -> None:
     earth = [caution for caution in ALL if re.search(r"\bearth\b", caution.text)]
     assert [caution.id for caution in earth] == ["MS6"]
@@ -47,12 +42,11 @@ def test_crossing_at_right_angles_is_advice_and_not_a_caution() -> None:
     assert not [caution for caution in ALL if "right angle" in caution.text or "90°" in caution.text]
 
 
-def test_currents_through_the_body() -> None:
-    """[HSEElectrical] figure 1: 1, 2, 50 and 100 mA."""
-    assert re.findall(r"(\d+) mA", CAUTIONS["MS3"].text) == ["1", "2", "50", "100"]
+def test_what_protects_people_trips_at_30_ma() -> None:
+    """[HSERCD] 30 mA or less."""
     assert "30 mA" in CAUTIONS["MS1"].text
 
 
 def test_cautions_cannot_be_changed() -> None:
     with pytest.raises(TypeError, match="does not support item assignment"):
-        CAUTIONS["MS1"] = CAUTIONS["MS2"]  # type: ignore[index]
+        CAUTIONS["MS1"] = CAUTIONS["MS0"]  # type: ignore[index]

@@ -9,7 +9,7 @@ import pytest
 from fieldfare.plan.power import cut_by_limiter, power_plan, rig_socket
 from fieldfare.show.kit import Kit, Recorder, Supply
 from fieldfare.show.record import Fact
-from fieldfare.show.venue import Circuit, Position, Room, Socket, Stage, Venue
+from fieldfare.show.venue import Circuit, Generator, Position, Room, Socket, Stage, Venue
 
 SURE = {"status": "confirmed", "by": "the venue", "on": dt.date(2026, 11, 20)}
 RECORDER = Recorder(item="recorder", tags=("R-01",), preamps=16, max_input_dbu=10, power_w=100)
@@ -93,3 +93,33 @@ def test_nobody_is_ever_told_to_lift_an_earth() -> None:
     cautions = power_plan(_venue(Fact[str](), (STAGE,), SOCKETS[1:]), Kit(), ()).cautions
     assert any(text.startswith("Never remove or lift a protective earth") for text in cautions)
     assert any("licensed electrician" in text for text in cautions)
+
+
+def test_a_generator_gives_less_than_the_breaker_lets_through() -> None:
+    """[GeneratorTables] 2 kVA at 0.8 are 1600 W; at 2000 m 0.94 of that. 16 A at 230 V would carry 2944 W."""
+    fed = STAGE.model_copy(update={"generator": Generator(apparent_va=2000, altitude_m=2000)})
+    power = power_plan(_venue(Fact[str](), (fed,), SOCKETS[1:]), Kit(recorder=(RECORDER,)), ("R-01",))
+    (circuit,) = power.circuit
+    assert circuit.share.value == pytest.approx(100 * 700 / (2000 * 0.8 * 0.94), abs=0.05)
+    assert circuit.share.source == "GeneratorTables"
+    assert circuit.notes[-1].startswith("fed by a generator")
+    assert power.cautions[-1].startswith("Never run a combustion generator indoors")
+
+
+def test_behind_a_large_generator_the_breaker_is_the_limit() -> None:
+    fed = STAGE.model_copy(update={"generator": Generator(apparent_va=20_000)})
+    mains, ours = (
+        power_plan(_venue(Fact[str](), (one,), SOCKETS[1:]), Kit(recorder=(RECORDER,)), ("R-01",))
+        for one in (STAGE, fed)
+    )
+    assert ours.circuit[0].share == mains.circuit[0].share
+    assert not any("generator" in text for text in mains.cautions)
+
+
+def test_a_lead_of_an_american_gauge_has_a_drop_too() -> None:
+    """[AWG] 14 AWG, 2.08 mm²: 2.525 Ω/1000 ft solid, 8.28 Ω/km."""
+    reel = REEL.model_copy(update={"conductor_mm2": 2.08})
+    venue = _venue(Fact[str](), (STAGE,), SOCKETS[1:])
+    (drop,) = power_plan(venue, Kit(recorder=(RECORDER,), supply=(reel,)), ("R-01",)).drop
+    assert drop.value == pytest.approx(100 * 2 * (100 / 230) * 25 * 8.28 / 1000 / 230, abs=0.005)
+    assert drop.source == "AWG"

@@ -42,19 +42,6 @@ _ALL = (
         "HSERCD",
     ),
     Caution(
-        "MS2",
-        "mains",
-        "Sockets that performers and crew use should be protected by a residual current device: ask the venue.",
-        "HSEGS50",
-    ),
-    Caution(
-        "MS3",
-        "mains",
-        "Through the body 1 mA is felt, 2 mA cramp the muscles, 50 mA can stop the breath, "
-        "100 mA can stop the heart. A fuse or a breaker does not protect from that.",
-        "HSEElectrical",
-    ),
-    Caution(
         "MS4",
         "mains",
         "Do not take other people's equipment or the venue's sockets to be safe; holding a microphone or an instrument "
@@ -86,7 +73,6 @@ _ALL = (
         "Local rules on manual handling come first; the weights here are guides, not limits.",
         "HSEFilters",
     ),
-    Caution("MH1", "lifting", "Where a lift touches several zones, the smallest weight counts.", "HSEFilters"),
     Caution(
         "MH2",
         "lifting",

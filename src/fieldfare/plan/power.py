@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import dist
+from typing import NamedTuple
 
 from fieldfare.physics.cautions import CAUTIONS
 from fieldfare.physics.mains import (
@@ -14,6 +15,8 @@ from fieldfare.physics.mains import (
     battery_minutes,
     conductor_ohm_per_km,
     continuous_limit_a,
+    generator_share,
+    real_power_w,
     voltage_drop_v,
 )
 from fieldfare.show.kit import Kit, Preamp, Recorder, Supply
@@ -25,6 +28,15 @@ from fieldfare.units.working import Given, Working
 BATTERY_EFFICIENCY = 0.9
 LEAD_SLACK_M = 3.0
 MAINS_CAUTIONS = ("MS0", "MS1", "MS4", "MS5", "MS6")
+
+
+class _Limit(NamedTuple):
+    """What a circuit may carry, and how that came about."""
+
+    watts: float
+    formula: str
+    given: tuple[Given, ...]
+    source: str
 
 
 def power_plan(venue: Venue, kit: Kit, using: tuple[str, ...]) -> Power:
@@ -98,34 +110,54 @@ def _load(
     circuit: Circuit, venue: Venue, rig_w: float, feeds: tuple[str, ...], unweighed: tuple[str, ...]
 ) -> CircuitLoad:
     other_w = circuit.other_load_w.known if circuit.other_load_w.known is not None or circuit.shared_with else 0.0
-    limit_a = continuous_limit_a(circuit.rating_a)
     load_w = None if other_w is None else rig_w + other_w
     given = (
         Given(name="rig", value=round(rig_w, 1), unit="W"),
         Given(name="other", value="unknown" if other_w is None else other_w, unit="W"),
-        Given(name="voltage", value=venue.mains.voltage_v, unit="V"),
     )
-    share = None if load_w is None else 100 * load_w / venue.mains.voltage_v / limit_a
-    limit = Given(name="continuous limit", value=limit_a, unit="A")
     notes = [f"what it takes is not in the kit: {name}" for name in unweighed if feeds]
     if cut_by_limiter(venue, circuit):
         notes.append("cut by the house limiter")
+    if circuit.generator:
+        notes.append("fed by a generator: a battery supply on it is set to low sensitivity, or every dip wakes it")
     return CircuitLoad(
         circuit=circuit.name,
-        load=Working(
-            value=load_w, unit="W", formula="rig + other", given=given[:2], source="definition", sure="estimate"
-        ),
-        share=Working(
-            value=None if share is None else round(share, 1),
-            unit="%",
-            formula="(rig + other) / voltage / continuous limit",
-            given=(*given, limit),
-            source="NEC210",
-            sure="estimate",
-        ),
+        load=Working(value=load_w, unit="W", formula="rig + other", given=given, source="definition", sure="estimate"),
+        share=_share(circuit, venue, load_w, given),
         feeds=feeds,
         notes=tuple(notes),
     )
+
+
+def _share(circuit: Circuit, venue: Venue, load_w: float | None, given: tuple[Given, ...]) -> Working:
+    least = min(_limits(circuit, venue), key=lambda one: one.watts)
+    return Working(
+        value=None if load_w is None else round(100 * load_w / least.watts, 1),
+        unit="%",
+        formula=f"(rig + other) / {least.formula}",
+        given=(*given, *least.given),
+        source=least.source,
+        sure="estimate",
+    )
+
+
+def _limits(circuit: Circuit, venue: Venue) -> Iterator[_Limit]:
+    """What the breaker lets through for hours, and what a generator gives at the height and heat of the place."""
+    voltage_v, limit_a = venue.mains.voltage_v, continuous_limit_a(circuit.rating_a)
+    by_breaker = (
+        Given(name="voltage", value=voltage_v, unit="V"),
+        Given(name="continuous limit", value=limit_a, unit="A"),
+    )
+    yield _Limit(voltage_v * limit_a, "voltage / continuous limit", by_breaker, "NEC210")
+    if one := circuit.generator:
+        left = generator_share(one.altitude_m, venue.temperature_c.known or 0.0)  # heat counts from 40 °C
+        by_generator = (
+            Given(name="generator", value=one.apparent_va, unit="VA"),
+            Given(name="power factor", value=one.power_factor),
+            Given(name="left at that height", value=round(left, 3)),
+        )
+        gives_w = real_power_w(one.apparent_va, one.power_factor) * left
+        yield _Limit(gives_w, "(generator · power factor · left at that height)", by_generator, "GeneratorTables")
 
 
 def _drops(venue: Venue, kit: Kit, socket: Socket | None, rig_w: float) -> Iterator[Working]:
@@ -199,3 +231,5 @@ def _cautions(venue: Venue, kit: Kit, socket: Socket | None, circuits: dict[str,
         one = "one goes in between, its test button pressed first"
         yield f"Nobody has said whether a residual current device guards {listed(unknown)}: {one}."
     yield from (CAUTIONS[key].text for key in MAINS_CAUTIONS)
+    if any(one.generator for one in venue.circuit):
+        yield CAUTIONS["MS7"].text

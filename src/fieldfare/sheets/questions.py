@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from fieldfare.physics.cautions import CAUTIONS, Subject
 from fieldfare.sheets.coverage import missing
 from fieldfare.sheets.figures import FigureRow, figure_row, source_title
 from fieldfare.sheets.head import Head, Setting
@@ -125,6 +126,10 @@ def _cautions(plan: Plan) -> Iterator[str]:
             yield f"{one.circuit}: {note}."
     for caution in dict.fromkeys(one.caution for one in plan.bin if one.caution):
         yield f"Lifting {listed(one.bin for one in plan.bin if one.caution == caution)}: {caution}."
+    if any(one.caution for one in plan.bin):
+        yield from cautions("lifting")
+    if plan.hearing:
+        yield from cautions("hearing")
     yield from plan.media.notes
     signs = missing(plan.model_dump_json())
     if signs:
@@ -132,6 +137,11 @@ def _cautions(plan: Plan) -> Iterator[str]:
             f"No font that comes with the program has {' '.join(signs)}: the machine's own were used; "
             "look whether every name can be read."
         )
+
+
+def cautions(subject: Subject) -> tuple[str, ...]:
+    """Return what is printed about a subject, first that local rules come first."""
+    return tuple(one.text for one in CAUTIONS.values() if one.subject == subject)
 
 
 def power_figures(power: Power) -> Iterator[FigureRow]:

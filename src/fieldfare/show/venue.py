@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -71,6 +71,18 @@ class Way(Record):
     points: tuple[Place, ...] = Field(min_length=2, description="From corner to corner along it")
 
 
+class Generator(Record):
+    """A generator, as its plate has it."""
+
+    apparent_va: Positive = Field(description="What it gives all night, not for seconds")
+    power_factor: Annotated[float, Field(gt=0, le=1)] = Field(
+        default=0.8, description="On the plate beside it; 1 where the plate gives watts"
+    )
+    altitude_m: Annotated[float, Field(ge=-500, le=6000)] = Field(
+        default=0.0, description="Of the place above the sea: from 1000 m up it gives less"
+    )
+
+
 class Circuit(Record):
     """A mains circuit, as its breaker sees it."""
 
@@ -82,6 +94,7 @@ class Circuit(Record):
     )
     residual_current_device: Fact[bool] = Field(default_factory=Fact[bool], description="Whether it has one")
     cut_by_limiter: Fact[bool] = Field(default_factory=Fact[bool], description="Whether the sound limiter cuts it")
+    generator: Generator | None = Field(default=None, description="What feeds it, where that is not the mains")
 
 
 class Socket(Record):

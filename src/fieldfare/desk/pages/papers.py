@@ -25,7 +25,7 @@ from fieldfare.sheets.head import Setting
 from fieldfare.sheets.language import Language
 from fieldfare.sheets.pack import BinBlock, pack_sheet
 from fieldfare.sheets.patch import Bank, BoxPatch, patch_sheet
-from fieldfare.sheets.questions import hearing_figures, media_figures, power_figures
+from fieldfare.sheets.questions import cautions, hearing_figures, media_figures, power_figures
 from fieldfare.sheets.threads import Thread
 from fieldfare.sheets.write import SHEETS, write_sheets
 
@@ -70,6 +70,7 @@ class PowerPage:
     media: tuple[FigureRow, ...]
     notes: tuple[str, ...]
     hearing: tuple[FigureRow, ...]
+    ears: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +151,7 @@ def power(here: TheShow) -> HTMLResponse:
             media=tuple(media_figures(plan.media)),
             notes=plan.media.notes,
             hearing=tuple(hearing_figures(plan)),
+            ears=cautions("hearing") if plan.hearing else (),
         ),
     )
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from fieldfare.physics.lines import phantom_y_voltage_v
 from fieldfare.plan.checks.check import Fired
 from fieldfare.plan.checks.context import Context
 from fieldfare.plan.ports import Path, Port, Station, bank_of, feeders
 from fieldfare.show.kit import Preamp, Splitter
-from fieldfare.units.text import listed
+from fieldfare.units.text import figure, listed
+
+USUAL_MA = 4.0  # what a condenser microphone draws, 2 to 5 as a rule; PRACTICE
 
 
 def nobody_feeds(context: Context) -> Iterator[Fired]:
@@ -95,7 +98,11 @@ def pulled_down_by_a_y(context: Context) -> Iterator[Fired]:
     for row in context.inputs:
         splitter = context.things.get(row.splitter.tag) if row.splitter else None
         if isinstance(splitter, Splitter) and splitter.isolation == "none" and row.phantom_need == "needed":
-            remedy = "use a transformer or active split here; through this one it may stay below 20 V"
+            left = figure(phantom_y_voltage_v(USUAL_MA, off_ohm=0))
+            remedy = (
+                "use a transformer or active split here; "
+                f"through this one a mic that draws {figure(USUAL_MA)} mA may keep only {left} V"
+            )
             yield Fired(f"{row.splitter.tag if row.splitter else ''} {splitter.item}", remedy, row.id)
 
 
