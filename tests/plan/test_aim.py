@@ -151,3 +151,12 @@ def test_only_what_can_be_clipped_on_or_multiplied_is_advised(recipe: str, clips
     wanted, *_ = wanted_inputs(show, plain_venue(), own_recipes())
     said = more_of_its_own(wanted, 0.5)
     assert ("clip a mic on" in said, "more mics" in said) == (clips, wide)
+
+
+def test_nobody_is_told_to_clip_on_what_is_clipped_on_or_to_take_a_pickup_that_is_taken() -> None:
+    act = Act(name="act", source=(source("It", recipe="fiddle"),))
+    wanted, *_ = wanted_inputs(plain_show().model_copy(update={"act": (act,)}), plain_venue(), own_recipes())
+    for clipped in (False, True):
+        for pickup in (False, True):
+            said = more_of_its_own(wanted, 0.5, clipped=clipped, pickup=pickup)
+            assert ("clip a mic on" in said, "take a pickup" in said) == (not clipped, not pickup)

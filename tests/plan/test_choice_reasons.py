@@ -255,7 +255,22 @@ def test_stands_that_are_there_and_do_not_reach_are_told_as_that(low: float, hig
 
 def test_a_pair_is_cured_as_a_pair() -> None:
     (left, right) = choice_of(pair("room", CONDENSER, matched="must"), kit(), explain=True).not_kept
-    assert left.cure == right.cure == "2 more cardioid small condensers bring it back"
+    assert left.cure == right.cure == "2 more cardioid small condensers bring both sides back"
+
+
+def test_a_stand_that_another_would_rather_have_is_not_bought_for_it() -> None:
+    """The singer goes onto the boom that is there: her mic is as good on it, and only cables are short for the pair."""
+    singer = want("vocal", DYNAMIC, stands=("straight", "tall boom"))
+    mains = pair("main", CONDENSER, stands=("straight", "tall boom"), at=(0.0, 0.0, 1.0))
+    stock = kit(
+        mic=[mic("small dynamic", "M-1"), mic("small condenser", "M-2..M-3")],
+        stand=[stand("straight", "T-1", bar_m=0.5), stand("tall boom", "T-2")],
+        cable=[cable(5, "C-1")],
+    )
+    choice = choice_of((singer, *mains), stock, explain=True)
+    assert [row.stand for row in choice.chosen] == ["T-1"]
+    assert {one.cure for one in choice.not_kept} == {"2 more microphone cables of 3 m bring both sides back"}
+    assert {one.blocks for one in choice.not_kept} == {"no microphone cable that reaches is left"}
 
 
 def test_what_the_kit_has_not_at_all_is_told() -> None:

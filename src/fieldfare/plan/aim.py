@@ -198,8 +198,8 @@ def _heard_db(row: PlannedInput, pattern: Pattern, at: Place) -> float:
     return pattern_db(pattern, off_axis_rad(row.at, row.aim, (*at, WEDGE_UP_M)))
 
 
-def more_of_its_own(wanted: Wanted, close_m: float) -> str:
-    """Say how a mic gets more of its own source over the rest: nobody clips one onto a choir.
+def more_of_its_own(wanted: Wanted, close_m: float, *, clipped: bool = False, pickup: bool = False) -> str:
+    """Say how a mic gets more of its own source over the rest: nobody clips one onto a choir, nor a clipped one again.
 
     Parameters
     ----------
@@ -207,8 +207,15 @@ def more_of_its_own(wanted: Wanted, close_m: float) -> str:
         The input.
     close_m
         Farther from its source a microphone is no close one. [m]
+    clipped, pickup
+        It is clipped on already; its source's pickup is recorded as well.
     """
     if any(way.clip or "clip condenser" in way.kinds for way in wanted.accept):
-        return "go closer, clip a mic on or take a pickup, or move the loud neighbour"
+        return {
+            (False, False): "go closer, clip a mic on or take a pickup, or move the loud neighbour",
+            (False, True): "go closer, clip a mic on, or move the loud neighbour",
+            (True, False): "take a pickup, or move the loud neighbour",
+            (True, True): "move the loud neighbour, or lean on the pickup",
+        }[clipped, pickup]
     more = ", with more mics where it is wide" if wanted.distance_m > close_m else ""
     return f"go closer{more}, turn the back of the mic to the loud neighbour, or move one of the two"

@@ -62,7 +62,7 @@ def power_plan(venue: Venue, kit: Kit, using: tuple[str, ...]) -> Power:
             feeds if socket and socket.circuit == circuit.name else (),
             unweighed,
         )
-        for circuit in venue.circuit
+        for circuit in circuits_in_reach(venue)
     )
     return Power(
         circuit=loads,
@@ -85,6 +85,30 @@ def rig_socket(venue: Venue) -> Socket | None:
         )
 
     return min(venue.socket, key=rank, default=None)
+
+
+def circuits_in_reach(venue: Venue) -> tuple[Circuit, ...]:
+    """List the circuits that a known socket hangs on; all of them where no socket is known."""
+    fed = {socket.circuit for socket in venue.socket}
+    return tuple(one for one in venue.circuit if not fed or one.name in fed)
+
+
+def lead_needed_m(venue: Venue, socket: Socket) -> float:
+    """How long a lead must be from a socket to the recordist's table, with slack. [m]"""
+    return dist(socket.at, venue.recordist.at[:2]) + LEAD_SLACK_M
+
+
+def mains_lead(kit: Kit, needed_m: float) -> Supply | None:
+    """Return the shortest good mains lead or reel that is long enough."""
+    long_enough = [
+        one for one in kit.supply if one.kind in ("mains lead", "reel") and one.good_tags and one.length_m >= needed_m
+    ]
+    return min(long_enough, key=lambda one: one.length_m, default=None)
+
+
+def has_battery(kit: Kit) -> bool:
+    """Tell whether the kit has a good battery supply."""
+    return any(one.kind == "battery supply" and one.good_tags for one in kit.supply)
 
 
 def cut_by_limiter(venue: Venue, circuit: Circuit) -> bool | None:
@@ -163,8 +187,7 @@ def _limits(circuit: Circuit, venue: Venue) -> Iterator[_Limit]:
 def _drops(venue: Venue, kit: Kit, socket: Socket | None, rig_w: float) -> Iterator[Working]:
     if socket is None or not rig_w:
         return
-    needed_m = dist(socket.at, venue.recordist.at[:2]) + LEAD_SLACK_M
-    lead = _lead(kit, needed_m)
+    lead = mains_lead(kit, lead_needed_m(venue, socket))
     if lead is None or lead.conductor_mm2 is None:
         return
     current_a = rig_w / venue.mains.voltage_v
@@ -183,13 +206,6 @@ def _drops(venue: Venue, kit: Kit, socket: Socket | None, rig_w: float) -> Itera
         ),
         source="IEC60228" if lead.conductor_mm2 in FLEXIBLE_OHM_PER_KM else "AWG",
     )
-
-
-def _lead(kit: Kit, needed_m: float) -> Supply | None:
-    long_enough = [
-        one for one in kit.supply if one.kind in ("mains lead", "reel") and one.good_tags and one.length_m >= needed_m
-    ]
-    return min(long_enough, key=lambda one: one.length_m, default=None)
 
 
 def _battery(kit: Kit, rig_w: float) -> Working | None:
@@ -222,11 +238,10 @@ def _cautions(venue: Venue, kit: Kit, socket: Socket | None, circuits: dict[str,
         shared = f", shared with {circuit.shared_with}" if circuit.shared_with else ""
         yield f"The rig goes on the socket {socket.name}, circuit {circuit.name}, {figure(circuit.rating_a)} A{shared}."
         if cut_by_limiter(venue, circuit) is None:
-            carried = any(one.kind == "battery supply" and one.good_tags for one in kit.supply)
             without = "there is no battery supply in the kit, so this is settled before the day"
-            safe = "the recorder stays on its battery supply" if carried else without
+            safe = "the recorder stays on its battery supply" if has_battery(kit) else without
             yield f"Nobody has said whether a limiter cuts this circuit; {safe}."
-    unknown = [one.name for one in venue.circuit if one.residual_current_device.known is None]
+    unknown = [one.name for one in circuits_in_reach(venue) if one.residual_current_device.known is None]
     if unknown:
         one = "one goes in between, its test button pressed first"
         yield f"Nobody has said whether a residual current device guards {listed(unknown)}: {one}."

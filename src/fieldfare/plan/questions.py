@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from fieldfare.plan.power import circuits_in_reach
 from fieldfare.show.plan import OpenQuestion
 from fieldfare.show.show import Show, Source
 from fieldfare.show.venue import Venue
@@ -35,7 +36,10 @@ def _limiter(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
 
 
 def _circuits(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
+    reached = circuits_in_reach(venue)
     for place, circuit in enumerate(venue.circuit):
+        if circuit not in reached:
+            continue
         where = f"venue.circuit.{place}"
         if circuit.cut_by_limiter.known is None and venue.limiter.known not in (None, "none", circuit.name):
             yield OpenQuestion(

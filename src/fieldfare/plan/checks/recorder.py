@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from fieldfare.plan.checks.check import Fired
 from fieldfare.plan.checks.context import Context
+from fieldfare.show.plan import LeftOut
 from fieldfare.units.text import figure, listed
 
 ROOM = ("room", "audience", "ambience")  # words in the names of recipes that hear the room
@@ -35,16 +36,29 @@ def no_recorder(context: Context) -> Iterator[Fired]:
 
 def must_left_out(context: Context) -> Iterator[Fired]:
     """Something that must be recorded is not."""
-    for one in context.left_out if context.recorder else ():  # without one, one sentence says it all
-        if one.importance == "must" and not one.shares and one.status != "possible":
-            yield Fired(one.label, one.cure or "bring what is missing", one.id, one.blocks)
+    for one, hop in _lost(context) if context.recorder else ():  # without one, one sentence says it all
+        if one.importance == "must" and one.status != "possible":
+            why = f"{'is' if hop == one.label else 'are'} not, because {one.blocks}"
+            yield Fired(hop, one.cure or "bring what is missing", one.id, why)
 
 
 def no_room_for_a_guest(context: Context) -> Iterator[Fired]:
     """A source that may still come has no channel."""
-    for one in context.left_out:
-        if one.status == "possible" and not one.shares:
-            yield Fired(one.label, one.cure or "decide now what goes if it comes", one.id, one.blocks)
+    for one, hop in _lost(context):
+        if one.status == "possible":
+            yield Fired(hop, one.cure or "decide now what goes if it comes", one.id, one.blocks)
+
+
+def _lost(context: Context) -> Iterator[tuple[LeftOut, str]]:
+    """List what has no row, with its name; the two sides of a pair, which come or go together, once."""
+    lost = {one.id: one for one in context.left_out if not one.shares}
+    for one in tuple(lost.values()):
+        wanted = context.wanted.get(one.id)
+        other = lost.pop(wanted.pair, None) if wanted and one.id in lost else None
+        if other:
+            yield one, f"{one.label} and {other.label}"
+        elif one.id in lost:
+            yield one, one.label
 
 
 def no_spare_channel(context: Context) -> Iterator[Fired]:
@@ -57,8 +71,12 @@ def no_spare_channel(context: Context) -> Iterator[Fired]:
 
 def nothing_hears_the_room(context: Context) -> Iterator[Fired]:
     """No microphone hears audience and room."""
-    if context.inputs and not any(word in row.recipe for row in context.inputs for word in ROOM):
-        yield Fired("the input list", "add a pair for the room; without it the recording sounds like an empty hall")
+    if not context.inputs or any(word in row.recipe for row in context.inputs for word in ROOM):
+        return
+    wanted = (context.wanted.get(one.id) for one in context.left_out if not one.shares)
+    lost = dict.fromkeys(one.source.name for one in wanted if one and any(word in one.source.recipe for word in ROOM))
+    remedy = f"bring {listed(lost)} back" if lost else "add a pair for the room"
+    yield Fired("the input list", f"{remedy}; without it the recording sounds like an empty hall")
 
 
 def one_copy(context: Context) -> Iterator[Fired]:

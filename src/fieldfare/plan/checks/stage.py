@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import degrees, dist
+from itertools import combinations
+from math import degrees, dist, floor
 
 from fieldfare.physics.microphones import OMNI_SHARE, null_deg
 from fieldfare.plan.acts import apart
@@ -11,6 +12,7 @@ from fieldfare.plan.aim import WEDGE_UP_M, more_of_its_own, plays_at
 from fieldfare.plan.checks.check import Fired
 from fieldfare.plan.checks.context import Context
 from fieldfare.plan.spill import off_axis_rad, pattern_db
+from fieldfare.show.kit import Mic
 from fieldfare.show.plan import PlannedInput
 from fieldfare.units.text import figure, metres
 
@@ -25,7 +27,14 @@ def drowned(context: Context) -> Iterator[Fired]:
     """A microphone hears the others far louder than its own source."""
     for row in context.inputs:
         if row.spill.value is not None and row.spill.value < DROWNED_DB:
-            yield Fired(row.label, more_of_its_own(context.wanted[row.id], CLOSE_M), row.id, figure(-row.spill.value))
+            thing = context.things.get(row.unit.tag) if row.unit else None
+            remedy = more_of_its_own(
+                context.wanted[row.id],
+                CLOSE_M,
+                clipped=isinstance(thing, Mic) and thing.mount == "clip",
+                pickup=any(other.source == row.source and other.taking == "di" for other in context.inputs),
+            )
+            yield Fired(row.label, remedy, row.id, figure(-row.spill.value))
 
 
 def wedge_in_the_lobe(context: Context) -> Iterator[Fired]:
@@ -43,16 +52,22 @@ def wedge_in_the_lobe(context: Context) -> Iterator[Fired]:
 
 
 def three_to_one(context: Context) -> Iterator[Fired]:
-    """Another close microphone stands nearer than three times the distance to the source."""
-    rows = _close(context)
-    for row in rows:
-        wanted = context.wanted[row.id]
-        for other in rows:
-            away_m = dist(wanted.sound_at, other.at)
-            if not _never_both(context, row, other) and 0 < away_m < THREE_TO_ONE * wanted.distance_m:
-                hop, ratio = f"{row.label} and {other.label}", f"{figure(away_m / wanted.distance_m, 1)} to 1"
-                remedy = "go closer or move them apart; where both are open, their sum has the sound of a comb"
-                yield Fired(hop, remedy, row.id, ratio)
+    """Another close microphone stands nearer than three times the distance to the source; the nearer of two is told."""
+    for row, other in combinations(_close(context), 2):
+        if _never_both(context, row, other):
+            continue
+        one, two = min(((row, other), (other, row)), key=lambda both: _times_as_far(context, *both))
+        ratio = _times_as_far(context, one, two)
+        if 0 < ratio < THREE_TO_ONE:
+            remedy = "go closer or move them apart; where both are open, their sum has the sound of a comb"
+            told = figure(floor(10 * ratio) / 10, 1)  # down: what is told as too near never reads 3.0
+            yield Fired(f"{one.label} and {two.label}", remedy, one.id, f"{told} to 1")
+
+
+def _times_as_far(context: Context, row: PlannedInput, other: PlannedInput) -> float:
+    """By how many times farther a source is from another's microphone than from its own."""
+    wanted = context.wanted[row.id]
+    return dist(wanted.sound_at, other.at) / wanted.distance_m
 
 
 def far_off(context: Context) -> Iterator[Fired]:
@@ -78,4 +93,9 @@ def _never_both(context: Context, row: PlannedInput, other: PlannedInput) -> boo
     one, two = context.wanted[row.id].source, context.wanted[other.id].source
     if apart(context.wanted[row.id].sets, context.wanted[other.id].sets) or one.alone != two.alone:
         return True
-    return one.name == two.name or bool(one.player and one.player == two.player) or one.doubles_with == two.name
+    return (
+        one.name == two.name
+        or bool(one.player and one.player == two.player)
+        or one.name == two.doubles_with
+        or one.doubles_with == two.name
+    )

@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import dist
+from math import ceil, dist
 
 from fieldfare.plan.checks.check import Fired
 from fieldfare.plan.checks.context import Context
 from fieldfare.plan.ports import Path
-from fieldfare.plan.power import cut_by_limiter
+from fieldfare.plan.power import (
+    circuits_in_reach,
+    cut_by_limiter,
+    has_battery,
+    lead_needed_m,
+    mains_lead,
+    rig_socket,
+)
 from fieldfare.show.kit import Di
 from fieldfare.show.venue import Socket
+from fieldfare.units.text import metres
 
 ON_MAINS = {"amplifier", "line out"}  # what a source has that hangs on the mains
 
@@ -41,27 +49,40 @@ def limiter_cuts_the_recorder(context: Context) -> Iterator[Fired]:
 def limiter_unknown(context: Context) -> Iterator[Fired]:
     """Nobody has said whether a limiter cuts the recorder's circuit."""
     if context.circuit is not None and cut_by_limiter(context.venue, context.circuit) is None:
-        yield Fired(context.circuit.name, "ask before anything is plugged in, and keep the battery supply charged")
+        charged = has_battery(context.kit)
+        remedy = "keep the battery supply charged" if charged else "bring a battery supply"
+        yield Fired(context.circuit.name, f"ask before anything is plugged in, and {remedy}")
 
 
 def shared_circuit(context: Context) -> Iterator[Fired]:
     """The recorder shares its circuit with things that other people switch."""
     if context.circuit is not None and context.circuit.shared_with:
-        remedy = "use a circuit of the stage's own, or the battery supply between"
+        between = "the battery supply between" if has_battery(context.kit) else "bring a battery supply"
+        remedy = f"use a circuit of the stage's own, or {between}"
         yield Fired(context.circuit.name, remedy, "", context.circuit.shared_with)
 
 
 def no_residual_current_device(context: Context) -> Iterator[Fired]:
     """A circuit is known to have no residual current device."""
-    for circuit in context.venue.circuit:
+    for circuit in circuits_in_reach(context.venue):
         if circuit.residual_current_device.known is False:
             yield Fired(circuit.name, "plug one of 30 mA in at the socket, and press its test button before use")
 
 
 def no_battery(context: Context) -> Iterator[Fired]:
     """Nothing carries the recorder through a pulled plug."""
-    if context.inputs and not any(one.kind == "battery supply" and one.good_tags for one in context.kit.supply):
+    if context.inputs and not has_battery(context.kit):
         yield Fired("the recorder", "bring a battery supply; a take that was not closed may be lost whole")
+
+
+def no_lead(context: Context) -> Iterator[Fired]:
+    """No mains lead or reel of the kit is long enough from the recorder's socket to the table."""
+    socket = rig_socket(context.venue)
+    if socket is None or context.recorder is None or not context.recorder.power_w:
+        return
+    needed_m = lead_needed_m(context.venue, socket)
+    if mains_lead(context.kit, needed_m) is None:
+        yield Fired(socket.name, f"pack one of {metres(ceil(needed_m))}, or ask the house for one")
 
 
 def _on_mains(context: Context, path: Path) -> bool:

@@ -69,6 +69,7 @@ CHECKS: tuple[Check, ...] = (
     Check("SU4", "warn", "The recorder's circuit {hop} is shared with {detail}: {remedy}.", PRACTICE, supplies.shared_circuit),
     Check("SU5", "warn", "The circuit {hop} has no residual current device: {remedy}.", "HSEGS50", supplies.no_residual_current_device),
     Check("SU6", "warn", "No battery carries {hop} through a power cut: {remedy}.", PRACTICE, supplies.no_battery),
+    Check("SU7", "note", "No mains lead of the kit reaches the socket {hop}: {remedy}.", PRACTICE, supplies.no_lead),
     # connectors
     Check("CN1", "stop", "{detail} does not go into {hop}: {remedy}.", "AES14", joints.do_not_mate),
     Check("CN2", "stop", "{hop} is needed and not packed: {remedy}.", "definition", joints.not_packed),
@@ -112,7 +113,7 @@ CHECKS: tuple[Check, ...] = (
     Check("RC1", "stop", "{hop} cannot record at {detail}: {remedy}.", "definition", recorder.rate),
     Check("RC2", "stop", "{hop} cannot record {detail}: {remedy}.", "definition", recorder.bits),
     Check("RC3", "stop", "There is no recorder in {hop}: {remedy}.", "definition", recorder.no_recorder),
-    Check("RC4", "stop", "{hop} must be recorded and is not, because {detail}: {remedy}.", "definition", recorder.must_left_out),
+    Check("RC4", "stop", "{hop} must be recorded and {detail}: {remedy}.", "definition", recorder.must_left_out),
     Check("RC5", "note", "If it comes after all, {hop} has no place, because {detail}: {remedy}.", PRACTICE, recorder.no_room_for_a_guest),
     Check("RC6", "note", "All {detail} channels of {hop} are taken: {remedy}.", PRACTICE, recorder.no_spare_channel),
     Check("RC7", "warn", "Nothing in {hop} hears the room: {remedy}.", PRACTICE, recorder.nothing_hears_the_room),

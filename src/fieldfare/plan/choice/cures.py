@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 
 from fieldfare.plan.choice.case import Asked, Input, prepare
 from fieldfare.plan.choice.columns import Program, uses
-from fieldfare.plan.choice.goals import fitness_terms
+from fieldfare.plan.choice.goals import mic_terms
 from fieldfare.plan.choice.program import program_of
 from fieldfare.plan.choice.shop import BOUGHT, EXTRA_PRICES, price_of, shop
 from fieldfare.plan.choice.solver import Row, Solution, ones, solve, value_of
@@ -55,7 +55,7 @@ def cures(asked: Asked, program: Program, found: Picked, values: Solution) -> di
         return {}
     stocked = shop(asked.kit, tuple(program.case.inputs[number].wanted for number in left))
     beside = program_of(prepare(replace(asked, kit=stocked)), extras=True)
-    scores = {number: value_of(fitness_terms(program, number), values) for number in found.way}
+    scores = {number: value_of(mic_terms(program, number), values) for number in found.way}
     return {number: cure_of(beside, found, scores, number) for number in left}
 
 
@@ -85,7 +85,7 @@ def cure_of(program: Program, found: Picked, scores: dict[int, int], number: int
     kept += [Row(tuple(ones(program.kept(guest))), 1, 1) for guest in found.host if guest != number]
     forced = Row(((program.own[number], 1.0),), 1, 1)
     as_good = Row(
-        tuple(term for other in others for term in fitness_terms(program, other)),
+        tuple(term for other in others for term in mic_terms(program, other)),
         sum(scores[other] for other in others),
         float("inf"),
     )
@@ -97,7 +97,8 @@ def cure_of(program: Program, found: Picked, scores: dict[int, int], number: int
     reach = _reach(program, one, answer[0])
     names = listed(_counted(name, count, reach.get(name, "")) for name, count in bought.items())
     verb = "bring" if sum(bought.values()) > 1 else "brings"
-    return Cure(_blocked(program, found, number, answer[0]), f"{names} {verb} it back", bought)
+    back = "both sides" if one.wanted.pair else "it"
+    return Cure(_blocked(program, found, number, answer[0]), f"{names} {verb} {back} back", bought)
 
 
 def _prices(program: Program) -> Iterator[tuple[int, int, str]]:
@@ -190,12 +191,17 @@ def _short(program: Program, heap: int, one: Input) -> str:
         apart = ", and two are not joined where people walk" if barred and thing.signal != "instrument" else ""
         return f"no {word} that reaches is left{apart}"
     if isinstance(thing, Stand) and (reach := _too_far(program, thing, one)):
-        return f"no {thing.kind} goes as {reach} as {figure(one.wanted.height_m, 2)} m"
+        return f"no {_stand_word(thing)} goes as {reach} as {figure(one.wanted.height_m, 2)} m"
     if isinstance(thing, Stand):
-        return f"no {thing.kind} is left that holds it there" if thing.kind != "clamp" else "no clamp is left"
+        return "no clamp is left" if thing.kind == "clamp" else f"no {_stand_word(thing)} is left that holds it there"
     if isinstance(thing, Splitter):
         return "no splitter is left"
     return "no mic that suits it is left" if isinstance(thing, Mic) else "no DI that suits it is left"
+
+
+def _stand_word(stand: Stand) -> str:
+    """The trade says a tall boom, and a straight stand."""
+    return stand.kind if stand.kind in ("tall boom", "short boom", "clamp") else f"{stand.kind} stand"
 
 
 def _why_not(one: Input) -> str:

@@ -58,10 +58,18 @@ def _given_back(program: Program, heap: int, left: int, right: int) -> float:
 
 
 def fitness_terms(program: Program, number: int) -> Terms:
-    """The score of one input."""
+    """The score of one input, less for a second choice of stand."""
+    stands = program.case.inputs[number].stands
+    return [
+        *mic_terms(program, number),
+        *((program.stand[number, heap], -float(cost)) for heap, cost in stands if cost),
+    ]
+
+
+def mic_terms(program: Program, number: int) -> Terms:
+    """The score of one input's mic, DI or split, whatever it stands on."""
     one = program.case.inputs[number]
     terms = [(program.way[number, index], float(way.score)) for index, way in enumerate(one.ways)]
-    terms += [(program.stand[number, heap], -float(cost)) for heap, cost in one.stands if cost]
     scores = {(way.heap, way.splitter, way.house_box): way.score for way in one.ways}
     whole = {share.pair for share in program.case.shares if share.acts or share.mouth}
     for (guest, host, index), column in program.guest.items():
