@@ -39,7 +39,7 @@ def align(
     as_json: Annotated[bool, typer.Option("--json", help="Write delays and findings as JSON.")] = False,
 ) -> None:
     """Measure delays and polarity between tracks, find mics that moved and labels that were swapped."""
-    from fieldfare.cli.rooms import printing_of, recorded, takes_of
+    from fieldfare.cli.recorded import printing_of, recorded, takes_of
     from fieldfare.sheets.alignment import write_align_sheet
     from fieldfare.takes.alignment.kept import keep_alignment
 

@@ -94,7 +94,7 @@ def _log(home: Path, report: ArchiveReport) -> None:
     """Keep in the show's store that it was checked, and what was found."""
     from uuid import uuid4
 
-    from fieldfare.cli.rooms import show_store
+    from fieldfare.cli.planned import show_store
     from fieldfare.store.events import Event, add_events
 
     found = "; ".join(report.says) or f"{report.copies} copies whole"

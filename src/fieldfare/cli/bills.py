@@ -15,7 +15,7 @@ from fieldfare.cli.say import Status, leave, say, show_json, table
 from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
-    from fieldfare.cli.rooms import Planned
+    from fieldfare.cli.planned import Planned
     from fieldfare.handover.bills import Job
     from fieldfare.sheets.language import Language
     from fieldfare.show.money import Bill
@@ -93,7 +93,7 @@ def _begin(show: Path) -> None:
 
 
 def _job(show: Path) -> tuple[Planned, Job]:
-    from fieldfare.cli.rooms import planned
+    from fieldfare.cli.planned import planned
     from fieldfare.handover.bills import Job
     from fieldfare.show.money import MONEY_FILE, read_money
 
@@ -111,7 +111,7 @@ def _today(made: Planned) -> dt.date:
 
 def _store(made: Planned, job: Job) -> Store:
     """Numbers run through all shows that share a price list, so they are kept beside it."""
-    from fieldfare.cli.rooms import STORE_VARIABLE
+    from fieldfare.cli.planned import STORE_VARIABLE
     from fieldfare.store.store import open_store, url_of
 
     beside = (made.read.folder / job.money.business).resolve().parent

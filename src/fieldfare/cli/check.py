@@ -13,8 +13,8 @@ from fieldfare.cli.say import Status, leave, say, show_json
 from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
+    from fieldfare.cli.planned import Planned
     from fieldfare.cli.progress import Bar
-    from fieldfare.cli.rooms import Planned
     from fieldfare.sheets.head import Printing
     from fieldfare.show.findings import TakeReport
     from fieldfare.show.inputs_csv import ListedInput
@@ -44,7 +44,7 @@ def check(
     """Check every track: what is dead, clipped, torn, humming, swapped or missing, to the sample."""
     from fieldfare.cli.offload import tell_take
     from fieldfare.cli.progress import Bar
-    from fieldfare.cli.rooms import printing_of
+    from fieldfare.cli.recorded import printing_of
     from fieldfare.takes.tracks import check_folder
 
     made, folder = _subject(where, recordings)
@@ -114,7 +114,7 @@ def _listed(inputs: Path | None, made: Planned | None, where: Path) -> tuple[Lis
 
 
 def _subject(where: Path, recordings: Path | None) -> tuple[Planned | None, Path]:
-    from fieldfare.cli.rooms import planned
+    from fieldfare.cli.planned import planned
     from fieldfare.show.toml import SHOW_FILE
     from fieldfare.takes.offload.kept import copies_of
 

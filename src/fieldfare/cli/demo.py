@@ -14,7 +14,7 @@ from fieldfare.units.faults import NotDone
 from fieldfare.units.text import listed
 
 if TYPE_CHECKING:
-    from fieldfare.cli.rooms import Planned
+    from fieldfare.cli.planned import Planned
     from fieldfare.show.findings import Finding, OffloadReport, TakeReport
     from fieldfare.takes.render.truth import Truth
 
@@ -27,7 +27,8 @@ def demo(
 ) -> None:
     """Plan the demo show, print its sheets, record it, offload it and check every track against the truth."""
     from fieldfare.cli.check import print_page, print_takes
-    from fieldfare.cli.rooms import planned, printing_of
+    from fieldfare.cli.planned import planned
+    from fieldfare.cli.recorded import printing_of
     from fieldfare.cli.sheets import print_sheets
 
     if folder.exists() and any(folder.iterdir() if folder.is_dir() else [folder]):

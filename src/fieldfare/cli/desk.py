@@ -27,7 +27,7 @@ def desk(
 
     import uvicorn
 
-    from fieldfare.cli.rooms import STORE_VARIABLE
+    from fieldfare.cli.planned import STORE_VARIABLE
     from fieldfare.desk.addresses import free_port, own_addresses
     from fieldfare.desk.app import make_app
     from fieldfare.desk.settings import Settings

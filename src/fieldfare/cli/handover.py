@@ -15,7 +15,7 @@ from fieldfare.cli.say import Status, leave, say, show_json
 from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
-    from fieldfare.cli.rooms import Planned
+    from fieldfare.cli.planned import Planned
     from fieldfare.handover.parcel import Contents, Parcel
     from fieldfare.show.receiver import Receiver
     from fieldfare.takes.axis import Axis
@@ -37,7 +37,7 @@ def handover(
     as_json: Annotated[bool, typer.Option("--json", help="Write what was made as JSON.")] = False,
 ) -> None:
     """Make a parcel for one receiver; without --for, say who gets what and what is missing."""
-    from fieldfare.cli.rooms import planned
+    from fieldfare.cli.planned import planned
     from fieldfare.handover import receivers
 
     made = planned(show)
@@ -129,7 +129,7 @@ def _log(made: Planned, chosen: Receiver, parcel: Parcel) -> None:
     """Keep in the show's store what left, for whom, and what proves it."""
     from uuid import uuid4
 
-    from fieldfare.cli.rooms import show_store
+    from fieldfare.cli.planned import show_store
     from fieldfare.store.events import Event, add_events
 
     said = f"{parcel.folder.name}, {parcel.sealed.files} files, tag manifest SHA-512 {parcel.sealed.tag_manifest}"

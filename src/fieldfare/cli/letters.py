@@ -15,7 +15,7 @@ from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed
 
 if TYPE_CHECKING:
-    from fieldfare.cli.rooms import Planned
+    from fieldfare.cli.planned import Planned
     from fieldfare.handover.answers import Answer
     from fieldfare.handover.sent import Numbered
     from fieldfare.sheets.language import Language
@@ -34,7 +34,7 @@ def letters(
     as_json: Annotated[bool, typer.Option("--json", help="Write the files' names and the questions as JSON.")] = False,
 ) -> None:
     """Write the advance to venue, house engineer, band and cameras: only what is not known yet, and what we need."""
-    from fieldfare.cli.rooms import planned, show_store
+    from fieldfare.cli.planned import planned, show_store
     from fieldfare.handover.sent import keep_letter
     from fieldfare.sheets.head import Setting
     from fieldfare.sheets.letters import LETTERS, letter, letter_text
@@ -85,7 +85,7 @@ def answer(
     as_json: Annotated[bool, typer.Option("--json", help="Write what is still open as JSON.")] = False,
 ) -> None:
     """Put answers into the show as confirmed facts; without one, say what is open and in what form it is read."""
-    from fieldfare.cli.rooms import planned
+    from fieldfare.cli.planned import planned
 
     made = planned(show)
     if whom:
@@ -137,7 +137,7 @@ def _asked(made: Planned, whom: str) -> tuple[Numbered, ...]:
     """Return the questions by the numbers of the letter that was sent last; without one, as they are numbered now."""
     from typing import get_args
 
-    from fieldfare.cli.rooms import show_store
+    from fieldfare.cli.planned import show_store
     from fieldfare.handover.sent import sent_letter
     from fieldfare.show.record import Asked
 
@@ -150,7 +150,7 @@ def _asked(made: Planned, whom: str) -> tuple[Numbered, ...]:
 
 
 def _put(made: Planned, path: Path, answers: tuple[Answer, ...], *, quiet: bool) -> None:
-    from fieldfare.cli.rooms import show_store
+    from fieldfare.cli.planned import show_store
     from fieldfare.handover.answers import answered
     from fieldfare.handover.sent import log_answers
     from fieldfare.show.edit_toml import edit_toml

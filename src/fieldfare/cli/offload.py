@@ -26,8 +26,8 @@ def offload(
     as_json: Annotated[bool, typer.Option("--json", help="Write the report as JSON.")] = False,
 ) -> None:
     """Copy a card in one reading, read every copy back and check every track. Call it again to go on."""
+    from fieldfare.cli.planned import planned
     from fieldfare.cli.progress import Bar
-    from fieldfare.cli.rooms import planned
     from fieldfare.takes.offload.checked import offload_show
 
     if len(to) < 2 and not same_device:

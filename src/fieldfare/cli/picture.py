@@ -16,7 +16,7 @@ from fieldfare.units.text import figure
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from fieldfare.cli.rooms import Planned
+    from fieldfare.cli.planned import Planned
     from fieldfare.show.picture import Clip, Device, PictureReport
     from fieldfare.show.songs import SongBook
     from fieldfare.takes.axis import Axis
@@ -55,7 +55,7 @@ def picture(
     """Find where each camera's clips lie in the take and how its clock ran. No picture is ever encoded again."""
     if lay_to and not mix:
         raise Fault("there is no mix to lay under the pictures", "--lay-to", "name one with --mix")
-    from fieldfare.cli.rooms import printing_of, recorded, takes_of
+    from fieldfare.cli.recorded import printing_of, recorded, takes_of
     from fieldfare.sheets.picture import write_picture_sheet
 
     found = recorded(where, recordings, inputs)

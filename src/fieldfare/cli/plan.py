@@ -23,7 +23,7 @@ def plan(
     as_json: Annotated[bool, typer.Option("--json", help="Write the whole plan as JSON.")] = False,
 ) -> None:
     """Make the plan of a show and say what stands open."""
-    from fieldfare.cli.rooms import planned
+    from fieldfare.cli.planned import planned
 
     made = planned(show)
     if as_json:

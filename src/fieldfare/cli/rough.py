@@ -16,7 +16,7 @@ from fieldfare.units.text import figure, listed, slug
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from fieldfare.cli.rooms import Recorded
+    from fieldfare.cli.recorded import Recorded
     from fieldfare.sheets.head import Printing
     from fieldfare.show.mix import MixReport, MixSheet, MixTarget
     from fieldfare.takes.axis import Axis
@@ -55,7 +55,7 @@ def rough(
     as_json: Annotated[bool, typer.Option("--json", help="Write what was rendered as JSON.")] = False,
 ) -> None:
     """Mix every song, or the take: balanced by loudness, panned as drawn, limited; every choice in a sheet."""
-    from fieldfare.cli.rooms import printing_of, recorded, takes_of
+    from fieldfare.cli.recorded import printing_of, recorded, takes_of
 
     found = recorded(where, recordings, inputs)
     axes = takes_of(found, take)

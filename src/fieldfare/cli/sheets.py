@@ -13,7 +13,7 @@ from fieldfare.cli.options import Lengths, MetresOrFeet, OffDown, OffRight, Pape
 from fieldfare.cli.say import leave, say, show_json
 
 if TYPE_CHECKING:
-    from fieldfare.cli.rooms import Planned
+    from fieldfare.cli.planned import Planned
     from fieldfare.sheets.language import Language
     from fieldfare.show.whatif import WhatIf
 
@@ -36,7 +36,7 @@ def sheets(
 ) -> None:
     """Print the input list, patch, stage drawing, pack list, labels, and what stands open."""
     from fieldfare.cli.plan import status_of
-    from fieldfare.cli.rooms import planned
+    from fieldfare.cli.planned import planned
     from fieldfare.cli.whatif import what_if_of
 
     made = planned(show)

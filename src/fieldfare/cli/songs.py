@@ -13,7 +13,7 @@ from fieldfare.units.faults import Fault
 
 if TYPE_CHECKING:
     from fieldfare.cli.progress import Bar
-    from fieldfare.cli.rooms import Recorded
+    from fieldfare.cli.recorded import Recorded
     from fieldfare.show.cuts import CutReport, PlacedSong
     from fieldfare.show.songs import Handles, SongBook
     from fieldfare.takes.axis import Axis
@@ -52,7 +52,7 @@ def songs(
     as_json: Annotated[bool, typer.Option("--json", help="Write songs and cuts as JSON.")] = False,
 ) -> None:
     """Find the songs in a night's recordings; what was changed by hand in the document stays."""
-    from fieldfare.cli.rooms import printing_of, recorded
+    from fieldfare.cli.recorded import printing_of, recorded
     from fieldfare.sheets.songs import write_song_sheet
     from fieldfare.show.songs import SONGS_FILE, write_songs
     from fieldfare.takes.songs.cut import cut_songs
@@ -85,7 +85,7 @@ def _asked(
     handles: tuple[float | None, float | None, bool | None, Talk | None],
 ) -> Asked:
     """Gather what is known of the night."""
-    from fieldfare.cli.rooms import marks_of_night
+    from fieldfare.cli.planned import marks_of_night
     from fieldfare.show.night_marks import read_marks
     from fieldfare.show.set_list import read_set_list
     from fieldfare.show.songs import ListedSong, read_songs

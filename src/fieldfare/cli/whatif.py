@@ -11,7 +11,7 @@ from fieldfare.cli.say import Status, heading, leave, say, show_json
 from fieldfare.units.text import listed
 
 if TYPE_CHECKING:
-    from fieldfare.cli.rooms import Planned
+    from fieldfare.cli.planned import Planned
     from fieldfare.show.whatif import Failure, Outcome, Possible, WhatIf
 
 
@@ -24,7 +24,7 @@ def whatif(
     as_json: Annotated[bool, typer.Option("--json", help="Write it all as JSON.")] = False,
 ) -> None:
     """Say what to do if something dies or a possible source comes, with the fewest changes."""
-    from fieldfare.cli.rooms import planned
+    from fieldfare.cli.planned import planned
 
     made = planned(show)
     if dead:
