@@ -90,9 +90,8 @@ def _found() -> Finding:
 def test_a_german_track_sheet_is_german_but_for_names() -> None:
     documents = example()
     report = take().model_copy(update={"finding": (_found(),)})
-    made = track_sheet_pdf(
-        _setting("de"), names_of(documents.show, documents.kit), (report,), _songs(), _measured("Take 1", "Take 2")
-    )
+    names = names_of(documents.show, documents.kit, documents.venue)
+    made = track_sheet_pdf(_setting("de"), names, (report,), _songs(), _measured("Take 1", "Take 2"))
     text = pdf.all_words(made)
     kick, snare = (row.label for row in documents.plan.input[:2])
     for words in (
@@ -117,7 +116,7 @@ def test_long_names_fit_the_sheet(language: Language) -> None:
     measured = Alignment(
         take=(TakeAlignment(take="y" * 60, rate_hz=48_000, frames=9, pair=(_pair(labels[0], labels[3], 20.4),)),)
     )
-    made = track_sheet_pdf(setting, names_of(documents.show, documents.kit), (), None, measured)
+    made = track_sheet_pdf(setting, names_of(documents.show, documents.kit, documents.venue), (), None, measured)
     assert pdf.missing_glyphs(made) == 0
     assert "page 1 of" in pdf.all_words(made) or "Seite 1 von" in pdf.all_words(made)
 

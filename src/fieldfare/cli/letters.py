@@ -48,7 +48,7 @@ def letters(
     tongue: Language = language.value
     setting = Setting(made.plan, read.show, read.venue, paper.value, made.revision, printed, lengths.value, tongue)
     stage = stage_sheet(setting, read.kit, made.recipes)
-    names = names_of(read.show, read.kit)
+    names = names_of(read.show, read.kit, read.venue)
     files = {"stage.pdf": typeset("stage", stage, printed, tongue, names)}
     sent: dict[Asked, tuple[OpenQuestion, ...]] = {}
     for ask in LETTERS:

@@ -34,7 +34,7 @@ def papers(
     NotDone
         One could not be set.
     """
-    printed, language, names = setting.printed, setting.language, names_of(setting.show, kit)
+    printed, language, names = setting.printed, setting.language, names_of(setting.show, kit, setting.venue)
     made: dict[str, bytes] = {}
     if "track sheet" in wanted:
         made["track_sheet.pdf"] = track_sheet_pdf(setting, names, takes, songs, measured)

@@ -12,6 +12,7 @@ name alike, in any order:
 
 with figures behind where there are several: ``{n2}``. What no message fits is taken apart at full stop and semicolon,
 and as a list where every part of it is known; what is left then is a name, or stands in the language it was written in.
+A name that holds such a joint itself, "small condenser, cardioid", is one sign while a sentence is looked up.
 """
 
 from __future__ import annotations
@@ -19,8 +20,8 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, is_dataclass
-from functools import cache
+from dataclasses import asdict, dataclass, is_dataclass, replace
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Literal, get_args
 from unicodedata import bidirectional
@@ -67,6 +68,7 @@ KEPT = frozenset(
 class Message:
     """One message with placeholders, ready to be tried on a text."""
 
+    id: str
     literal: str  # its longest piece between placeholders: a text without it cannot be meant
     pattern: re.Pattern[str]
     text: str
@@ -79,6 +81,7 @@ class Catalogue:
     language: Language
     plain: Mapping[str, str]
     shaped: tuple[Message, ...]  # the most literal first
+    names: frozenset[str] = frozenset()  # what is a name even where it looks like words of ours
 
     def say(self, text: str) -> str:
         """Say a text in this language, as far as the catalogue goes."""
@@ -87,20 +90,15 @@ class Catalogue:
 
     def find(self, text: str) -> str | None:
         """Say a text in this language; none where the catalogue does not hold the whole of it."""
+        if text in self.names:
+            return text
         if text in self.plain:
             return self.plain[text]
         if not re.search(r"[^\W\d_]{2}", text):
             return self._figures(text)
-        for message in (one for one in self.shaped if one.literal in text):
-            # with its full stop or without, whichever message says more
-            for stop in ("", ".") if text.endswith(".") else ("",):
-                match = message.pattern.fullmatch(text.removesuffix(stop))
-                if match is not None:
-                    parts = self._whole_list(text) if len(message.literal) < SLIGHT else None
-                    return parts or self._filled(message.text, match.groupdict()) + stop
-        pieces = [self.find(one) for one in text.split("; ")] if "; " in text else [None]
-        if all(one is not None for one in pieces):
-            return "; ".join(str(one) for one in pieces)
+        found = self._shaped(text) or self._whole(text, "; ")
+        if found is not None:
+            return found
         if text.endswith("."):
             found = self.find(text[:-1])
             return None if found is None else f"{found}."
@@ -109,6 +107,24 @@ class Catalogue:
             if found is not None:
                 return found[0].upper() + found[1:]
         return self._figures(text) if FIGURE.fullmatch(text) else self._whole_list(text)
+
+    def _shaped(self, text: str) -> str | None:
+        """Say a text that a message with placeholders fits, with its full stop or without."""
+        if f"{text}." in self.plain:
+            return self.plain[f"{text}."].removesuffix(".")
+        bare = text.removesuffix(".")
+        for message in (one for one in self.shaped if one.literal in bare):
+            match = message.pattern.fullmatch(bare)
+            if match is not None:
+                parts = self._whole_list(text) if len(message.literal) < SLIGHT else None
+                parts = parts or (None if ". " in message.id else self._whole(text, ". "))
+                return parts or self._filled(message.text, match.groupdict()) + text[len(bare) :]
+        return None
+
+    def _whole(self, text: str, separator: str) -> str | None:
+        """Say sentences, or parts of one, all of which are known."""
+        said = [self.find(one) for one in text.split(separator)] if separator in text else [None]
+        return None if any(one is None for one in said) else separator.join(str(one) for one in said)
 
     def _piecewise(self, text: str) -> str:
         for separator in SEPARATORS:
@@ -180,7 +196,7 @@ def catalogue(language: Language) -> Catalogue:
 
 def _message(id: str, text: str) -> Message:
     literal = max(PLACEHOLDER.sub("\0", id).split("\0"), key=len)
-    return Message(literal.rstrip("."), _pattern(id), text)
+    return Message(id, literal.rstrip("."), _pattern(id.removesuffix(".")), text.removesuffix("."))
 
 
 def _pattern(message: str) -> re.Pattern[str]:
@@ -195,9 +211,41 @@ def _pattern(message: str) -> re.Pattern[str]:
     return re.compile("".join([*parts, re.escape(message[at:])]))
 
 
-def said(text: str, language: Language) -> str:
-    """Say a text in a language, as far as its catalogue goes."""
-    return text if language == "en" else catalogue(language).say(text)
+def said(text: str, language: Language, names: frozenset[str] = frozenset()) -> str:
+    """Say a text in a language, as far as its catalogue goes; names stay as they are.
+
+    >>> said("then Room left takes small condenser, cardioid", "de", frozenset({"small condenser, cardioid"}))
+    'dann bekommt Room left small condenser, cardioid'
+    """
+    if language == "en":
+        return text
+    words, joined = _knowing(language, names), _joined(names)
+    if joined is None or _SIGNS.search(text):
+        return words.say(text)
+    found: list[str] = []
+
+    def hide(name: re.Match[str]) -> str:
+        found.append(name.group())
+        return chr(_SIGN + len(found) - 1)
+
+    return _SIGNS.sub(lambda sign: found[ord(sign.group()) - _SIGN], words.say(joined.sub(hide, text)))
+
+
+# Signs of Unicode's private use area, one for each name while its sentence is looked up.
+_SIGN = 0xE000
+_SIGNS = re.compile("[\ue000-\uf8ff]")
+
+
+@lru_cache(maxsize=8)
+def _knowing(language: Language, names: frozenset[str]) -> Catalogue:
+    return replace(catalogue(language), names=names)
+
+
+@lru_cache(maxsize=8)
+def _joined(names: frozenset[str]) -> re.Pattern[str] | None:
+    """Return what finds the names that a joint of sentences or lists would take apart, the longest first."""
+    joined = sorted((name for name in names if re.search(r"[,.;:] | and ", name)), key=lambda name: (-len(name), name))
+    return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, joined))})(?!\w)") if joined else None
 
 
 def worded(message: str, language: Language, **given: object) -> str:
@@ -277,15 +325,15 @@ def page_in(page: object, language: Language, names: frozenset[str] = frozenset(
     """
     if is_dataclass(page) and not isinstance(page, type):
         page = asdict(page)
-    return page if language == "en" else _walk(page, catalogue(language), names)
+    return page if language == "en" else _walk(page, language, names)
 
 
-def _walk(value: object, words: Catalogue, names: frozenset[str]) -> object:
+def _walk(value: object, language: Language, names: frozenset[str]) -> object:
     if isinstance(value, dict):
-        return {key: one if key in KEPT else _walk(one, words, names) for key, one in value.items()}
+        return {key: one if key in KEPT else _walk(one, language, names) for key, one in value.items()}
     if isinstance(value, list | tuple):
-        return [_walk(one, words, names) for one in value]
-    return words.say(value) if isinstance(value, str) and value not in names else value
+        return [_walk(one, language, names) for one in value]
+    return said(value, language, names) if isinstance(value, str) else value
 
 
 def template_words(language: Language) -> Mapping[str, str]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fieldfare.sheets.head import Head, Setting
+from fieldfare.sheets.language import Language, worded
 from fieldfare.sheets.strips import Strip, run_bands, strip_of
 from fieldfare.sheets.trunks import socket_rows, tail_rows
 from fieldfare.sheets.wording import Units, cable_words, length
@@ -52,7 +53,7 @@ def tape_sheet(setting: Setting) -> TapeSheet:
     plan, units = setting.plan, setting.units
     return TapeSheet(
         head=setting.head("tape"),
-        bands=(*_boxes(plan, units), *_channels(plan, units)),
+        bands=(*_boxes(plan, units, setting.language), *_channels(plan, units, setting.language)),
         flags=tuple(_flags(plan, units)),
     )
 
@@ -66,25 +67,25 @@ def _flags(plan: Plan, units: Units) -> Iterator[Flag]:
                 yield _flag(row, cable, units)
 
 
-def _boxes(plan: Plan, units: Units) -> list[Band]:
+def _boxes(plan: Plan, units: Units, language: Language) -> list[Band]:
     bands = []
     for box in plan.box:
         strips = {socket: strip_of(row, units) for socket, row in socket_rows(box, plan).items()}
         if box.trunk:
-            strips |= {line: _tail(row) for line, row in tail_rows(box, plan).items()}
+            strips |= {line: _tail(row, language) for line, row in tail_rows(box, plan).items()}
         if strips:
             last = max(strips) if box.trunk else box.sockets
-            bands.append(Band(f"Box {box.tag}", _cells(strips, last)))
+            bands.append(Band(worded("Box {x}", language, x=box.tag), _cells(strips, last)))
     return bands
 
 
-def _tail(row: PlannedInput) -> Strip:
-    return Strip(str(row.number), f"tail of {row.box}, {row.socket}")
+def _tail(row: PlannedInput, language: Language) -> Strip:
+    return Strip(str(row.number), worded("tail of {x}, {n}", language, x=row.box, n=row.socket))
 
 
-def _channels(plan: Plan, units: Units) -> list[Band]:
+def _channels(plan: Plan, units: Units, language: Language) -> list[Band]:
     strips = {row.channel: strip_of(row, units) for row in plan.input}
-    return [Band("Channels of the recorder", _cells(strips, max(strips)))] if strips else []
+    return [Band(worded("Channels of the recorder", language), _cells(strips, max(strips)))] if strips else []
 
 
 def _cells(strips: dict[int, Strip], last: int) -> tuple[Cell, ...]:

@@ -103,14 +103,24 @@ def write_sheets(
     }
     if whatif is not None:
         pages["whatif"] = whatif_sheet(setting, whatif)
-    names = names_of(show, kit)
+    names = names_of(show, kit, venue)
     made = {f"{name}.pdf": typeset(name, pages[name], printed, language, names) for name in pages}
     return put_all(made, folder)
 
 
-def names_of(show: Show, kit: Kit) -> frozenset[str]:
-    """Return what is a name even where it looks like words of ours: things in the kit, sources."""
-    return frozenset(thing.item for thing in kit.things) | {one.name for one in show.sources}
+def names_of(show: Show, kit: Kit, venue: Venue) -> frozenset[str]:
+    """Return what is a name even where it looks like words of ours: what somebody called a thing, a source, a place."""
+    return frozenset(
+        (
+            *(thing.item for thing in kit.things),
+            *(thing.bin for thing in kit.things if thing.bin),
+            *(one.name for one in show.sources),
+            *(one.name for one in show.act),
+            *(one.name for one in venue.circuit),
+            *(one.name for one in venue.socket),
+            venue.name,
+        )
+    )
 
 
 def put_all(files: Mapping[str, bytes], folder: Path) -> tuple[Path, ...]:
