@@ -16,13 +16,13 @@ from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Stopped, Tell, Work
 from fieldfare.desk.planner import Planner
 from fieldfare.desk.work import KINDS
-from fieldfare.desk.works import parcels, pictures, songs, timing
+from fieldfare.desk.works import offload, parcels, pictures, songs, timing
 from fieldfare.handover.consents import parties
 from fieldfare.show.alignment import Alignment, Shift, TakeAlignment
 from fieldfare.show.consent import Consent, add_consent
 from fieldfare.takes.alignment.kept import keep_alignment
 from fieldfare.takes.wave import write_whole
-from fieldfare.units.faults import NotDone
+from fieldfare.units.faults import Fault, NotDone
 
 
 @pytest.fixture
@@ -188,3 +188,22 @@ def test_a_parcel_that_was_whole_before_the_desk_was_cut_off_is_read_back_and_lo
 
 def _die(*_: object) -> None:
     raise Stopped
+
+
+def test_a_card_that_is_pulled_is_no_offload_that_is_done(night: Book, tmp_path: Path) -> None:
+    card, places = tmp_path / "card", [tmp_path / "a", tmp_path / "b"]
+    for folder in (card, *places):
+        folder.mkdir()
+    for number in (1, 2):
+        write_whole(card / f"{number:02d}_track.wav", RATE, 24, sound_of(number)[0])
+    asks: Asks = {"card": str(card), "to": [str(place) for place in places], "same_device": True}
+
+    def pulled(stage: str, share: float) -> None:
+        if share and card.is_dir():
+            card.rename(tmp_path / "pulled")
+
+    with pytest.raises(Fault, match=r"not safe to wipe the card: 1 of 2 files .* put the card back and try again"):
+        offload.copying(night, asks)(pulled)
+    (tmp_path / "pulled").rename(card)
+    assert "not safe to wipe all the same" in offload.copying(night, asks)(_quiet)
+    assert [len(list(place.rglob("*.wav"))) for place in places] == [2, 2]

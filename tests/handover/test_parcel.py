@@ -178,6 +178,30 @@ def test_a_full_disc_leaves_nothing_behind(night: Night, tmp_path: Path, monkeyp
         _made(what, "mixer", tmp_path / "x")
 
 
+def test_room_is_asked_for_only_for_what_the_receiver_gets(
+    night: Night, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _, _, root = night
+    picture = tmp_path / "camera.mp4"
+    with picture.open("wb") as file:
+        file.truncate(100 << 20)  # of which nothing lies on the disc
+    what = contents(root / "show", root / "card", pictures=(picture,))
+    monkeypatch.setattr(shutil, "disk_usage", lambda path: shutil._ntuple_diskusage(0, 0, 50 << 20))
+    with pytest.raises(NotDone, match=r"0\.1 GB are needed"):
+        _made(what, "film editor", tmp_path / "out")
+    assert not list(_made(what, "mixer", tmp_path / "out").folder.rglob("*.mp4"))
+
+
+def test_takes_that_a_file_system_calls_the_same_are_told_apart(night: Night, tmp_path: Path) -> None:
+    _, _, root = night
+    for name in ("take a", "take_A"):
+        shutil.copytree(root / "card", tmp_path / "card" / name)
+    parcel = _made(contents(root / "show", tmp_path / "card"), "mixer", tmp_path / "out")
+    folders = sorted(path.name for path in (parcel.folder / "data" / "tracks").iterdir())
+    assert folders == ["take_A_2", "take_a"]
+    assert bagit.Bag(str(parcel.folder)).is_valid()
+
+
 def test_a_rough_mix_is_copied_as_it_is_and_stands_on_the_page(night: Night, tmp_path: Path) -> None:
     _, _, root = night
     rough = tmp_path / "01 Slack & Reel.wav"

@@ -91,3 +91,30 @@ def test_any_stretch_is_that_stretch(tmp_path_factory: pytest.TempPathFactory, s
     bext = read_head(one.path).bext
     assert bext is not None
     assert bext.time_reference == BEGIN + start
+
+
+def test_a_song_after_midnight_bears_the_next_day_and_each_process_stands_on_its_own_line(tmp_path: Path) -> None:
+    """EBU Tech 3285 §2.3: date and time of the origination, samples since midnight, strings each ended by CR/LF."""
+    day = 86_400 * 48_000
+    (tmp_path / "card").mkdir()
+    for name, late in (("01_kick", 0), ("02_late", 30_000)):
+        bext = Bext(
+            date="2026-12-04", time_reference=(day - 48_000 + late) % day, history="A=PCM,F=48000,W=24,M=mono\r\n"
+        )
+        with write(tmp_path / "card" / f"{name}.wav", 48_000, 24, 1, before=((b"bext", make_bext(bext)),)) as file:
+            file.write(np.ones((100_000 - late, 1), np.int32))
+    (axis,) = find_axes(tmp_path / "card")
+    for folder, start, date, time, at in (
+        ("before", 0, "2026-12-04", "23:59:59", day - 48_000),
+        ("behind", 96_000, "2026-12-05", "00:00:01", 48_000),
+    ):
+        for one in _handed(axis, tmp_path / folder, start, start + 1000):
+            bext = read_head(one.path).bext
+            assert bext is not None
+            assert (bext.date, bext.time, bext.time_reference) == (date, time, at)
+            lines = bext.history.splitlines()
+            assert lines[0] == "A=PCM,F=48000,W=24,M=mono"
+            assert lines[1].startswith("A=PCM,F=48000,W=24,M=mono,T=fieldfare")
+            raw = read_head(one.path).chunk(b"bext")
+            assert raw is not None
+            assert raw[602:].endswith(b"\r\n")

@@ -63,7 +63,7 @@ def test_what_is_broken_off_goes_on_with_what_was_proven(to: Path, trouble: Base
 
 def test_where_the_disc_fails_nothing_stays(to: Path) -> None:
     for trouble in (NotDone("full", "disc", "x"), OSError(28, "no space left")):
-        with pytest.raises(NotDone, match="full|no space left"):
+        with pytest.raises(NotDone, match=r"full|no space left"):
             _broken_off(to, "stamp", trouble)
         assert _names(to.parent) == ["b.mp4"]
 

@@ -179,7 +179,8 @@ def _refuse_small_disc(contents: Contents, to: Receiver, folder: Path) -> None:
         for axis, stretch in rows
         for track in axis.track
     )
-    needed += sum(path.stat().st_size for path in (*contents.roughs, *contents.pictures))
+    copied = (*(contents.roughs if to.roughs else ()), *(contents.pictures if to.pictures else ()))
+    needed += sum(path.stat().st_size for path in copied)
     refuse_small_disc(folder, needed)
 
 

@@ -7,6 +7,7 @@ heads is the plan's: `bext` (EBU Tech 3285), iXML, and marks at the songs.
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import re
 from collections.abc import Callable, Sequence
@@ -148,7 +149,9 @@ def _writer(axis: Axis, track: AxisTrack, stretch: Stretch, plan: Plan, path: Pa
         rate_hz=axis.rate_hz,
         bits=head.bits,
         time_reference=at,
-        family_uid=hashlib.blake2b(f"{plan.digest}{axis.name}{stretch.start}".encode(), digest_size=16).hexdigest(),
+        family_uid=hashlib.blake2b(
+            f"{plan.digest} {axis.name} {stretch.start} {stretch.end}".encode(), digest_size=16
+        ).hexdigest(),
         family_name=stretch.title or axis.name,
         file_set_index=str(track.number),
         total_files=len(axis.track),
@@ -177,11 +180,21 @@ def _bext(
         description=f"{described}; {what}" if what else described,
         originator=was.originator or "fieldfare",
         originator_reference=was.originator_reference,
-        date=was.date or plan.date.isoformat(),
+        date=_date(was.date or plan.date.isoformat(), axis, track.course.late, stretch.start),
         time=was.time if at is None else _clock(at // axis.rate_hz),
         time_reference=at or 0,
-        history=was.history + line,
+        history=f"{was.history}\r\n{line}" if was.history else line,  # a line a process, each ended: Tech 3285 §2.3
     )
+
+
+def _date(said: str, axis: Axis, late: int, start: int) -> str:
+    """Return the day on which a stretch begins, from that on which its recording began: a night goes past midnight."""
+    day = _DAY_S * axis.rate_hz
+    later = 0 if axis.begin is None else (axis.begin + start) // day - (axis.begin + late) // day
+    try:
+        return (dt.date.fromisoformat(said) + dt.timedelta(days=later)).isoformat()
+    except (ValueError, OverflowError):
+        return said  # no date as the standard writes it: it stays what the recorder wrote
 
 
 def _clock(seconds: int) -> str:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Tell, Work
-from fieldfare.units.text import listed
+from fieldfare.units.faults import Fault
 
 
 def copying(book: Book, asks: Asks) -> Work:
@@ -28,6 +28,10 @@ def copying(book: Book, asks: Asks) -> Work:
         )
         if report.complete:
             return "Two copies on different devices were read back equal."
-        return f"Not safe to wipe the card: {listed(report.missing)}."
+        lacking = sum(len(file.read_back) < len(places) for file in report.file)
+        if lacking or not report.file:
+            what = f"{lacking} of {len(report.file)} files were not read back equal from every place, as is told below"
+            raise Fault(what, "not safe to wipe the card", "put the card back and try again: what was copied is kept")
+        return "Every file was read back equal, and the card is not safe to wipe all the same: below stands why."
 
     return work
