@@ -66,6 +66,13 @@ def test_the_thread_says_what_a_hand_needs_to_know() -> None:
     assert told["trunk"] == "line 1"
     assert told["preamp"] == "channel 1, gain 36 dB, phantom off"
     assert told["track"] == "track 1"
+    assert {hop.kind: hop.detail for hop in thread(_path("snare").stations)}[
+        "mic"
+    ] == "supercardioid, on T-5 short boom stand"
+    named = _path("snare", {"kit.mic.M-1.item": "small dynamic, supercardioid"})
+    assert {hop.kind: hop.detail for hop in thread(named.stations)}["mic"] == "on T-5 short boom stand"
+    other = _path("snare", {"kit.mic.M-1.item": "dynamic, supercardioid", "kit.mic.M-1.pattern": "cardioid"})
+    assert {hop.kind: hop.detail for hop in thread(other.stations)}["mic"] == "cardioid, on T-5 short boom stand"
     padded = _path("snare", {"input.snare.pad_db": 10})
     assert "pad 10 dB" in {hop.kind: hop.detail for hop in thread(padded.stations)}["preamp"]
 

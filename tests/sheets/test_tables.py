@@ -114,6 +114,10 @@ def test_boxes_stand_socket_by_socket_with_the_free_ones_told() -> None:
     assert (left.used, left.free) == ("4 of 6 sockets used", "5, 6")
     assert [row.strip is None for row in left.rows] == [False, False, False, False, True, True]
     assert drums.where == "midstage right, 1.3 m right of the middle, 2.1 m upstage of the edge"
+    at_the_edge = documents.plan.box[0].model_copy(update={"at": (0.0, 0.0)})
+    plan = documents.plan.model_copy(update={"box": (at_the_edge, *documents.plan.box[1:])})
+    drums, _ = patch_sheet(Setting(plan, documents.show, documents.venue, "a4", "C", PRINTED), documents.kit).boxes
+    assert drums.where == "downstage centre, at the edge"
 
 
 def test_a_thread_has_every_hop_in_its_column_and_fails_at_its_hop() -> None:
@@ -125,6 +129,14 @@ def test_a_thread_has_every_hop_in_its_column_and_fails_at_its_hop() -> None:
     fails = [station.tag for stretch in thread.stretches for station in stretch.stations if station.fails]
     assert fails == ["M-12"]
     assert [trouble.severity for trouble in thread.troubles] == ["stop"]
+
+
+def test_a_hop_that_the_sentence_names_is_not_named_before_it() -> None:
+    plan = example.example().plan
+    row = plan.input[11]
+    (hit,) = [one for one in plan.hit if one.input == row.id and one.severity != "note"]
+    told = [hit.model_copy(update={"says": f"{start} is amiss."}) for start in (hit.hop, "Something")]
+    assert [trouble.hop for trouble in thread_of(row, told, "48 V").troubles] == ["", hit.hop]
 
 
 def test_hops_keep_their_order_where_a_lead_lies_behind_the_preamp() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Literal
 
@@ -39,7 +40,10 @@ def head(
 
 
 def _held(row: PlannedInput, mic: Mic) -> str:
-    return f"{mic.pattern}, on {row.stand.tag} {row.stand.item}" if row.stand else mic.pattern
+    """Say its pattern, where its name does not, and what holds it."""
+    pattern = "" if re.search(rf"\b{mic.pattern}\b", mic.item) else mic.pattern
+    stand = f"on {row.stand.tag} {row.stand.item}" if row.stand else ""
+    return ", ".join(part for part in (pattern, stand) if part)
 
 
 def _instrument(wanted: Wanted, level: Level) -> Station:

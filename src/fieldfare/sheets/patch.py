@@ -85,13 +85,13 @@ def _box(box: PlacedBox, setting: Setting) -> BoxPatch:
         lines += [SocketRow(str(socket), None, (), Piece(""), "", "", "") for socket in free]
     x, y = box.at
     side = "left" if x > 0 else "right"
-    place = f"{where_words(box.at, setting.venue.stage)}, {length(abs(x), units)} {side} of the middle"
-    upstage = f"{length(abs(y), units)} {'upstage' if y >= 0 else 'in front'} of the edge"
+    across = f"{length(abs(x), units)} {side} of the middle" if x else ""
+    upstage = f"{length(abs(y), units)} {'upstage' if y > 0 else 'in front'} of the edge" if y else "at the edge"
     tail = f", tail {length(box.tail_m, units)}" if box.tail_m else ""
     return BoxPatch(
         tag=box.tag,
         item=f"{box.item}{tail}",
-        where=f"{place}, {upstage}",
+        where=", ".join(part for part in (where_words(box.at, setting.venue.stage), across, upstage) if part),
         used=f"{len(rows)} of {box.sockets} sockets used",
         rows=tuple(sorted(lines, key=lambda line: int(line.socket))),
         tails="; ".join(_tails(tails)),

@@ -60,7 +60,7 @@ class Trouble:
     """What fails, at which hop, and the remedy."""
 
     severity: str
-    hop: str
+    hop: str  # "" where the sentence names it
     says: str
     remedy: str
 
@@ -90,8 +90,12 @@ def thread_of(row: PlannedInput, hits: Iterable[Hit], phantom: str, units: Units
         strip=strip_of(row, units),
         phantom=phantom,
         stretches=stretches,
-        troubles=tuple(Trouble(hit.severity, hit.hop, hit.says, remedy_left(hit)) for hit in own),
+        troubles=tuple(_trouble(hit) for hit in own),
     )
+
+
+def _trouble(hit: Hit) -> Trouble:
+    return Trouble(hit.severity, "" if hit.hop in hit.says else hit.hop, hit.says, remedy_left(hit))
 
 
 def remedy_left(hit: Hit) -> str:

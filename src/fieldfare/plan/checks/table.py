@@ -102,7 +102,7 @@ CHECKS: tuple[Check, ...] = (
     Check("TH2", "stop", "No kit holds {hop}: {remedy}.", "definition", things.not_in_the_kit),
     Check("TH3", "stop", "{hop} has no stand: {remedy}.", "definition", things.no_stand),
     Check("TH4", "warn", "{hop} cannot hold its mic at {detail}: {remedy}.", "definition", things.stand_does_not_reach),
-    Check("TH5", "note", "{hop} holds its mic {detail} high: {remedy}.", "StageSetup", things.high_boom),
+    Check("TH5", "note", "{hop} {detail} high: {remedy}.", "StageSetup", things.high_boom),
     Check("TH6", "warn", "{hop} must be a matched pair: {remedy}.", PRACTICE, things.pair_must_match),
     Check("TH7", "note", "{hop} would rather be a matched pair: {remedy}.", PRACTICE, things.pair_should_match),
     Check("TH8", "warn", "{hop} are taken with two different things: {remedy}.", PRACTICE, things.pair_of_two_kinds),

@@ -9,7 +9,7 @@ from fieldfare.plan.checks.context import Context
 from fieldfare.plan.pack import units_of
 from fieldfare.show.kit import Mic, Numbered, Stand
 from fieldfare.show.plan import PlannedInput
-from fieldfare.units.text import metres
+from fieldfare.units.text import listed, metres
 
 HIGH_M = 1.8  # a tall boom held higher than this wants a weight
 
@@ -78,13 +78,21 @@ def stand_does_not_reach(context: Context) -> Iterator[Fired]:
 
 
 def high_boom(context: Context) -> Iterator[Fired]:
-    """A boom is held high over people."""
+    """Booms are held high over people; of several, all are told in one sentence."""
+    high: dict[str, tuple[str, str, float]] = {}
     for row in context.inputs:
         stand = context.things.get(row.stand.tag) if row.stand else None
-        height = context.wanted[row.id].height_m
-        if isinstance(stand, Stand) and stand.kind == "tall boom" and height > HIGH_M:
-            remedy = "one leg under the mic, a weight on its foot, the cable taped down it"
-            yield Fired(f"{row.stand.tag if row.stand else ''} {stand.item}", remedy, row.id, metres(height))
+        height_m = context.wanted[row.id].height_m
+        if row.stand and isinstance(stand, Stand) and stand.kind == "tall boom" and height_m > HIGH_M:
+            high.setdefault(row.stand.tag, (stand.item, row.id, height_m))
+    remedy = "one leg under the mic, a weight on its foot, the cable taped down it"
+    if len(high) == 1:
+        ((tag, (item, number, height_m)),) = high.items()
+        yield Fired(f"{tag} {item}", remedy, number, f"holds its mic {metres(height_m)}")
+    elif high:
+        low, top = (metres(find(height_m for _, _, height_m in high.values())) for find in (min, max))
+        heights = top if low == top else f"{low.removesuffix(' m')}–{top}"
+        yield Fired(listed(high), remedy, "", f"hold their mics {heights}")
 
 
 def pair_must_match(context: Context) -> Iterator[Fired]:
