@@ -79,6 +79,7 @@ def _packets(path: Path, first: int, count: int) -> str:
     [
         (("--camera", "Camera 1=nowhere.mp4"), 2, "no such file or folder"),
         (("--camera", "=x.mp4"), 2, "names no camera"),
+        (("--camera", f"{'x' * 201}=card"), 2, "names no camera"),
         (("--camera", "A=card", "--camera", "A=card"), 2, "two cameras are called A"),
         (("--camera", "A=card", "--lay-to", "x"), 2, "there is no mix"),
         (("--camera", "A=card", "--take", "another"), 2, "there is no take another"),

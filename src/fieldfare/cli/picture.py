@@ -11,7 +11,7 @@ import typer
 from fieldfare.cli.options import Inputs, OneTake, Paper, PaperSize, PapersSpeak, Recordings, ShowOrFolder, Tongue
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
 from fieldfare.units.faults import Fault
-from fieldfare.units.text import figure
+from fieldfare.units.text import figure, printable
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from fieldfare.takes.rough.choose import Stretch
 
 SURE = 0.8  # less than this needs a person's eye
+LONGEST_NAME = 200  # of anything that is named
 
 
 def picture(
@@ -112,9 +113,10 @@ def _cameras(words: Sequence[str], made: Planned | None) -> tuple[Camera, ...]:
         name, equals, path = word.partition("=")
         if not equals:
             name, path = Path(word).stem, word
-        if not name.strip() or not path.strip():
+        name = printable(name.strip())
+        if not 0 < len(name) <= LONGEST_NAME or not path.strip():
             raise Fault(f"{word!r} names no camera", "--camera", 'write "Camera 1=FILE" or "Camera 1=FOLDER"')
-        found.append(Camera(name.strip(), Path(path.strip()), places.get(name.strip().casefold())))
+        found.append(Camera(name, Path(path.strip()), places.get(name.casefold())))
     return tuple(found)
 
 
@@ -141,11 +143,11 @@ def _made(
     """Lay the mix and write edit lists, where that was asked."""
     from fieldfare.cli.progress import Bar
     from fieldfare.takes.picture.work import Pictures, lay_mixes, mixes_of, write_edits, write_onto
-    from fieldfare.units.text import slug
+    from fieldfare.units.text import file_stem
 
     mix, lay_to, onto_take, edit_to = paths
     pictures = Pictures(report, _cameras(camera, made), mixes_of(mix, axis) if mix else (), _songs(book, report.take))
-    own = slug(report.take) if many else ""
+    own = file_stem(report.take, "take") if many else ""
     if lay_to:
         with Bar(quiet=quiet) as bar:
             report = lay_mixes(pictures, lay_to / own, lambda what, share: bar.show(what, share, 1.0))

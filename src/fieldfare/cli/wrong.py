@@ -49,8 +49,8 @@ def fault_of(wrong: TyperException) -> Fault:
         return Fault(f"there is no option {_short(option)}", command, f"did you mean --{near}?" if near else remedy)
     for pattern, says in _SAID:
         if found := pattern.match(wrong.format_message()):
-            near = found[2] if len(found.groups()) > 1 else None
-            return Fault(says.format(_short(found[1])), command, f"did you mean {near[1:-1]}?" if near else remedy)
+            meant = found[2] if pattern.groups > 1 else None
+            return Fault(says.format(_short(found[1])), command, f"did you mean {meant[1:-1]}?" if meant else remedy)
     return Fault(wrong.format_message().rstrip("."), command, remedy)
 
 

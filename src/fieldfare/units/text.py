@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from difflib import get_close_matches
 
 MINUS = "−"
@@ -69,6 +69,32 @@ def file_stem(name: str, fallback: str) -> str:
     ('tune-for-a-wet-tuesday', 'song', 59)
     """
     return slug(name)[:STEM_LETTERS].strip("-") or fallback
+
+
+def joined_stem(*names: str) -> str:
+    """Make a file's name of several names: each keeps its share of letters where all of them are too long together.
+
+    >>> joined_stem("Cold tea", "Camera 1", "C0001"), len(joined_stem("la " * 60, "la " * 60, "C0001"))
+    ('cold-tea-camera-1-c0001', 43)
+    """
+    stems = [stem for stem in map(slug, names) if stem]
+    if len("-".join(stems)) > STEM_LETTERS:
+        share = STEM_LETTERS // len(stems) - 1
+        stems = [stem[:share].strip("-") for stem in stems]
+    return "-".join(stems)
+
+
+def free_name(stem: str, suffix: str, taken: Container[str]) -> str:
+    """Return a file's name that is not taken yet, numbered where the plain one is.
+
+    >>> free_name("cold-tea", ".wav", ()), free_name("cold-tea", ".wav", ("cold-tea.wav", "cold-tea-2.wav"))
+    ('cold-tea.wav', 'cold-tea-3.wav')
+    """
+    name, count = f"{stem}{suffix}", 1
+    while name in taken:
+        count += 1
+        name = f"{stem}-{count}{suffix}"
+    return name
 
 
 def printable(name: str) -> str:

@@ -102,7 +102,7 @@ def test_another_library_reads_the_timeline(tmp_path: Path) -> None:
     other = pytest.importorskip("opentimelineio", reason="it has no wheel for this Python")
 
     cameras = [(one, pieces_of(one, SONGS, RATE_HZ, 600 * RATE_HZ)) for one in (_device(), _device("Camera 2", "50"))]
-    names = {"clip-long-name_01.mp4": "clips/clip-long-name_01.mp4"}
+    names = {(f"Camera {one}", "clip-long-name_01.mp4"): f"{one}/clip-long-name_01.mp4" for one in (1, 2)}
     data = timeline("A show", cameras, [("whole.wav", 0, 600 * RATE_HZ)], SONGS, RATE_HZ, names)
     write_otio(tmp_path / "show.otio", data)
     read = other.adapters.read_from_file(str(tmp_path / "show.otio"))
@@ -111,11 +111,11 @@ def test_another_library_reads_the_timeline(tmp_path: Path) -> None:
     ]  # fmt: skip
     assert [mark.name for mark in read.tracks.markers] == ["One", "The Caulker's Polka"]
     assert read.tracks.markers[1].marked_range.start_time.value == 220 * 25
-    for (_, pieces), track in zip(cameras, read.tracks, strict=False):
+    for (device, pieces), track in zip(cameras, read.tracks, strict=False):
         clips = [item for item in track if isinstance(item, other.schema.Clip)]
         placed = [track.range_of_child(clip).start_time.value for clip in clips]
         assert placed == [piece.record for piece in pieces]
-        assert all(clip.media_reference.target_url == "clips/clip-long-name_01.mp4" for clip in clips)
+        assert {clip.media_reference.target_url for clip in clips} == {f"{device.name[-1]}/clip-long-name_01.mp4"}
     again = json.loads(other.adapters.write_to_string(read, "otio_json"))
     assert again["global_start_time"]["value"] == data["global_start_time"]["value"] == hour_of(Fraction(25))
 

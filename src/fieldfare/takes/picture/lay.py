@@ -19,11 +19,12 @@ from numpy.typing import NDArray
 
 from fieldfare.show.picture import Laid
 from fieldfare.takes.picture.clock import Clock
-from fieldfare.takes.picture.media import Media
+from fieldfare.takes.picture.media import Media, opened
 from fieldfare.takes.picture.timecode import drops, frame_of, label_of
 from fieldfare.takes.wave import Head, read_head
 from fieldfare.takes.wave.blocks import blocks
 from fieldfare.units.faults import Fault, NotDone
+from fieldfare.units.text import printable
 
 RATE_HZ = 48_000  # of sound to pictures
 AAC_BIT_RATE = 320_000
@@ -111,28 +112,26 @@ def lay(
     return Laid(
         file=path.name,
         device=device,
-        clip=media.path.name,
+        clip=printable(media.path.name),
         title=mix.title,
         start_s=round(start_s, 6),
         end_s=round(clock.to_take(cut.first_s + frames / float(media.picture_rate)), 6),
         frames=frames,
         first_frame=cut.first_frame,
         picture_sha256=digest,
-        sound=mix.path.name,
+        sound=printable(mix.path.name),
         early_s=round(max(0.0, span_s[0] - start_s), 3) if span_s else 0.0,
     )
 
 
 def _find_cut(media: Media, clock: Clock, span_s: tuple[float, float] | None) -> _Cut:
     """Choose the key picture to begin with; everything before it would need pictures that are not copied."""
-    import av
-
     first_s, last_s = 0.0, media.length_s
     if span_s is not None:
         first_s, last_s = max(0.0, clock.to_device(span_s[0])), min(media.length_s, clock.to_device(span_s[1]))
     if last_s <= first_s:
         raise Fault("was not running then", str(media.path), "name another song or camera")
-    with av.open(str(media.path)) as container:
+    with opened(media.path) as container:
         stream = _picture_of(container)
         base = stream.time_base
         key = None
@@ -163,7 +162,7 @@ def _copy(media: Media, clock: Clock, mix: Mix, path: Path, cut: _Cut, rate_hz: 
     import av
 
     hashed, count = sha256(), 0
-    with av.open(str(media.path)) as source, av.open(str(path), "w") as target:
+    with opened(media.path) as source, av.open(str(path), "w") as target:
         stream = _picture_of(source)
         copied = target.add_stream_from_template(stream)
         if media.timecode and media.picture_rate:

@@ -20,6 +20,7 @@ from fieldfare.takes.wave import Head, read_head
 from fieldfare.takes.wave.blocks import blocks
 from fieldfare.takes.wave.sets import SUFFIXES
 from fieldfare.units.faults import Fault
+from fieldfare.units.text import printable
 
 PICTURE_SUFFIXES = frozenset((".mp4", ".mov", ".m4v", ".mkv", ".mts", ".m2ts", ".avi", ".mxf", ".webm"))
 SOUND_SUFFIXES = frozenset((".m4a", ".mp3", ".flac", ".aac", ".ogg", ".opus", ".mka", ".w64", ".aif", ".aiff"))
@@ -75,6 +76,11 @@ def media_files(path: Path) -> tuple[Path, ...]:
     return (path,)
 
 
+def clip_name(path: Path, root: Path) -> str:
+    """Return what a clip is called in reports: its way from the folder of its camera, as text."""
+    return printable(path.relative_to(root).as_posix())
+
+
 def probe(path: Path) -> Media:
     """Look into a file.
 
@@ -85,13 +91,21 @@ def probe(path: Path) -> Media:
     """
     if path.suffix.casefold() in SUFFIXES:
         return _recording(path)
-    import av
-
     try:
-        with av.open(str(path)) as container:
+        with opened(path) as container:
             return _probed(container, path)
     except (OSError, ValueError) as error:  # av's own errors are among both
         raise Fault(f"cannot be read ({_why(error)})", str(path), "try a copy of the card") from error
+
+
+def opened(path: Path) -> Any:
+    """Open a container for reading: one whose name is no text by its descriptor, as the library's names are UTF-8."""
+    import av
+
+    if printable(str(path)) == str(path):
+        return av.open(str(path))
+    with path.open("rb") as file:
+        return av.open("fd:", options={"fd": str(file.fileno())})  # which it doubles for itself
 
 
 def _why(error: Exception) -> str:
@@ -195,10 +209,9 @@ class SoundReader:
 
     def __enter__(self) -> Self:
         if self._media.head is None:
-            import av
             from av.stream import Discard
 
-            self._container = av.open(str(self._media.path))
+            self._container = opened(self._media.path)
             self._stream = self._container.streams.audio[0]
             for stream in self._container.streams:
                 if stream is not self._stream:

@@ -25,7 +25,7 @@ def timeline(
     mixes: Sequence[tuple[str, int, int]],
     songs: Sequence[Stretch],
     rate_hz: int,
-    names: dict[str, str],
+    names: dict[tuple[str, str], str],
 ) -> Data:
     """Return a timeline as data.
 
@@ -65,7 +65,7 @@ def write_otio(path: Path, data: Data) -> None:
     write_whole(path, (json.dumps(data, indent=2, ensure_ascii=False) + "\n").encode(), replace=True)
 
 
-def _pictures(device: Device, pieces: Sequence[Piece], names: dict[str, str]) -> Data:
+def _pictures(device: Device, pieces: Sequence[Piece], names: dict[tuple[str, str], str]) -> Data:
     children: list[Data] = []
     at = 0
     for piece in pieces:
@@ -73,7 +73,7 @@ def _pictures(device: Device, pieces: Sequence[Piece], names: dict[str, str]) ->
             children.append(_gap(piece.record - at, piece.rate))
         clip, rate = piece.clip, piece.rate
         first = source_start(clip)
-        reference = _reference(names[clip.file], first, clip.frames, rate, clip.file)
+        reference = _reference(names[device.name, clip.file], first, clip.frames, rate, clip.file)
         told = {"offset_s": clip.offset_s, "ppm": clip.ppm, "off_ms": round(piece.off_ms, 3), "song": piece.song}
         children.append(_clip(Path(clip.file).stem, first + piece.source, piece.frames, rate, reference, told))
         at = piece.end

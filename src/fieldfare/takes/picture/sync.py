@@ -19,7 +19,7 @@ from fieldfare.takes.picture.clock import TOLERANCE_S, Clock, Fit, Readings, fit
 from fieldfare.takes.picture.coarse import Place, find_places
 from fieldfare.takes.picture.fine import HIGH_S, LOW_S, TRIED, guess_drift, read_clock
 from fieldfare.takes.picture.listen import listen
-from fieldfare.takes.picture.media import Media, media_files, probe
+from fieldfare.takes.picture.media import Media, clip_name, media_files, probe
 from fieldfare.takes.picture.novelty import BANDS, band_powers, novelty
 from fieldfare.takes.picture.travel import Air, Witness, agreed, loud_places, through_s, travel_s, weighted_median
 
@@ -178,7 +178,7 @@ def _centred(clock: Clock) -> Clock:
 def _told(subject: Subject, placed: _Placed, shared: tuple[float, float] | None, at: Place3 | None, root: Path) -> Clip:
     media = placed.media
     plain = Clip(
-        file=media.path.relative_to(root).as_posix(),
+        file=clip_name(media.path, root),
         found=False,
         length_s=round(media.length_s, 6),
         picture_rate=str(media.picture_rate) if media.picture_rate else "",

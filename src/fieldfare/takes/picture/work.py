@@ -15,7 +15,7 @@ from fieldfare.takes.axis import Axis
 from fieldfare.takes.picture.edit import Piece, clock_of, pieces_of
 from fieldfare.takes.picture.edl import edit_list
 from fieldfare.takes.picture.lay import Mix, covering, lay, suffix_for
-from fieldfare.takes.picture.media import media_files, probe
+from fieldfare.takes.picture.media import clip_name, media_files, probe
 from fieldfare.takes.picture.onto import onto_take
 from fieldfare.takes.picture.otio import timeline, write_otio
 from fieldfare.takes.picture.sync import subject_of, sync_device
@@ -23,7 +23,7 @@ from fieldfare.takes.rough.choose import Stretch
 from fieldfare.takes.rough.render import pieces_of as rendered_pieces
 from fieldfare.takes.wave import read_head
 from fieldfare.units.faults import Fault, NotDone
-from fieldfare.units.text import slug
+from fieldfare.units.text import file_stem, free_name, joined_stem
 
 REPORT = "picture.json"
 LEAST_S = 3.0  # of a song that a clip has to hold to be laid under it
@@ -51,7 +51,9 @@ class Pictures:
     def path_of(self, device: Device, clip: Clip) -> Path:
         """Return where a clip lies."""
         root = next(camera.path for camera in self.camera if camera.name == device.name)
-        return root / clip.file if root.is_dir() else root
+        if not root.is_dir() or (root / clip.file).is_file():
+            return root / clip.file if root.is_dir() else root
+        return next(path for path in media_files(root) if clip_name(path, root) == clip.file)
 
 
 def find_cameras(
@@ -183,6 +185,7 @@ def _jobs(pictures: Pictures) -> Iterator[_Job]:
     """What is laid under what: each song's own mix, or the mix of all, under each clip that was running then."""
     songs, mixes, rate_hz = pictures.song, pictures.mix, pictures.report.rate_hz
     whole = [mix for mix in mixes if mix.title not in {song.title for song in songs}] or list(mixes)
+    names: list[str] = []
     for device in pictures.report.device:
         for clip in device.clip:
             if not clip.found or not clip.picture_rate:
@@ -190,9 +193,10 @@ def _jobs(pictures: Pictures) -> Iterator[_Job]:
             suffix = suffix_for(probe(pictures.path_of(device, clip)))
             if not suffix:
                 continue
-            stem = f"{slug(device.name)}-{slug(Path(clip.file).stem)}"
+            shot = Path(clip.file).stem
             if not songs:
-                yield device, clip, whole[0], None, f"{stem}{suffix}"
+                names.append(free_name(joined_stem(device.name, shot), suffix, names))
+                yield device, clip, whole[0], None, names[-1]
                 continue
             spans = [(song.start / rate_hz, song.end / rate_hz) for song in songs]
             running = [
@@ -201,7 +205,9 @@ def _jobs(pictures: Pictures) -> Iterator[_Job]:
             for place in running:
                 song = songs[place]
                 own = next((mix for mix in mixes if mix.title == song.title), whole[0])
-                yield device, clip, own, spans[place], f"{place + 1:02d}-{slug(song.title)}-{stem}{suffix}"
+                stem = joined_stem(f"{place + 1:02d}", song.title, device.name, shot)
+                names.append(free_name(stem, suffix, names))
+                yield device, clip, own, spans[place], names[-1]
 
 
 def write_onto(pictures: Pictures, folder: Path, tell: Tell | None = None) -> PictureReport:
@@ -225,24 +231,21 @@ def write_onto(pictures: Pictures, folder: Path, tell: Tell | None = None) -> Pi
     """
     refuse(folder)
     report = pictures.report
-    jobs = [
-        (device, clip, f"{slug(device.name)}-{slug(Path(clip.file).stem)}.wav")
-        for device in report.device
-        for clip in device.clip
-        if clip.found and not clip.picture_rate
-    ]
-    if not jobs:
+    clips = [(device, clip) for device in report.device for clip in device.clip if clip.found and not clip.picture_rate]
+    if not clips:
         raise Fault("no recorder without pictures was found", "--onto-take", "look at what was found")
     note: list[str] = []
+    names: list[str] = []
     with whole_folder(folder) as part:
-        for number, (device, clip, name) in enumerate(jobs):
+        for device, clip in clips:
             if tell is not None:
-                tell(f"resampling {clip.file}", number / len(jobs))
+                tell(f"resampling {clip.file}", len(names) / len(clips))
+            names.append(free_name(joined_stem(device.name, Path(clip.file).stem), ".wav", names))
             media = probe(pictures.path_of(device, clip))
-            over = onto_take(media, clock_of(clip), part / name, report.rate_hz, report.frames)
+            over = onto_take(media, clock_of(clip), part / names[-1], report.rate_hz, report.frames)
             if over:
-                note.append(f"{name}: {over} samples went over full scale in resampling and are held there")
-    files = tuple(str(folder / name) for _, _, name in jobs)
+                note.append(f"{names[-1]}: {over} samples went over full scale in resampling and are held there")
+    files = tuple(str(folder / name) for name in names)
     return report.model_copy(update={"onto": files, "note": (*report.note, *note)})
 
 
@@ -284,17 +287,23 @@ def write_edits(pictures: Pictures, folder: Path, title: str) -> PictureReport:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise NotDone(f"cannot be made ({error.strerror})", str(folder), "name another folder") from error
-    names = {clip.file: pictures.path_of(device, clip).resolve().as_uri() for device, _ in cut for clip in device.clip}
+    names = {
+        (device.name, clip.file): pictures.path_of(device, clip).resolve().as_uri()
+        for device, _ in cut
+        for clip in device.clip
+    }
     sounds = [(str(mix.path.resolve().as_uri()), mix.start, read_head(mix.path).frames) for mix in pictures.mix]
-    files = [folder / f"{slug(title) or 'pictures'}.otio"]
+    stem = file_stem(title, "pictures")
+    files = [folder / f"{stem}.otio"]
     write_otio(
         files[0], timeline(title, cut, sorted(sounds, key=lambda one: one[1]), pictures.song, report.rate_hz, names)
     )
     for device, pieces in cut:
         for rate in dict.fromkeys(piece.rate for piece in pieces):
             own = [piece for piece in pieces if piece.rate == rate]
-            more = "" if len({piece.rate for piece in pieces}) == 1 else f"-{_rate(rate)}"
-            files.append(folder / f"{slug(title) or 'pictures'}-{slug(device.name)}{more}.edl")
+            more = "" if len({piece.rate for piece in pieces}) == 1 else _rate(rate)
+            taken = [file.name for file in files]
+            files.append(folder / free_name(joined_stem(stem, device.name, more), ".edl", taken))
             text = edit_list(f"{title} {device.name}", own, pictures.song, report.rate_hz)
             write_whole(files[-1], text.encode("ascii", "replace"), replace=True)
     return report.model_copy(update={"edit": tuple(str(file) for file in files)})
