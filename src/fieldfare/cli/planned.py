@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -11,7 +10,6 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from fieldfare.plan.recipes import Recipe
-    from fieldfare.show.drawn import DrawnInput
     from fieldfare.show.night_marks import ClockMark
     from fieldfare.show.plan import Plan
     from fieldfare.show.toml import ShowFolder
@@ -35,34 +33,13 @@ def planned(path: Path) -> Planned:
     from fieldfare.plan.make import make_plan
     from fieldfare.plan.recipes import show_recipes
     from fieldfare.show.toml import read_show
+    from fieldfare.store.shows import save_show
 
     read = read_show(path)
     recipes = show_recipes(read.folder)
     plan = make_plan(read.show, read.venue, read.kit, read.digest, recipes)
-    return Planned(read, plan, keep_revision(read), recipes)
-
-
-def keep_revision(read: ShowFolder) -> str:
-    """Save the show's documents as a revision of the store and return its letter; unchanged documents keep theirs."""
-    from fieldfare.store.revisions import save_revision
-
-    body = {
-        "show": read.show.model_dump(mode="json"),
-        "venue": read.venue.model_dump(mode="json"),
-        "kit": read.kit.model_dump(mode="json"),
-        **({"recipes": json.loads(json.dumps(read.recipes, default=str))} if read.recipes else {}),
-    }
     with show_store(read.folder) as store:
-        return save_revision(store, "show", read.show.title, body, read.digest).letter
-
-
-def rows_of(made: Planned) -> tuple[DrawnInput, ...]:
-    """Return every input as it was drawn."""
-    from fieldfare.plan.inputs import soundings
-    from fieldfare.show.drawn import drawing_of
-
-    read = made.read
-    return drawing_of(made.plan, soundings(read.show, read.venue, made.recipes), read.venue.temperature_c.known).input
+        return Planned(read, plan, save_show(store, read), recipes)
 
 
 def marks_of_night(read: ShowFolder) -> tuple[ClockMark, ...]:

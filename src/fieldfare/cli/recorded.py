@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fieldfare.cli.planned import Planned, planned, rows_of
+from fieldfare.cli.planned import Planned, planned
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed
 
@@ -44,6 +44,7 @@ def recorded(where: Path, recordings: Path | None, inputs: Path | None) -> Recor
     Fault
         Options that do not go together, or a folder without recordings.
     """
+    from fieldfare.plan.drawn import drawn_inputs
     from fieldfare.show.drawn import drawn_list
     from fieldfare.show.inputs_csv import read_inputs
     from fieldfare.show.toml import SHOW_FILE
@@ -56,7 +57,8 @@ def recorded(where: Path, recordings: Path | None, inputs: Path | None) -> Recor
     if inputs:
         raise Fault("--inputs goes with a folder without a show", str(where), "the show has its own inputs")
     made = planned(where)
-    return Recorded(recordings or copies_of(made.read.folder, made.plan), rows_of(made), made)
+    rows = drawn_inputs(made.read, made.plan, made.recipes)
+    return Recorded(recordings or copies_of(made.read.folder, made.plan), rows, made)
 
 
 def takes_of(found: Recorded, take: str = "") -> tuple[Axis, ...]:

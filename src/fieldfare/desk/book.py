@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, replace
 from pathlib import Path
 from threading import RLock
@@ -16,12 +15,11 @@ from fieldfare.show.show import Show
 from fieldfare.show.toml import SHOW_FILE, ShowFolder, digest_of, faults_of, read_show
 from fieldfare.show.venue import Venue
 from fieldfare.store.events import Event, Kept, Received, add_events, events
-from fieldfare.store.revisions import Revision, history, revision, save_revision
+from fieldfare.store.revisions import Revision, history, revision
+from fieldfare.store.shows import KIND, save_show
 from fieldfare.store.store import Store, open_store, url_of
 from fieldfare.store.undo import Steps, steps
 from fieldfare.units.faults import BadDocuments, Fault
-
-KIND = "show"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +82,7 @@ class Book:
                     self._planner.forget()
                 self._read = read_show(self.folder)
                 self._seen = self._stamps()
-                self._letter = self._keep(self._read)
+                self._letter = save_show(self.store, self._read)
             return self._read, self._letter
 
     def open(self) -> Open:
@@ -206,15 +204,6 @@ class Book:
         """Return the events of the show."""
         read, _ = self.documents()
         return events(self.store, read.show.title, after)
-
-    def _keep(self, read: ShowFolder) -> str:
-        body = {
-            "show": read.show.model_dump(mode="json"),
-            "venue": read.venue.model_dump(mode="json"),
-            "kit": read.kit.model_dump(mode="json"),
-            **({"recipes": json.loads(json.dumps(read.recipes, default=str))} if read.recipes else {}),
-        }
-        return save_revision(self.store, KIND, read.show.title, body, read.digest).letter
 
     def _stamps(self) -> tuple[tuple[Path, int, int], ...]:
         names = (SHOW_FILE, *((self._read.show.venue, *self._read.show.kit) if self._read else ()))

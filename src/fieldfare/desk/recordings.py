@@ -3,28 +3,18 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Mapping
 from pathlib import Path
 from threading import Lock
 
 from fieldfare.desk.book import Book
-from fieldfare.plan.inputs import soundings
-from fieldfare.plan.recipes import Recipe, show_recipes
-from fieldfare.show.drawn import DrawnInput, drawing_of
-from fieldfare.show.plan import Plan
-from fieldfare.show.toml import ShowFolder
+from fieldfare.plan.drawn import drawn_inputs
+from fieldfare.plan.recipes import show_recipes
 from fieldfare.takes.axis import Axis, find_axes
 from fieldfare.takes.offload.kept import REPORT, TAKES, copies_of
 
 KEPT = 4
 _FOUND: OrderedDict[tuple[Path, int, str], tuple[Axis, ...]] = OrderedDict()
 _LOCK = Lock()
-
-
-def rows_of(read: ShowFolder, plan: Plan, recipes: Mapping[str, Recipe]) -> tuple[DrawnInput, ...]:
-    """Return every input as it was drawn."""
-    sounding = soundings(read.show, read.venue, recipes)
-    return drawing_of(plan, sounding, read.venue.temperature_c.known).input
 
 
 def axes_of(book: Book) -> tuple[Axis, ...]:
@@ -40,7 +30,7 @@ def axes_of(book: Book) -> tuple[Axis, ...]:
     key = (folder, (book.folder / TAKES / REPORT).stat().st_mtime_ns, now.read.digest)
     with _LOCK:
         if key not in _FOUND:
-            _FOUND[key] = find_axes(folder, rows_of(now.read, now.plan, show_recipes(book.folder)))
+            _FOUND[key] = find_axes(folder, drawn_inputs(now.read, now.plan, show_recipes(book.folder)))
             while len(_FOUND) > KEPT:
                 _FOUND.popitem(last=False)
         return _FOUND[key]

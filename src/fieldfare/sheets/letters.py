@@ -40,8 +40,8 @@ class Need:
 
 
 @dataclass(frozen=True, slots=True)
-class Asking:
-    """One question."""
+class LetterQuestion:
+    """One question, with its number in the letter."""
 
     number: int
     text: str
@@ -56,7 +56,7 @@ class Letter:
     to: str
     subject: tuple[str, ...]
     opening: str
-    questions: tuple[Asking, ...]
+    questions: tuple[LetterQuestion, ...]
     needs: tuple[Need, ...]
     cautions: tuple[str, ...]
     closing: str
@@ -98,7 +98,7 @@ def letter(
         to=_TO[ask] + name,
         subject=(show.title, day(show.date), setting.venue.name),
         opening=f"We {what} at {setting.venue.name} on {day(show.date)}, every source on a track of its own. {asks}",
-        questions=tuple(Asking(number, one.text, one.depends) for number, one in enumerate(questions, 1)),
+        questions=tuple(LetterQuestion(number, one.text, one.depends) for number, one in enumerate(questions, 1)),
         needs=tuple(need for need in _NEEDS[ask](setting) if need.lines),
         cautions=tuple(_cautions(setting, ask)),
         closing="The stage drawing is enclosed: a look at it is the quickest way to find what is wrong with it.",

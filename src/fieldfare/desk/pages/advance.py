@@ -63,7 +63,7 @@ class Question:
 
 
 @dataclass(frozen=True, slots=True)
-class Asking:
+class QuestionGroup:
     """The open questions for one of those who can answer."""
 
     ask: Asked
@@ -77,7 +77,7 @@ class AdvancePage:
     """Facts and questions."""
 
     frame: Frame
-    asking: tuple[Asking, ...]
+    groups: tuple[QuestionGroup, ...]
     troubles: tuple[Hit, ...]
     facts: tuple[FactLine, ...]
     show: Show
@@ -97,7 +97,7 @@ def advance(here: TheShow) -> HTMLResponse:
         "advance.html",
         AdvancePage(
             frame=here.frame("advance", "advance", now),
-            asking=tuple(_asking(here, now)),
+            groups=tuple(_groups(here, now)),
             troubles=tuple(hit for hit in plan.hit if hit.severity != "note"),
             facts=tuple(_facts(documents)),
             show=now.read.show,
@@ -109,7 +109,7 @@ def advance(here: TheShow) -> HTMLResponse:
     )
 
 
-def _asking(here: TheShow, now: Open) -> Iterator[Asking]:
+def _groups(here: TheShow, now: Open) -> Iterator[QuestionGroup]:
     show, venue = now.read.show, now.read.venue
     for ask, whom in ASKED.items():
         numbered = sent_letter(here.book.store, show, venue, ask)
@@ -119,7 +119,7 @@ def _asking(here: TheShow, now: Open) -> Iterator[Asking]:
         rows += [(0, one) for one in later]  # not in the letter that was sent
         if rows:
             questions = tuple(Question(number, one, accepts(one, show, venue)) for number, one in rows)
-            yield Asking(ask, whom, questions, ask in LETTERS)
+            yield QuestionGroup(ask, whom, questions, ask in LETTERS)
 
 
 def _facts(documents: tuple[tuple[str, BaseModel], ...]) -> Iterator[FactLine]:

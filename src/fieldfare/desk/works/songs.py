@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Tell, Work
-from fieldfare.desk.recordings import axes_of, rows_of
+from fieldfare.desk.recordings import axes_of
 from fieldfare.desk.works.parts import Parts
+from fieldfare.plan.drawn import drawn_inputs
 from fieldfare.plan.recipes import show_recipes
 from fieldfare.show.songs import SONGS_FILE, ListedSong, SongBook, read_songs, write_songs
 from fieldfare.store.night import marks_of
@@ -43,7 +44,7 @@ def finding(book: Book, asks: Asks) -> Work:
     now = book.open()
     folder = copies_of(book.folder, now.plan)
     titles = [title for one in now.read.show.set for title in one.songs]
-    rows = rows_of(now.read, now.plan, show_recipes(book.folder))
+    rows = drawn_inputs(now.read, now.plan, show_recipes(book.folder))
     marks = marks_of((kept.event for kept in book.events()), now.read.venue.zone)
 
     def work(tell: Tell) -> str:
