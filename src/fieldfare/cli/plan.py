@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
+from itertools import groupby
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -29,9 +30,9 @@ def plan(
     if as_json:
         show_json(made.plan)
     elif why:
-        _open(made.plan, why)
+        say_input(made.plan, why)
     else:
-        _summary(made.plan, made.revision)
+        say_plan(made.plan, made.revision)
     leave(status_of(made.plan))
 
 
@@ -42,7 +43,8 @@ def status_of(plan: Plan) -> Status:
     return Status.LOOK if trouble or musts or plan.question else Status.DONE
 
 
-def _summary(plan: Plan, revision: str) -> None:
+def say_plan(plan: Plan, revision: str) -> None:
+    """Say the whole plan: its rows, what is not recorded, what stands open, the day."""
     say(f"{plan.title}, plan of revision {revision}")
     say(f"{plan.venue}, {plan.date.day} {plan.date:%B %Y}")
     proof = "; proven the best there is" if all(goal.proven for goal in plan.goal) else ""
@@ -58,7 +60,8 @@ def _summary(plan: Plan, revision: str) -> None:
     table(heads, rows, (-2, 18, 20, 11, 9, -4, -4))
     if plan.input:
         say("Gain and what is left above the soundcheck in dB; --why INPUT opens a row.")
-    _list("Left out", _left_out(plan.left_out))
+    _list("On the line of another", (f"{one.label} ({one.importance}): {one.blocks}." for one in _lodged(plan)))
+    _list("Left out", _left_out(plan))
     _list("Trouble", (f"{hit.severity}: {hit.says}" for hit in plan.hit if hit.severity != "note"))
     _list("Open questions", (f"{one.ask}: {one.text}" for one in plan.question))
     _list("Day", _day(plan))
@@ -101,10 +104,29 @@ def _db(working: Working) -> str:
     )
 
 
-def _left_out(rows: Iterable[LeftOut]) -> Iterator[str]:
-    for one in rows:
-        cure = "" if one.shares or not one.cure else f"; {one.cure}"
-        yield f"{one.label} ({one.importance}): {one.blocks}{cure}."
+def _lodged(plan: Plan) -> list[LeftOut]:
+    """What is recorded on the row of another, while that one is silent."""
+    return [one for one in plan.left_out if one.shares]
+
+
+def _row_of(plan: Plan, lodged: LeftOut) -> PlannedInput:
+    """The row that an input uses while another is silent; as it then stands, where it brings its own mic."""
+    then = {one.id: one for one in (*plan.input, *plan.guest)}
+    return then.get(lodged.id) or then[lodged.shares]
+
+
+def _left_out(plan: Plan) -> Iterator[str]:
+    """Say what is not recorded; neighbours that one cure brings back, in one sentence."""
+    lost = [one for one in plan.left_out if not one.shares]
+    for _, alike in groupby(
+        lost, lambda one: one.id if "it back" in one.cure else (one.importance, one.blocks, one.cure)
+    ):
+        first, *others = alike
+        yield f"{listed(one.label for one in (first, *others))} ({first.importance}): {_why_left_out(first)}"
+
+
+def _why_left_out(one: LeftOut) -> str:
+    return f"{one.blocks}{f'; {one.cure}' if one.cure else ''}."
 
 
 def _list(title: str, lines: Iterator[str] | tuple[str, ...]) -> None:
@@ -117,7 +139,10 @@ def _list(title: str, lines: Iterator[str] | tuple[str, ...]) -> None:
 
 def _changeovers(plan: Plan) -> Iterator[str]:
     for one in plan.changeover:
-        lines = [f"line {line.number} from {line.before} to {line.after} ({line.how})" for line in one.line]
+        lines = [
+            f"line {line.number} {f'from {line.before} to' if line.before else 'is'} {line.after} ({line.how})"
+            for line in one.line
+        ]
         enough = {"yes": "", "tight": ", which is tight", "no": ", which is not enough"}[one.enough]
         yield (
             f"{one.begins:%H:%M}  {one.before} → {one.after}: about {figure(one.takes.value or 0)} min of "
@@ -143,14 +168,18 @@ def _media(plan: Plan) -> Iterator[str]:
     yield from plan.media.notes
 
 
-def _open(plan: Plan, name: str) -> None:
+def say_input(plan: Plan, name: str) -> None:
+    """Say one input: its path, why it is taken so, and its figures; or why it is not recorded."""
     missing = next((one for one in plan.left_out if name.casefold() in (one.id.casefold(), one.label.casefold())), None)
-    if missing:
-        say(f"{missing.label}: {missing.source}, not recorded")
-        _list("Why", (*_left_out([missing]),))
+    if missing and not missing.shares:
+        say(f"{missing.label} ({missing.importance}): {missing.source}, not recorded")
+        _list("Why", (_why_left_out(missing),))
         return
-    one = find_input(plan, name)
-    say(f"{one.number}  {one.label}: {one.source}")
+    one = _row_of(plan, missing) if missing else find_input(plan, name)
+    label, source = (missing.label, missing.source) if missing else (one.label, one.source)
+    say(f"{one.number}  {label}: {source}")
+    if missing:
+        say(f"{missing.blocks}. What follows is its row.", indent=1)
     for hop in one.thread:
         words = [hop.name, *([hop.detail] if hop.detail and hop.detail not in hop.name else [])]
         say(f"{hop.kind}: {f'{hop.tag} ' if hop.tag else ''}{', '.join(words)}", indent=1, hang=2)

@@ -1,4 +1,4 @@
-"""How each microphone is best turned, where a wedge stands quietest in it, and whether a tighter pattern is worth it.
+"""How each microphone is best turned, and where a wedge stands quietest in it.
 
 Conventions: a microphone stays where it is and turns about its capsule, its source still nearly on its axis. The two of
 a stereo pair keep the angle they were set up for; what is clipped to an instrument or lies on the floor does not turn.
@@ -28,14 +28,11 @@ ROUND_DEG = 10.0
 CLEAN_DB = 15.0  # own sound over all spill that wants no turn: common practice, no source
 WORTH_DB = 1.0  # less spill than that is not worth a turn
 WELL_DB = 3.0  # a wedge no louder than that over where it is quietest stands well
-TIGHTER_DB = 3.0  # less spill than that is not worth another microphone
 WEDGE_AWAY_M = 1.2  # from the microphone's foot to the loudspeaker
 WEDGE_UP_M = 0.3  # height of its loudspeaker above the floor
 WEDGE_NEAR_M = 2.5  # one farther off is meant for somebody else
 WEDGE_BEAM_DEG = 60.0  # to either side of where it faces
 SIDE = 0.08  # share of a unit vector from which a turn has a direction worth saying
-WIDER: tuple[Pattern, ...] = ("omni", "subcardioid")
-TIGHTER: tuple[Pattern, ...] = ("cardioid", "supercardioid", "hypercardioid")
 
 
 def aiming(
@@ -82,8 +79,7 @@ def _advice(
     thing = things.get(row.unit.tag) if row.unit else None
     turns = isinstance(thing, Mic) and thing.mount == "stand" and pattern != "omni"
     turn = _turn(wanted, pattern, around) if turns else None
-    tighter = _tighter(ratio, pattern, around) if isinstance(thing, Mic) else ""
-    says = (_turn_words(turn) if turn else "", tighter, _wedge(row, pattern, wedges))
+    says = (_turn_words(turn) if turn else "", _wedge(row, pattern, wedges))
     return turn, tuple(words for words in says if words)
 
 
@@ -148,17 +144,6 @@ def _towards(old: Floats, new: Floats) -> str:
     across = new - (new @ old) * old
     moves = sorted(zip(across, sides, strict=True), key=lambda one: -abs(one[0]))
     return listed([words[0 if by > 0 else 1] for by, words in moves[:2] if abs(by) >= SIDE]) or "a little"
-
-
-def _tighter(ratio_db: float, pattern: Pattern, around: Field) -> str:
-    """What the next tighter patterns would gain, where one is worth another microphone."""
-    known = TIGHTER.index(pattern) + 1 if pattern in TIGHTER else 0 if pattern in WIDER else len(TIGHTER)
-    best, gained_db = "", TIGHTER_DB - WORTH_DB
-    for other in TIGHTER[known:]:  # a still tighter one only where that is worth a step of its own
-        gain_db = (around.ratio_db(other) or ratio_db) - ratio_db
-        if gain_db >= gained_db + WORTH_DB:
-            best, gained_db = other, gain_db
-    return f"A {best} would hear {figure(gained_db, 1)} dB less of the others." if best else ""
 
 
 def _wedge(row: PlannedInput, pattern: Pattern, wedges: tuple[Wedge, ...]) -> str:
