@@ -18,17 +18,18 @@ from fieldfare.units.faults import OutOfRange
 
 # A value within the range of every function that takes a quantity of this name.
 GOOD: dict[str, Any] = {
-    "air_c": 20.0, "altitude_m": 100.0, "angle_rad": 1.0, "apparent_va": 500.0, "bits": 24, "breaker_a": 16.0,
-    "capacitance_pf": 1500.0, "carried": 4, "channels": 18, "conductor_mm2": 1.5, "corner_hz": 50_000.0,
-    "current_a": 2.0, "current_ma": 4.0, "directivity": 2.0, "distance_m": 3.0, "efficiency": 0.9, "ein_dbu": -128.0,
-    "energy_wh": 300.0, "exposures": [(98.0, 60.0)], "fail_odds": 0.02, "failures": 1, "frequency_hz": 1000.0,
-    "full_scale_dbu": 18.0, "gain_db": 40.0, "good_odds": 0.97, "in_use": 24, "length_m": 20.0,
-    "level_at_1m_db": 100.0, "level_dba": 98.0, "level_dbu": -20.0, "levels_db": [80.0, 85.0], "lift": Lift(),
-    "limit_bytes": 2**32, "load_ohm": 1500.0, "load_w": 100.0, "name": "V30", "needed": 3, "off_ohm": 0.0,
-    "ohm_per_km": 13.3, "omni_share": 0.366, "output_dbu": -25.0, "power_factor": 0.8, "rate_hz": 48_000,
-    "resistance_ohm": 150.0, "reverberation_s": 1.4, "self_noise_dba": 14.0, "sensitivity_mv_pa": 10.0,
-    "size_bytes": 1e9, "source_ohm": 150.0, "speed_mb_s": 90.0, "spl_db": 110.0, "target_dbfs": -12.0,
-    "temperature_c": 20.0, "volume_m3": 1452.0, "wanted_odds": 0.95, "weight_kg": 20.0,
+    "air_c": 20.0, "altitude_m": 100.0, "angle_rad": 1.0, "apparent_va": 500.0, "between_deg": 110.0, "bits": 24,
+    "breaker_a": 16.0, "capacitance_pf": 1500.0, "carried": 4, "channels": 18, "conductor_mm2": 1.5,
+    "corner_hz": 50_000.0, "current_a": 2.0, "current_ma": 4.0, "directivity": 2.0, "distance_m": 3.0,
+    "efficiency": 0.9, "ein_dbu": -128.0, "energy_wh": 300.0, "exposures": [(98.0, 60.0)], "fail_odds": 0.02,
+    "failures": 1, "frequency_hz": 1000.0, "full_scale_dbu": 18.0, "gain_db": 40.0, "good_odds": 0.97, "in_use": 24,
+    "length_m": 20.0, "level_at_1m_db": 100.0, "level_dba": 98.0, "level_dbu": -20.0, "levels_db": [80.0, 85.0],
+    "lift": Lift(), "limit_bytes": 2**32, "load_ohm": 1500.0, "load_w": 100.0, "name": "V30", "needed": 3,
+    "off_ohm": 0.0, "ohm_per_km": 13.3, "omni_share": 0.366, "output_dbu": -25.0, "power_factor": 0.8,
+    "rate_hz": 48_000, "resistance_ohm": 150.0, "reverberation_s": 1.4, "self_noise_dba": 14.0,
+    "sensitivity_mv_pa": 10.0, "size_bytes": 1e9, "source_deg": 30.0, "source_ohm": 150.0, "spacing_m": 0.5,
+    "speed_mb_s": 90.0, "spl_db": 110.0, "target_dbfs": -12.0, "temperature_c": 20.0, "volume_m3": 1452.0,
+    "wanted_odds": 0.95, "weight_kg": 20.0,
 }  # fmt: skip
 BAD: dict[str, Any] = {
     "exposures": [(98.0, 60.0), (math.nan, 60.0)],

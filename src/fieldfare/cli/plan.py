@@ -196,6 +196,7 @@ def say_input(plan: Plan, name: str) -> None:
         "left": one.reserve,
         "own sound over spill": one.spill,
         "turned": one.aiming.turn if one.aiming else None,
+        "the pair takes in": one.aiming.covers if one.aiming else None,
         "run": one.run.needed,
     }
     for title, working in figures.items():

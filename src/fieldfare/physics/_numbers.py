@@ -99,3 +99,8 @@ def root(value: Number) -> Number:
 def cosine(value: Number) -> Number:
     """Return the cosine of an angle in radians."""
     return np.cos(value) if isinstance(value, np.ndarray) else math.cos(value)
+
+
+def sine(value: Number) -> Number:
+    """Return the sine of an angle in radians."""
+    return np.sin(value) if isinstance(value, np.ndarray) else math.sin(value)

@@ -29,6 +29,7 @@ from fieldfare.plan.rows import Around, around, guest_rows, input_rows, left_out
 from fieldfare.plan.runs import joins_clear, lengths, needed_m
 from fieldfare.plan.spill import air, spill_matrix
 from fieldfare.plan.wanted import Choice, Wanted
+from fieldfare.plan.width import widths
 from fieldfare.show.kit import Kit, Pattern, Recorder
 from fieldfare.show.plan import PackLine, PlacedBox, Plan, PlannedInput, Run
 from fieldfare.show.show import Show
@@ -211,7 +212,9 @@ def _plan(of: Documents, laid: Laid, rigged: Rigged, digest: str) -> Plan:
 def _aimed(plan: Plan, of: Documents, laid: Laid) -> Plan:
     """Say of every microphone how it is best turned."""
     wanted = {one.id: one for one in laid.wanted}
-    found = aiming(plan.input, wanted, laid.with_.things, laid.with_.sounding, laid.with_.air, of.show.wedge)
+    sounding, air = laid.with_.sounding, laid.with_.air
+    found = aiming(plan.input, wanted, laid.with_.things, sounding, air, of.show.wedge)
+    found |= widths(_microphones(laid), sounding, air)
     rows = tuple(row.model_copy(update={"aiming": found.get(row.id)}) for row in plan.input)
     return plan.model_copy(update={"input": rows})
 

@@ -69,9 +69,12 @@ class Hop(Record):
 
 
 class Aiming(Record):
-    """How a microphone is best turned, where a wedge stands quietest in it, whether a tighter pattern is worth it."""
+    """How a microphone is best turned, and where a wedge stands quietest in it."""
 
     turn: Working | None = Field(default=None, description="What the best turn gains, own sound over all spill, in dB")
+    covers: Working | None = Field(
+        default=None, description="Whole angle that a pair before an ensemble takes in, in °"
+    )
     says: tuple[str, ...] = Field(description="In sentences")
 
 

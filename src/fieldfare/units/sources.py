@@ -121,6 +121,12 @@ SOURCES: dict[str, Source] = {
         "An answer on speech at 1 and at 12 inches", "at first hand", "94 dB stated, 95.6 by the law"
     ),
     "StageLevels": Source("The house versus stage sound levels, a magazine's article", "at first hand"),
+    "StereoPreprint": Source(
+        "AES preprint 2072, Paris 1984: the stereophonic zoom",
+        "quoted by another",
+        "criterion 15 dB, angles differ from later",
+    ),
+    "StereoQuestions": Source("Stereo microphone techniques, a magazine's series and answers", "at first hand"),
     # mains
     "AWG": Source(
         "American wire gauge and copper wire tables at 20 °C (ASTM B258)", "quoted by another", "a university's table"

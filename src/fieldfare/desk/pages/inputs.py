@@ -205,6 +205,7 @@ def _figures(row: PlannedInput) -> Iterator[FigureRow]:
         ("Noise", row.noise),
         ("Own sound over spill", row.spill),
         ("Turned, it gains", row.aiming.turn if row.aiming else None),
+        ("The pair takes in", row.aiming.covers if row.aiming else None),
         ("Run", row.run.needed),
     ):
         if working is not None:
