@@ -244,3 +244,29 @@ def test_every_thing_has_a_prefix_of_its_own_and_a_column_for_each_field() -> No
     for thing, model in THINGS.items():
         for field in model.model_fields:
             assert field in columns() or (thing, field) == ("bin", "name")
+
+
+def test_what_is_wrong_alike_in_several_rows_is_told_once(tmp_path: Path) -> None:
+    """A column that nobody knows brings one sentence for itself and one for what then lacks, not one a row."""
+    rows = "".join(f"mic,m{n},M-0{n},Case,ribbon,figure of eight,harmful,2,{n}00\n" for n in (1, 2, 3))
+    head = "thing,item,tags,bin,kind,xyzzy,phantom,sensitivity_mv_pa,impedance_ohm\n"
+    bins = "bin,Bag,,,,,,,\nstand,tall,T-01,Case,,,,,\n"
+    told = _told(tmp_path / "kit.csv", head + rows + bins)
+    unknown = (
+        '"xyzzy" is not a column of the kit; write pattern or lowest_m or highest_m if it is that, or put # before'
+    )
+    assert told[0].startswith(f"kit.csv, row 1, column F: {unknown}")
+    assert [one.split(":")[0] for one in told[1:]] == [
+        "kit.csv, rows 2 to 4, mic, pattern",
+        "kit.csv, rows 2 to 4, 6, mic and stand, bin",
+        'kit.csv, row 6, stand "tall", kind',
+        'kit.csv, row 6, stand "tall", lowest_m',
+        'kit.csv, row 6, stand "tall", highest_m',
+    ]
+
+
+def test_a_data_sheets_kilohm_and_megohm_are_read(tmp_path: Path) -> None:
+    path = tmp_path / "kit.csv"
+    head = "thing,item,tags,active,input_ohm,isolated,phantom\n"
+    path.write_text(f'{head}di,one,D-1,yes,1 MΩ,no,needed\ndi,two,D-2,no,"47,5 kOhm",yes,ignored\n', "utf-8")
+    assert [di.input_ohm for di in read_kit(path).di] == [1_000_000, 47_500]

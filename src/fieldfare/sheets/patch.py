@@ -13,6 +13,7 @@ from fieldfare.sheets.trunks import socket_rows, tail_rows
 from fieldfare.sheets.wording import Units, cable_words, length, where_words
 from fieldfare.show.kit import Kit
 from fieldfare.show.plan import PlacedBox, Plan, PlannedInput
+from fieldfare.units.text import spans
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,18 +134,3 @@ def _banks(plan: Plan, kit: Kit) -> Iterator[Bank]:
                     if rows:
                         name = f"{tag} {first} to {last}" if last > first else f"{tag} {first}"
                         yield Bank(name, "48 V" if any(row.phantom for row in rows) else "off")
-
-
-def spans(numbers: list[int]) -> str:
-    """Write numbers with their unbroken rows drawn together.
-
-    >>> spans([1, 2, 3, 7, 9, 10])
-    '1 to 3, 7, 9, 10'
-    """
-    groups: list[list[int]] = []
-    for number in numbers:
-        if groups and number == groups[-1][-1] + 1:
-            groups[-1].append(number)
-        else:
-            groups.append([number])
-    return ", ".join(f"{group[0]} to {group[-1]}" if len(group) > 2 else ", ".join(map(str, group)) for group in groups)

@@ -103,7 +103,8 @@ def _parsed(text: str, slot: Slot) -> float:
     split = _WITH_UNIT.fullmatch(text)
     number, unit = (split["number"], split["unit"]) if split else (text, None)
     own = unit_of(slot.name)
-    if unit and unit.casefold() not in (own.casefold(), _SYMBOLS.get(own, own).casefold()):
+    times = _ohms(unit) if unit and own == "Ω" else 1
+    if unit and times == 1 and unit.casefold() not in (own.casefold(), _SYMBOLS.get(own, own).casefold()):
         raise Unreadable(
             f'"{text}" is not in {own}' if own else f'"{text}" is not a plain number', f"give {wanted(slot)}"
         )
@@ -114,7 +115,17 @@ def _parsed(text: str, slot: Slot) -> float:
         whole = re.sub(r"\D", "", whole)
     if not re.fullmatch(r"[0-9]{1,15}", whole) or not re.fullmatch(r"[0-9]*", part):
         raise Unreadable(f'"{text}" is not a number', f"give {wanted(slot)}")
-    return sign * float(f"{whole}.{part or 0}")
+    return sign * float(f"{whole}.{part or 0}") * times
+
+
+def _ohms(unit: str) -> int:
+    """How many ohms a unit is: a data sheet has kΩ and MΩ, or k and M.
+
+    >>> [_ohms(unit) for unit in ("kΩ", "MOhm", "M", "Ω", "mm")]
+    [1000, 1000000, 1000000, 1, 1]
+    """
+    prefix = re.fullmatch(r"([kM])(?i:Ω|ohms?)?", unit)
+    return {"k": 1000, "M": 1_000_000}[prefix[1]] if prefix else 1
 
 
 def _decimals(digits: str) -> tuple[str, str, str]:

@@ -38,6 +38,7 @@ MEANT = {  # columns as others name them
     "qty": "count",
     "quantity": "count",
     "pieces": "count",
+    "how_many": "count",
     "name": "item",
     "description": "item",
     "what": "item",
@@ -46,6 +47,7 @@ MEANT = {  # columns as others name them
     "type": "kind",
     "polar_pattern": "pattern",
     "polar": "pattern",
+    "polar_response": "pattern",
     "48v": "phantom",
     "case": "bin",
     "bag": "bin",
@@ -75,6 +77,7 @@ PREFIXES = {  # of tags that are made from a count
     "sundry": "X",
 }
 HEAD_WITHIN = 30  # rows from the top, among which the row of column names is looked for
+GUESSES = 3  # of columns that are lacking, up to which a name that nobody knows is told what it may mean
 MOST_UNITS = 1000  # of one item
 
 Cells: TypeAlias = dict[str, Cell]  # of a row, by column; without empty ones
@@ -180,16 +183,18 @@ def _named_columns(table: Table, head: int, name: str) -> tuple[dict[int, str], 
     def fault(number: int, read: str, remedy: str) -> None:
         faults.append(Blemish(name, place, f"column {_letter(number)}", read, remedy))
 
+    means = [_meant(cell) for cell in table.rows[head]]
+    lacking = _lacking(table, head, means)
     for number, cell in enumerate(table.rows[head]):
-        text, key = cell_text(cell), _key(cell)
-        meant = key if key in known else MEANT.get(key) or nearest(key, known)
+        text, key, meant = cell_text(cell), _key(cell), means[number]
         if text.startswith("#") or (not text and not _filled(table, head, number)):
             continue
         if not text:
             fault(number, "has no name", "name it, or put # there to have it left alone")
         elif key not in known:
-            right = f"write {meant}" if meant else "put # before its name to have it left alone"
-            fault(number, f'"{text}" is not a column of the kit', right)
+            aside = "put # before its name to have it left alone"
+            guess = f"write {' or '.join(lacking)} if it is that, or {aside}" if 0 < len(lacking) <= GUESSES else aside
+            fault(number, f'"{text}" is not a column of the kit', f"write {meant}" if meant else guess)
         elif key in named.values():
             fault(number, f'"{text}" is there twice', "keep one of the two")
         if meant and meant not in named.values():
@@ -198,6 +203,27 @@ def _named_columns(table: Table, head: int, name: str) -> tuple[dict[int, str], 
         if column not in named.values():
             faults.append(Blemish(name, place, "", f"there is no column {column}", "add it"))
     return named, faults
+
+
+def _meant(name: Cell) -> str:
+    """Return the column that a name at the head of one means; "" where that cannot be told."""
+    key = _key(name)
+    return key if key in columns() else MEANT.get(key) or nearest(key, columns())
+
+
+def _lacking(table: Table, head: int, means: list[str]) -> list[str]:
+    """List the columns that the things of a table must have and that no name at its head means."""
+    at = means.index("thing") if "thing" in means else None
+    rows = table.rows[head + 1 :] if at is not None else ()
+    things = dict.fromkeys(_thing(cell_text(row[at])) for row in rows if at is not None and at < len(row))
+    needed = (
+        _column(thing, field)
+        for thing in things
+        if thing in THINGS
+        for field, slot in slots(THINGS[thing]).items()
+        if slot.required
+    )
+    return [one for one in dict.fromkeys(needed) if one not in (*means, "tags")]
 
 
 def _filled(table: Table, head: int, number: int) -> bool:

@@ -19,7 +19,7 @@ from fieldfare.show.venue import Venue
 from fieldfare.show.wording import validated
 from fieldfare.show.write_toml import to_toml
 from fieldfare.show.written import Loc, Written, read_toml
-from fieldfare.units.faults import BadDocuments, Blemish, Fault
+from fieldfare.units.faults import BadDocuments, Blemish, Fault, folded
 from fieldfare.units.text import listed, nearest
 
 SHOW_FILE = "show.toml"
@@ -135,7 +135,7 @@ def _in_order(faults: tuple[Blemish, ...]) -> tuple[Blemish, ...]:
         number = fault.place.rpartition(" ")[2]
         return files.index(fault.file), int(number) if number.isdecimal() else 0
 
-    return tuple(sorted(faults, key=key))
+    return folded(sorted(faults, key=key))
 
 
 def merged(kits: list[Kit]) -> Kit:

@@ -104,3 +104,18 @@ def printable(name: str) -> str:
     ('caf\\xe9.wav', 'café.wav')
     """
     return name.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+
+
+def spans(numbers: Iterable[int]) -> str:
+    """Write numbers with their unbroken rows drawn together.
+
+    >>> spans([1, 2, 3, 7, 9, 10])
+    '1 to 3, 7, 9, 10'
+    """
+    groups: list[list[int]] = []
+    for number in numbers:
+        if groups and number == groups[-1][-1] + 1:
+            groups[-1].append(number)
+        else:
+            groups.append([number])
+    return ", ".join(f"{group[0]} to {group[-1]}" if len(group) > 2 else ", ".join(map(str, group)) for group in groups)
