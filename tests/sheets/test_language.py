@@ -19,9 +19,10 @@ from sheets import example, pdf
 from sheets.example import PRINTED
 
 from fieldfare.plan.make import Documents, make_plan
-from fieldfare.plan.recipes import show_recipes
+from fieldfare.plan.recipes import own_recipes, show_recipes
 from fieldfare.plan.whatif.whatif import what_if
 from fieldfare.sheets import write
+from fieldfare.sheets.figures import figure_row
 from fieldfare.sheets.head import Setting
 from fieldfare.sheets.language import KEPT, PLACEHOLDER, catalogue, page_in, said
 from fieldfare.sheets.letters import LETTERS, letter, letter_text
@@ -134,6 +135,41 @@ def test_what_the_catalogue_does_not_know_is_a_name(folder: Path) -> None:
                     rest = rest.replace(name, "")
                 left = [word for word in re.findall(r"[^\W\d_]{2,}", TAG.sub("", rest)) if word not in {*UNITS, "en"}]
                 assert left == [], f"{sheet}: {text}"
+
+
+def test_the_plan_gives_its_reasons_in_german() -> None:
+    """Why this mic, how it is turned, what would come next, and every figure with its working."""
+    read, pages = _pages(SHOWS[0])
+    plan = make_plan(read.show, read.venue, read.kit, read.digest, show_recipes(read.folder))
+    names, kept = _names(read, pages), names_of(read.show, read.kit, read.venue)
+    texts = [
+        text for row in plan.input for text in (row.reason, row.next_best, *(row.aiming.says if row.aiming else ()))
+    ]
+    workings = [
+        one for row in plan.input for one in (row.spl, row.level, row.gain, row.reserve, row.spill, row.run.needed)
+    ]
+    workings += [row.aiming.turn for row in plan.input if row.aiming]
+    figures = [figure_row("gain, dB", working) for working in workings if working]
+    texts += [text for one in figures for text in (one.formula, one.given, one.sure, one.source)]
+    assert len(texts) > 300
+    for text in texts:
+        rest = said(text, "de", kept)
+        for name in names:
+            rest = re.sub(re.escape(name), "", rest, flags=re.IGNORECASE)
+        assert not ENGLISH.search(rest), f"{text}: {rest}"
+
+
+def test_every_reason_that_a_recipe_gives_is_in_the_catalogue_sentence_by_sentence() -> None:
+    words = catalogue("de")
+    whys = {text for recipe in own_recipes().values() for text in _under("why", recipe.model_dump())}
+    assert len(whys) > 250
+    assert [why for why in sorted(whys) if any(words.find(part) is None for part in (why, *why.split("; ")))] == []
+
+
+def _under(key: str, value: object) -> Iterator[str]:
+    for one in _dicts(value):
+        if one.get(key):
+            yield str(one[key])
 
 
 def test_the_letters_ask_in_german() -> None:

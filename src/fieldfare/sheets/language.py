@@ -51,7 +51,6 @@ PIECES: Mapping[str, str] = {
     "l": PART,
     "g": rf"{TAG}(?:(?:, | and ){TAG})*",
 }
-HOPS = ("The ", "Line ", "Channel ", "Number ", "House preamp ", "Longer ", "Bytes ")
 SEPARATORS = (". ", "; ")
 SLIGHT = 8  # letters of a message, such as "{x} in {x2}", that fits many a list of which every part is known
 # Fields of the sheets' data whose words are the user's own, or the program's for itself, and never looked up.
@@ -92,26 +91,31 @@ class Catalogue:
         """Say a text in this language; none where the catalogue does not hold the whole of it."""
         if text in self.names:
             return text
-        if text in self.plain:
-            return self.plain[text]
         if not re.search(r"[^\W\d_]{2}", text):
             return self._figures(text)
-        found = self._shaped(text) or self._whole(text, "; ")
+        found = self._plainly(text) or self._shaped(text) or self._whole(text, "; ")
         if found is not None:
             return found
         if text.endswith("."):
             found = self.find(text[:-1])
             return None if found is None else f"{found}."
-        if text.startswith(HOPS):  # at the beginning of a sentence
+        if _begins(text):
             found = self.find(text[0].lower() + text[1:])
             if found is not None:
                 return found[0].upper() + found[1:]
         return self._figures(text) if FIGURE.fullmatch(text) else self._whole_list(text)
 
-    def _shaped(self, text: str) -> str | None:
-        """Say a text that a message with placeholders fits, with its full stop or without."""
+    def _plainly(self, text: str) -> str | None:
+        """Say a text that stands in the catalogue as it is, without its full stop, or begun with a small letter."""
+        if text in self.plain:
+            return self.plain[text]
         if f"{text}." in self.plain:
             return self.plain[f"{text}."].removesuffix(".")
+        small = self.plain.get(text[0].lower() + text[1:]) if _begins(text) else None
+        return small and small[0].upper() + small[1:]
+
+    def _shaped(self, text: str) -> str | None:
+        """Say a text that a message with placeholders fits, with its full stop or without."""
         bare = text.removesuffix(".")
         for message in (one for one in self.shaped if one.literal in bare):
             match = message.pattern.fullmatch(bare)
@@ -171,6 +175,11 @@ class Catalogue:
             return whole
         parts = re.split(r"(, | and )", text)
         return "".join(f" {self.plain['and']} " if one == " and " else self.say(one) for one in parts)
+
+
+def _begins(text: str) -> bool:
+    """Tell a sentence that begins with a capital letter from a name that does: a name seldom has three words."""
+    return text[0].isupper() and text.count(" ") > 1
 
 
 @cache
