@@ -123,3 +123,22 @@ def test_a_lead_of_an_american_gauge_has_a_drop_too() -> None:
     (drop,) = power_plan(venue, Kit(recorder=(RECORDER,), supply=(reel,)), ("R-01",)).drop
     assert drop.value == pytest.approx(100 * 2 * (100 / 230) * 25 * 8.28 / 1000 / 230, abs=0.005)
     assert drop.source == "AWG"
+
+
+def test_a_battery_that_delivers_less_than_the_rig_takes_carries_none_of_it() -> None:
+    weak = BATTERY.model_copy(update={"rating_w": 90})
+    venue = _venue(Fact[str](), (STAGE,), SOCKETS[1:])
+    power = power_plan(venue, Kit(recorder=(RECORDER,), supply=(weak,)), ("R-01",))
+    assert power.battery is None
+    assert power.circuit[0].notes == ("the battery supply delivers 90 W: hang only the recorder on it",)
+    strong = weak.model_copy(update={"rating_w": 100, "tags": ("P-04",)})
+    power = power_plan(venue, Kit(recorder=(RECORDER,), supply=(weak, strong)), ("R-01",))
+    assert power.battery is not None
+    assert power.circuit[0].notes == ()
+
+
+def test_a_lead_that_may_not_carry_the_rig_is_not_taken() -> None:
+    thin = REEL.model_copy(update={"rating_a": 0.4, "length_m": 12, "tags": ("P-05",)})
+    venue = _venue(Fact[str](), (STAGE,), SOCKETS[1:])  # 100 W at 230 V are 0.43 A
+    (drop,) = power_plan(venue, Kit(recorder=(RECORDER,), supply=(thin, REEL)), ("R-01",)).drop
+    assert drop.given[0].value == "reel P-01"

@@ -8,7 +8,7 @@ import pytest
 
 from fieldfare.plan.questions import open_questions
 from fieldfare.show.record import Fact
-from fieldfare.show.show import Act, HouseMic, Set, Show, Source, Times
+from fieldfare.show.show import Act, Camera, HouseMic, Set, Show, Source, Times
 from fieldfare.show.venue import Circuit, HouseBox, Position, Room, Stage, Venue
 
 SURE = {"status": "confirmed", "by": "the venue", "on": dt.date(2026, 11, 20)}
@@ -120,3 +120,17 @@ def test_every_question_about_a_fact_says_where_it_stands() -> None:
     places = [question.about for question in open_questions(_show(times=Times()), venue)]
     assert places[:2] == ["venue.limiter", "venue.house_box.0.splits_isolated"]
     assert {"show.times.load_in", "show.times.curfew"} <= set(places)
+
+
+def test_camera_people_are_asked_what_only_they_know() -> None:
+    """Frame rate, and sound of its own on every camera: common practice, no source."""
+    cameras = (
+        Camera(name="left", at=(0, -5, 1), frame_rate="25"),
+        Camera(name="right", at=(3, -5, 1)),
+        Camera(name="above", at=(3, -5, 4), scratch_sound=False),
+    )
+    asked = [(one.ask, one.text) for one in open_questions(_show(camera=cameras), _venue())]
+    assert asked == [
+        ("cameras", "How many pictures a second do you take with right and above: 25, 29.97 or another number?"),
+        ("cameras", "Can you record sound with above all the same, however bad?"),
+    ]

@@ -88,7 +88,7 @@ def test_a_fact_says_how_sure_it_is(fact: str, said: str) -> None:
     text = (DEMO / "venue.toml").read_text("utf-8")
     told = _said(Venue, re.sub(r"temperature_c = .*", f"temperature_c = {fact}", text))
     assert len(told) == 1
-    assert told[0].startswith("line 11, temperature_c")
+    assert told[0].startswith("line 10, temperature_c")
     assert said in told[0]
 
 

@@ -6,7 +6,7 @@ Nothing here replaces the rules of the country or a licensed electrician; the ca
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import dist
+from math import dist, inf
 from typing import NamedTuple
 
 from fieldfare.physics.cautions import CAUTIONS
@@ -30,6 +30,14 @@ LEAD_SLACK_M = 3.0
 MAINS_CAUTIONS = ("MS0", "MS1", "MS4", "MS5", "MS6")
 
 
+class _Rig(NamedTuple):
+    """What hangs on a circuit of ours."""
+
+    watts: float = 0.0
+    feeds: tuple[str, ...] = ()  # each piece, in words
+    notes: tuple[str, ...] = ()
+
+
 class _Limit(NamedTuple):
     """What a circuit may carry, and how that came about."""
 
@@ -51,23 +59,14 @@ def power_plan(venue: Venue, kit: Kit, using: tuple[str, ...]) -> Power:
     using
         Tags of the recorder and preamps in use.
     """
-    rig_w, feeds, unweighed = _rig(kit, using)
+    rig = _rig(kit, using)
     socket = rig_socket(venue)
     circuits = {one.name: one for one in venue.circuit}
-    loads = tuple(
-        _load(
-            circuit,
-            venue,
-            rig_w if socket and socket.circuit == circuit.name else 0.0,
-            feeds if socket and socket.circuit == circuit.name else (),
-            unweighed,
-        )
-        for circuit in circuits_in_reach(venue)
-    )
+    ours = socket.circuit if socket else None
     return Power(
-        circuit=loads,
-        drop=tuple(_drops(venue, kit, socket, rig_w)),
-        battery=_battery(kit, rig_w),
+        circuit=tuple(_load(one, venue, rig if one.name == ours else _Rig()) for one in circuits_in_reach(venue)),
+        drop=tuple(_drops(venue, kit, socket, rig.watts)),
+        battery=_battery(kit, rig.watts),
         cautions=tuple(_cautions(venue, kit, socket, circuits)),
     )
 
@@ -98,17 +97,20 @@ def lead_needed_m(venue: Venue, socket: Socket) -> float:
     return dist(socket.at, venue.recordist.at[:2]) + LEAD_SLACK_M
 
 
-def mains_lead(kit: Kit, needed_m: float) -> Supply | None:
-    """Return the shortest good mains lead or reel that is long enough."""
-    long_enough = [
-        one for one in kit.supply if one.kind in ("mains lead", "reel") and one.good_tags and one.length_m >= needed_m
-    ]
-    return min(long_enough, key=lambda one: one.length_m, default=None)
+def mains_lead(kit: Kit, needed_m: float, current_a: float = 0.0) -> Supply | None:
+    """Return the shortest good mains lead or reel that is long enough and may carry so much."""
+    leads = (one for one in kit.supply if one.kind in ("mains lead", "reel") and one.good_tags)
+    fit = [one for one in leads if one.length_m >= needed_m and (one.rating_a or inf) >= current_a]
+    return min(fit, key=lambda one: one.length_m, default=None)
 
 
 def has_battery(kit: Kit) -> bool:
     """Tell whether the kit has a good battery supply."""
-    return any(one.kind == "battery supply" and one.good_tags for one in kit.supply)
+    return bool(_batteries(kit))
+
+
+def _batteries(kit: Kit) -> list[Supply]:
+    return [one for one in kit.supply if one.kind == "battery supply" and one.good_tags]
 
 
 def cut_by_limiter(venue: Venue, circuit: Circuit) -> bool | None:
@@ -120,26 +122,28 @@ def cut_by_limiter(venue: Venue, circuit: Circuit) -> bool | None:
     return venue.limiter.known == circuit.name
 
 
-def _rig(kit: Kit, using: tuple[str, ...]) -> tuple[float, tuple[str, ...], tuple[str, ...]]:
-    """What the rig takes in all, each piece of it in words, and the pieces whose power the kit does not tell."""
+def _rig(kit: Kit, using: tuple[str, ...]) -> _Rig:
+    """What the rig takes in all, noting what of it the kit does not tell and a battery supply that is too weak."""
     machines: tuple[Recorder | Preamp, ...] = (*kit.recorder, *kit.preamp)
     taken = [(one.item, one.power_w, count) for one in machines if (count := sum(tag in using for tag in one.tags))]
     taken += [(one.item, one.power_w, len(one.good_tags)) for one in kit.sundry if one.each_show and one.power_w]
     feeds = tuple(f"{item}, {figure(power_w * count)} W" for item, power_w, count in taken if power_w)
-    unknown = tuple(item for item, power_w, _ in taken if not power_w)
-    return sum(power_w * count for _, power_w, count in taken), feeds, unknown
+    watts = sum(power_w * count for _, power_w, count in taken)
+    notes = [f"what it takes is not in the kit: {item}" for item, power_w, _ in taken if not power_w]
+    most_w = max((one.rating_w or inf for one in _batteries(kit)), default=inf)
+    if watts > most_w:
+        notes.append(f"the battery supply delivers {figure(most_w)} W: hang only the recorder on it")
+    return _Rig(watts, feeds, tuple(notes) if feeds else ())
 
 
-def _load(
-    circuit: Circuit, venue: Venue, rig_w: float, feeds: tuple[str, ...], unweighed: tuple[str, ...]
-) -> CircuitLoad:
+def _load(circuit: Circuit, venue: Venue, rig: _Rig) -> CircuitLoad:
     other_w = circuit.other_load_w.known if circuit.other_load_w.known is not None or circuit.shared_with else 0.0
-    load_w = None if other_w is None else rig_w + other_w
+    load_w = None if other_w is None else rig.watts + other_w
     given = (
-        Given(name="rig", value=round(rig_w, 1), unit="W"),
+        Given(name="rig", value=round(rig.watts, 1), unit="W"),
         Given(name="other", value="unknown" if other_w is None else other_w, unit="W"),
     )
-    notes = [f"what it takes is not in the kit: {name}" for name in unweighed if feeds]
+    notes = [*rig.notes]
     if cut_by_limiter(venue, circuit):
         notes.append("cut by the house limiter")
     if circuit.generator:
@@ -148,7 +152,7 @@ def _load(
         circuit=circuit.name,
         load=Working(value=load_w, unit="W", formula="rig + other", given=given, source="definition", sure="estimate"),
         share=_share(circuit, venue, load_w, given),
-        feeds=feeds,
+        feeds=rig.feeds,
         notes=tuple(notes),
     )
 
@@ -187,10 +191,10 @@ def _limits(circuit: Circuit, venue: Venue) -> Iterator[_Limit]:
 def _drops(venue: Venue, kit: Kit, socket: Socket | None, rig_w: float) -> Iterator[Working]:
     if socket is None or not rig_w:
         return
-    lead = mains_lead(kit, lead_needed_m(venue, socket))
+    current_a = rig_w / venue.mains.voltage_v
+    lead = mains_lead(kit, lead_needed_m(venue, socket), current_a)
     if lead is None or lead.conductor_mm2 is None:
         return
-    current_a = rig_w / venue.mains.voltage_v
     ohm_per_km = conductor_ohm_per_km(lead.conductor_mm2)
     drop_v = voltage_drop_v(current_a, lead.length_m, ohm_per_km)
     yield Working(
@@ -209,7 +213,7 @@ def _drops(venue: Venue, kit: Kit, socket: Socket | None, rig_w: float) -> Itera
 
 
 def _battery(kit: Kit, rig_w: float) -> Working | None:
-    batteries = [one for one in kit.supply if one.kind == "battery supply" and one.energy_wh and one.good_tags]
+    batteries = [one for one in _batteries(kit) if one.energy_wh and (one.rating_w or inf) >= rig_w]
     if not batteries or not rig_w:
         return None
     best = max(batteries, key=lambda one: one.energy_wh or 0)

@@ -150,6 +150,23 @@ def _placed(show: Show) -> Iterator[tuple[str, Source]]:
             yield f"show.act.{number}.source.{place}", source
 
 
+def _cameras(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
+    unsaid = [one.name for one in show.camera if not one.frame_rate]
+    if unsaid:
+        yield OpenQuestion(
+            ask="cameras",
+            text=f"How many pictures a second do you take with {listed(unsaid)}: 25, 29.97 or another number?",
+            depends="The edit list counts in pictures: 0.1 % off is 3.6 seconds an hour.",
+        )
+    deaf = [one.name for one in show.camera if not one.scratch_sound]
+    if deaf:
+        yield OpenQuestion(
+            ask="cameras",
+            text=f"Can you record sound with {listed(deaf)} all the same, however bad?",
+            depends="By it the pictures are put in time; without it somebody does it by eye, from a clap at both ends.",
+        )
+
+
 def _of_the_show(show: Show, venue: Venue) -> Iterator[OpenQuestion]:
     for question in (one for one in show.question if not one.answer):
         yield OpenQuestion(ask=question.ask, text=question.text)
@@ -163,5 +180,6 @@ _ORDER: tuple[Callable[[Show, Venue], Iterator[OpenQuestion]], ...] = (
     _sources,
     _times,
     _room,
+    _cameras,
     _of_the_show,
 )

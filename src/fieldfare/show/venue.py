@@ -138,7 +138,6 @@ class Venue(Record):
     name: Name = Field(description="What it is called")
     address: str = Field(default="", description="Where the van goes")
     zone: str = Field(default="UTC", description="Time zone, by its name in the tz database: Europe/London")
-    country: str = Field(default="", description="Two letters: GB")
     room: Room
     stage: Stage
     temperature_c: Fact[float] = Field(default_factory=Fact[float], description="In the room during the show")
