@@ -9,6 +9,7 @@ import httpx
 import pytest
 from desk.recorded import with_songs
 
+from fieldfare.desk.song_edits import mark_of
 from fieldfare.show.mix import REMARK, SHEET_FILE, MixSheet, MixSong, MixTrack, read_mix
 from fieldfare.show.songs import read_songs
 from fieldfare.show.write_toml import write_toml
@@ -40,9 +41,10 @@ def _send(client: httpx.Client, path: str, **fields: str) -> httpx.Response:
 
 def test_what_was_set_of_a_song_is_undone_and_done_again(client: httpx.Client, show: Path) -> None:
     assert "/songs/undo" not in client.get(f"{BASE}/songs").text
-    song = {"take": "0", "song": "1", "start": "0:00:01", "end": "0:00:02", "keep": "yes"}
+    song = {"take": "0", "start": "0:00:01", "end": "0:00:02", "keep": "yes"}
     for said in ("Low Water", "High Water"):
-        assert _send(client, "songs/change", title=said, **song).status_code == 200
+        mark = mark_of(read_songs(show / "songs.toml").take[0].song[0])
+        assert _send(client, "songs/change", title=said, mark=mark, **song).status_code == 200
 
     def title() -> str:
         return read_songs(show / "songs.toml").take[0].song[0].title

@@ -98,10 +98,10 @@ def test_a_song_after_midnight_bears_the_next_day_and_each_process_stands_on_its
     day = 86_400 * 48_000
     (tmp_path / "card").mkdir()
     for name, late in (("01_kick", 0), ("02_late", 30_000)):
-        bext = Bext(
+        written = Bext(
             date="2026-12-04", time_reference=(day - 48_000 + late) % day, history="A=PCM,F=48000,W=24,M=mono\r\n"
         )
-        with write(tmp_path / "card" / f"{name}.wav", 48_000, 24, 1, before=((b"bext", make_bext(bext)),)) as file:
+        with write(tmp_path / "card" / f"{name}.wav", 48_000, 24, 1, before=((b"bext", make_bext(written)),)) as file:
             file.write(np.ones((100_000 - late, 1), np.int32))
     (axis,) = find_axes(tmp_path / "card")
     for folder, start, date, time, at in (

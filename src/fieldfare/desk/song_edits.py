@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from hashlib import sha256
+
 from pydantic import ValidationError
 
 from fieldfare.show.songs import Handles, Song, SongBook, TakeSongs, clock_samples
@@ -33,6 +35,26 @@ def song_of(book: SongBook, take: int, number: int) -> Song:
     if not 0 <= number < len(songs):
         raise Fault("there is no such song", f"song {number + 1}", "the page of songs has them all")
     return songs[number]
+
+
+def mark_of(song: Song) -> str:
+    """Return a mark of all that a song says, by which a page tells which song it speaks of, as it saw it."""
+    return sha256(song.model_dump_json().encode()).hexdigest()[:16]
+
+
+def number_of(book: SongBook, take: int, mark: str) -> int:
+    """Return the number of the song that bears a mark, from 0; other songs may have come before it since.
+
+    Raises
+    ------
+    Fault
+        It is no longer as it was seen.
+    """
+    numbers = [number for number, song in enumerate(take_of(book, take).song) if mark_of(song) == mark]
+    if not numbers:
+        what = "this song was changed meanwhile, in another window or by finding the songs again"
+        raise Fault(what, take_of(book, take).take, "load the page again, look at the song, then change it")
+    return numbers[0]
 
 
 def place_of(take: TakeSongs, said: str, where: str) -> int:

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import FileResponse, HTMLResponse, RedirectResponse
 from markupsafe import Markup
 from pydantic import ValidationError
+from starlette.datastructures import FormData
 
 from fieldfare.desk.desk import Editing, Missing
 from fieldfare.desk.frame import Frame
@@ -20,7 +21,7 @@ from fieldfare.desk.works.rough import FOLDER, KeptMix, kept_mixes
 from fieldfare.sheets.drawing.mixed import course_plot, share_plot, view_box
 from fieldfare.sheets.mix_plots import mix_plot
 from fieldfare.show.edit_toml import edit_toml
-from fieldfare.show.mix import MixCourse, MixSheet, Rendered
+from fieldfare.show.mix import MixCourse, MixSheet, MixTrack, Rendered
 from fieldfare.store.undo import Steps
 from fieldfare.takes.offload.kept import kept_report
 from fieldfare.units.faults import Fault
@@ -62,6 +63,7 @@ class MixedTake:
     number: int
     name: str
     sheet: MixSheet
+    shown: tuple[dict[str, str], ...]  # of each track, what can be set
     heard: tuple[HeardMix, ...]
     notes: tuple[str, ...]
     steps: Steps
@@ -96,7 +98,8 @@ def _take(here: TheShow, number: int, kept: KeptMix) -> MixedTake:
         if one.format == "mp3"
     )
     steps = steps_of(here.book.store, KIND, _name(here, kept), kept.sheet)
-    return MixedTake(number, kept.sheet.take, kept.sheet, heard, kept.report.note if kept.report else (), steps)
+    shown = tuple(shown_of(track) for track in kept.sheet.track)
+    return MixedTake(number, kept.sheet.take, kept.sheet, shown, heard, kept.report.note if kept.report else (), steps)
 
 
 def _plots(course: MixCourse | None, sheet: MixSheet) -> tuple[MixedPlot, ...]:
@@ -152,15 +155,7 @@ async def adjust(
     form = await request.form()
     kept = _mix(here, take)
     sheet = kept.sheet
-    tracks = []
-    for place, track in enumerate(sheet.track):
-        said = {
-            field: str(form.get(f"{field} {place}", getattr(track, field)))
-            for field in ("trim_db", "pan", "high_pass_hz")
-        }
-        changed = {field: value.strip().replace("−", "-").replace(",", ".") for field, value in said.items()}
-        flags = {"mute": f"mute {place}" in form, "flip": f"flip {place}" in form}
-        tracks.append(track.model_dump() | changed | flags)
+    tracks = [track.model_dump() | _changed(form, place, track) for place, track in enumerate(sheet.track)]
     try:
         after = MixSheet.model_validate(sheet.model_dump() | {"track": tracks})
     except ValidationError as wrong:
@@ -170,6 +165,24 @@ async def adjust(
         raise Fault(str(first["msg"]), f"{label}, {first['loc'][-1]}", "put it right and send it again") from None
     edit_toml(kept.file, after)
     return here.to("rough")
+
+
+def shown_of(track: MixTrack) -> dict[str, str]:
+    """Return what a page shows of a track to be set, as it is written there."""
+    said = {field: f"{getattr(track, field):g}" for field in ("trim_db", "pan", "high_pass_hz")}
+    return said | {field: "yes" if getattr(track, field) else "" for field in ("mute", "flip")}
+
+
+def _changed(form: FormData, place: int, track: MixTrack) -> dict[str, object]:
+    """Return what was set of a track on the page that was sent; what it shows unchanged may be otherwise by now."""
+    changed: dict[str, object] = {}
+    for field, now in shown_of(track).items():
+        was = str(form.get(f"was {field} {place}", now))
+        flag = field in ("mute", "flip")
+        said = ("yes" if f"{field} {place}" in form else "") if flag else str(form.get(f"{field} {place}", was))
+        if said.strip() != was:
+            changed[field] = bool(said) if flag else said.strip().replace("−", "-").replace(",", ".")
+    return changed
 
 
 @router.post("/rough/{way}")

@@ -19,7 +19,7 @@ from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.pages.jobs import JobView, begin_job, job_view
 from fieldfare.desk.recordings import axes_of
 from fieldfare.desk.render import html, svg
-from fieldfare.desk.song_edits import add_song, place_of, set_handles, set_song, song_of, take_of
+from fieldfare.desk.song_edits import add_song, mark_of, number_of, place_of, set_handles, set_song, song_of, take_of
 from fieldfare.desk.versions import Way, stepped, steps_of
 from fieldfare.desk.works.songs import kept_songs
 from fieldfare.sheets.drawing.plot import BOTTOM, LEFT, RIGHT, TOP, sound_plot
@@ -36,6 +36,7 @@ KIND = "songs"  # of their revisions
 Edge = Literal["start", "end"]
 Talk = Literal["leave", "before", "own"]
 Number = Annotated[int, Form(ge=0, le=10_000)]
+Mark = Annotated[str, Form(max_length=16)]
 AROUND_S = 5.0  # of an edge that are seen and heard
 COLUMNS = 640
 SURE = 0.8  # less than this needs a person's eye
@@ -47,6 +48,7 @@ class SongLine:
 
     number: int
     song: Song
+    mark: str  # of the song as the page shows it
     start: str
     end: str
     length: str
@@ -165,6 +167,7 @@ def _line(number: int, song: Song, rate_hz: int, opened: bool) -> SongLine:
     return SongLine(
         number=number,
         song=song,
+        mark=mark_of(song),
         start=sample_clock(song.start, rate_hz),
         end=sample_clock(song.end, rate_hz),
         length=sample_clock(song.end - song.start, rate_hz)[:-4],
@@ -260,7 +263,7 @@ def change(
     here: TheShow,
     editor: Editing,
     take: Number,
-    song: Annotated[int, Form(ge=1, le=10_000)],
+    mark: Mark,
     title: Annotated[str, Form(max_length=200)] = "",
     start: Annotated[str, Form(max_length=40)] = "",
     end: Annotated[str, Form(max_length=40)] = "",
@@ -268,7 +271,8 @@ def change(
 ) -> RedirectResponse:
     """Give a song another title, start or end, or say that it is none; what is left blank stays."""
     book = _book(here)
-    of, before = take_of(book, take), song_of(book, take, song - 1)
+    number = number_of(book, take, mark)
+    of, before = take_of(book, take), song_of(book, take, number)
     changed: dict[str, object] = {}
     for name, said in (("start", start), ("end", end)):
         if said.strip() and said.strip() != sample_clock(getattr(before, name), of.rate_hz):
@@ -277,8 +281,8 @@ def change(
         changed["title"] = title.strip()
     if keep:
         changed["keep"] = keep == "yes"
-    _keep(here, set_song(book, take, song - 1, **changed))
-    return here.to(f"songs?take={take}&song={song}#{quote(f's{take}-{song}')}")
+    _keep(here, set_song(book, take, number, **changed))
+    return _to_song(here, take, number)
 
 
 @router.post("/songs/move")
@@ -286,16 +290,16 @@ def move(
     here: TheShow,
     editor: Editing,
     take: Number,
-    song: Annotated[int, Form(ge=1, le=10_000)],
+    mark: Mark,
     edge: Annotated[Edge, Form()],
     by_s: Annotated[float, Form(ge=-3600, le=3600, allow_inf_nan=False)],
 ) -> RedirectResponse:
     """Move one edge of a song by so many seconds."""
     book = _book(here)
-    of = take_of(book, take)
-    at = getattr(song_of(book, take, song - 1), edge) + round(by_s * of.rate_hz)
-    _keep(here, set_song(book, take, song - 1, **{edge: min(of.frames, max(0, at))}))
-    return here.to(f"songs?take={take}&song={song}#{quote(f's{take}-{song}')}")
+    of, number = take_of(book, take), number_of(book, take, mark)
+    at = getattr(song_of(book, take, number), edge) + round(by_s * of.rate_hz)
+    _keep(here, set_song(book, take, number, **{edge: min(of.frames, max(0, at))}))
+    return _to_song(here, take, number)
 
 
 @router.post("/songs/{way}")
@@ -303,6 +307,10 @@ def step(here: TheShow, editor: Editing, way: Way) -> RedirectResponse:
     """Undo what was last changed in the songs, by hand or by finding them again; or do it again."""
     _keep(here, stepped(here.book.store, KIND, here.book.documents()[0].show.title, _book(here), way))
     return here.to("songs")
+
+
+def _to_song(here: TheShow, take: int, number: int) -> RedirectResponse:
+    return here.to(f"songs?take={take}&song={number + 1}#{quote(f's{take}-{number + 1}')}")
 
 
 def _book(here: TheShow) -> SongBook:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from hashlib import sha256
 from pathlib import Path
 from typing import Annotated
 
@@ -51,6 +52,7 @@ class TimedTake:
     take: TakeAlignment
     pairs: tuple[PairLine, ...]
     shifts: tuple[ShiftLine, ...]
+    offer: str  # a mark of them
     folder: str  # a name for the new files
 
 
@@ -93,7 +95,7 @@ def _take(number: int, take: TakeAlignment, folder: str) -> TimedTake:
     resting = [{one.track, one.against} for one in take.shift]
     pairs = [one for one in take.pair if one.kind in OWN_SOURCE or {one.a, one.b} in resting]
     shifts = tuple(ShiftLine(one, _says(one, take.rate_hz)) for one in take.shift)
-    return TimedTake(number, take, tuple(_pair(one) for one in pairs), shifts, folder)
+    return TimedTake(number, take, tuple(_pair(one) for one in pairs), shifts, offer_of(take), folder)
 
 
 def _pair(pair: PairDelay) -> PairLine:
@@ -129,16 +131,30 @@ def accept(
     here: TheShow,
     editor: Editing,
     take: Annotated[int, Form(ge=0, le=10_000)],
+    offer: Annotated[str, Form(max_length=16)],
     track: Annotated[list[str], Form(max_length=512)] = [],  # noqa: B006  (FastAPI copies it)
+    was: Annotated[list[str], Form(max_length=512)] = [],  # noqa: B006
 ) -> RedirectResponse:
-    """Accept some of the shifts that are offered for a take, and no others; nothing is written yet."""
+    """Accept shifts that are offered for a take, or no longer: those whose tick was changed; nothing is written yet."""
     measured = _measured(here, take)
-    accepted = set(track)
-    shifts = tuple(one.model_copy(update={"apply": one.track in accepted}) for one in measured.take[take].shift)
+    of = measured.take[take]
+    if offer != offer_of(of):
+        what = "the takes were measured again meanwhile: other shifts are offered now"
+        raise Fault(what, of.take, "load the page again, look at what is offered, then accept it")
+    turned = set(track) ^ set(was)
+    shifts = tuple(
+        one.model_copy(update={"apply": one.track in track}) if one.track in turned else one for one in of.shift
+    )
     takes = list(measured.take)
     takes[take] = takes[take].model_copy(update={"shift": shifts})
     keep_alignment(here.book.folder, measured.model_copy(update={"take": tuple(takes)}))
     return here.to("timing")
+
+
+def offer_of(take: TakeAlignment) -> str:
+    """Return a mark of the shifts that are offered for a take, accepted or not."""
+    said = repr([(one.track, one.samples, one.flip) for one in take.shift])
+    return sha256(f"{take.take} {said}".encode()).hexdigest()[:16]
 
 
 @router.post("/timing/write")

@@ -12,14 +12,15 @@ from fieldfare.units.faults import Fault
 def copying(book: Book, asks: Asks) -> Work:
     """Make the work of an offload; it goes on where an earlier one was stopped."""
     now = book.open()
-    places = asks["to"]
+    to = asks["to"]
+    places = [Path(place) for place in to] if isinstance(to, list) else []
 
     def work(tell: Tell) -> str:
         from fieldfare.takes.offload.checked import offload_show
 
         report = offload_show(
             Path(str(asks["card"])),
-            [Path(place) for place in places] if isinstance(places, list) else [],
+            places,
             book.folder,
             now.plan,
             float(now.read.venue.mains.frequency_hz),
