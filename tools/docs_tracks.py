@@ -84,7 +84,8 @@ Renewed by `python bench/faults.py` and this page's tool.
 """
 COST_HEAD = """
 Measured on a machine of {cores} cores with nothing else to do, on files of ten minutes, one thread; a filter that
-tells levels, peaks and differences, of the library that decodes media, is run on the same files in the same rounds.
+tells levels, peaks and differences, of the library that decodes media, is run on the same files in the same rounds: in
+this process, and by the library's program as the system has it, an older version.
 Renewed by `python bench/measure.py speed`, `python bench/measure.py growth` and this page's tool, the plots by
 `python tools/docs_growth.py`.
 """
@@ -142,10 +143,10 @@ def _cost(cost: dict[str, Any]) -> Iterator[str]:
     """What measuring costs in time and memory."""
     yield "\n## What it costs"
     yield COST_HEAD.format(cores=cost["cores"])
-    yield "| files | way | million samples a second | times the filter | by the least times |"
+    yield "| files | way | million samples a second | times the filter in process | times its program |"
     yield "| --- | --- | --- | --- | --- |"
     for row in cost["speed"]:
-        ratios = f"{row['times_filter']:.1f} | {row['least_times']:.1f}"
+        ratios = " | ".join(f"{row.get(f'times filter, {peer}', '')}" for peer in ("in process", "program"))
         yield f"| {row['files']} | {row['way']} | {row['million_samples_per_s']} | {ratios} |"
     yield "\n| hours | channels | processor time, s | memory at most, MB |"
     yield "| --- | --- | --- | --- |"
