@@ -3,8 +3,8 @@
 python bench/measure.py speed [seconds of sound] [rounds] [folder]
 python bench/measure.py growth
 
-The filter tells levels, peaks and differences; measuring tells those and everything else that the track check goes by. It
-is run in this process and, where the program is there, by the library's own program with one thread, which may be of
+The filter tells levels, peaks and differences; measuring tells those and everything else that the track check goes by.
+It is run in this process and, where the program is there, by the library's own program with one thread, which may be of
 another version and is faster. All read the same files from the cache. Rounds are interleaved; the median of the ratios
 round by round is told. Growth is the time and memory of up to four hours of up to 32 channels, each in a process of its
 own; tools/docs_growth.py draws it. Each way renews its part of bench/measure.json.
