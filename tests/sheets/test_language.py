@@ -146,9 +146,18 @@ def test_the_plan_gives_its_reasons_in_german() -> None:
         text for row in plan.input for text in (row.reason, row.next_best, *(row.aiming.says if row.aiming else ()))
     ]
     workings = [
-        one for row in plan.input for one in (row.spl, row.level, row.gain, row.reserve, row.spill, row.run.needed)
+        one
+        for row in plan.input
+        for one in (
+            row.spl,
+            row.level,
+            row.gain,
+            row.reserve,
+            row.spill,
+            row.run.needed,
+            row.aiming and row.aiming.turn,
+        )
     ]
-    workings += [row.aiming.turn for row in plan.input if row.aiming]
     figures = [figure_row("gain, dB", working) for working in workings if working]
     texts += [text for one in figures for text in (one.formula, one.given, one.sure, one.source)]
     assert len(texts) > 300

@@ -57,7 +57,7 @@ def letters(
             continue
         page = letter(setting, ask, questions, stage)
         files[f"{ask}.pdf"] = typeset("letter", page, printed, tongue, names)
-        files[f"{ask}.txt"] = letter_text(page, tongue).encode()
+        files[f"{ask}.txt"] = letter_text(page, tongue, names).encode()
         sent[ask] = questions
     folder = to or read.folder / FOLDER
     written = put_all(files, folder)

@@ -10,8 +10,10 @@ from urllib.parse import quote
 
 from fieldfare.desk.book import Open
 from fieldfare.desk.sessions import Role, Session
+from fieldfare.sheets.language import Language
 from fieldfare.sheets.wording import day as day_words
-from fieldfare.show.plan import Plan
+from fieldfare.sheets.write import names_of
+from fieldfare.show.plan import Hit, Plan, PlannedInput
 from fieldfare.units.text import listed
 
 Light = Literal["paper", "stage"]
@@ -50,6 +52,7 @@ class Frame:
     title: str
     subtitle: str
     light: Light
+    language: Language  # of what the plan and the takes say
     csrf: str
     role: Role
     address: str  # of this page
@@ -62,17 +65,28 @@ class Frame:
     open_head: str = ""
     open: tuple[Loose, ...] = ()
     open_more: int = 0
+    names: frozenset[str] = frozenset()  # that stay as they are in any language
     shared: bool = False
 
 
-def plain_frame(title: str, subtitle: str, light: Light, session: Session | None, address: str, shared: bool) -> Frame:
+def plain_frame(
+    title: str, subtitle: str, light: Light, language: Language, session: Session | None, address: str, shared: bool
+) -> Frame:
     """Return the frame of a page that belongs to no show."""
     csrf, role = (session.csrf, session.role) if session else ("", "tick")
-    return Frame(title, subtitle, light, csrf, role, address, shared=shared)
+    return Frame(title, subtitle, light, language, csrf, role, address, shared=shared)
 
 
 def show_frame(
-    name: str, title: str, now: Open, light: Light, session: Session, address: str, key: str, shared: bool
+    name: str,
+    title: str,
+    now: Open,
+    light: Light,
+    language: Language,
+    session: Session,
+    address: str,
+    key: str,
+    shared: bool,
 ) -> Frame:
     """Return the frame of one of a show's pages.
 
@@ -84,7 +98,7 @@ def show_frame(
         What stands above the work.
     now
         The show with its plan.
-    light, session, address, shared
+    light, language, session, address, shared
         Of the request.
     key
         The show's name in addresses.
@@ -105,6 +119,7 @@ def show_frame(
             )
         ),
         light=light,
+        language=language,
         csrf=session.csrf,
         role=session.role,
         address=address,
@@ -117,6 +132,7 @@ def show_frame(
         open_head=f"{head} open",
         open=loose[:MOST_OPEN],
         open_more=max(0, len(loose) - MOST_OPEN),
+        names=names_of(show, now.read.kit, now.read.venue),
         shared=shared,
     )
 
@@ -172,16 +188,17 @@ def _loose(plan: Plan, base: str) -> Iterator[Loose]:
     labels = {row.id: lines[row.number] for row in plan.rigged}  # a guest is opened where it lodges
     for hit in plan.hit:
         if hit.severity == "stop":
-            row = labels.get(hit.input)
-            to = f"{base}/inputs?open={row.id}#{row.id}" if row else ""
-            yield Loose(_short(hit.says, hit.remedy), hit.remedy, f"Open {row.number}, {row.label}" if row else "", to)
-    for lost in plan.left_out:
-        if lost.importance == "must" and not lost.shares:
-            yield Loose(
-                f"{lost.label} is not recorded", lost.blocks, "See what brings it back", f"{base}/inputs#left-out"
-            )
+            do, to = _where(hit, labels.get(hit.input), base)
+            yield Loose(_short(hit.says, hit.remedy), hit.remedy, do, to)
     for question in plan.question:
         yield Loose(question.text, question.depends, _ask_words(question.ask), f"{base}/advance")
+
+
+def _where(hit: Hit, row: PlannedInput | None, base: str) -> tuple[str, str]:
+    """Tell what opens the place of a check, and where that is."""
+    if row:
+        return f"Open {row.number}, {row.label}", f"{base}/inputs?open={row.id}#{row.id}"
+    return ("See what is left out", f"{base}/inputs#left-out") if hit.input else ("", "")
 
 
 def _short(says: str, remedy: str) -> str:

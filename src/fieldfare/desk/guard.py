@@ -16,7 +16,7 @@ from fieldfare.desk.sessions import Session, Sessions
 from fieldfare.desk.settings import LOOPBACK, SESSION_H, UPLOAD_BYTES, Settings
 
 COOKIE = "fieldfare"
-OPEN_TO_ALL = ("/pair", "/light", "/shades.css", "/static/", "/fonts/")
+OPEN_TO_ALL = ("/pair", "/light", "/language", "/shades.css", "/static/", "/fonts/")
 SECURITY = {
     "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
     "font-src 'self'; connect-src 'self'; media-src 'self'; worker-src 'self'; manifest-src 'self'; "

@@ -10,7 +10,9 @@ from fastapi.responses import HTMLResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from fieldfare.desk.frame import Frame
 from fieldfare.sheets.colours import SHADES, bands
+from fieldfare.sheets.language import said
 
 _CLASSES = {shade: f"shade-{name}" for name, shade in SHADES.items()}
 
@@ -26,8 +28,15 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters["shade"] = shade_class
+    environment.filters["said"] = said_to
     environment.filters["shades"] = lambda colour: [shade_class(one) for one in bands(colour)]
     return environment
+
+
+def said_to(text: str, frame: Frame) -> str | Markup:
+    """Say what the plan or the takes say in the language of a device; marked as that where it is not English."""
+    words = said(text, frame.language, frame.names)
+    return text if words == text else Markup('<span lang="{}">{}</span>').format(frame.language, words)
 
 
 def shade_class(shade: str) -> str:

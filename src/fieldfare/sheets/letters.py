@@ -10,6 +10,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 
 from fieldfare.sheets.head import TYPST_PAPER, Setting
 from fieldfare.sheets.language import Language, said
@@ -243,26 +244,27 @@ def _count(number: int, one: str, many: str = "") -> str:
     return f"One {one}" if number == 1 else f"{number} {many or one + 's'}"
 
 
-def letter_text(letter: Letter, language: Language = "en") -> str:
+def letter_text(letter: Letter, language: Language = "en", names: frozenset[str] = frozenset()) -> str:
     """Write a letter as plain text that can be pasted into a mail and answered between its lines."""
+    say = partial(said, language=language, names=names)
 
     def listing(texts: tuple[str, ...]) -> Iterator[str]:
         for text in texts:
-            yield from _wrapped(f"- {said(text, language)}", hang=2)
+            yield from _wrapped(f"- {say(text)}", hang=2)
 
     title, date, venue = letter.subject
-    lines = [said(f"To {letter.to}", language), ", ".join((title, said(date, language), venue)), ""]
-    lines += [*_wrapped(said(letter.opening, language)), ""]
+    lines = [say(f"To {letter.to}"), ", ".join((title, say(date), venue)), ""]
+    lines += [*_wrapped(say(letter.opening)), ""]
     for one in letter.questions:
-        lines += _wrapped(f"{one.number}. {said(one.text, language)}", hang=3)
+        lines += _wrapped(f"{one.number}. {say(one.text)}", hang=3)
         if one.depends:
-            lines += _wrapped(f"({said(f'Depends on it: {one.depends}', language)})", indent=3, hang=3)
+            lines += _wrapped(f"({say(f'Depends on it: {one.depends}')})", indent=3, hang=3)
         lines += [f"{one.number}: ", ""]
     for need in letter.needs:
-        lines += [said(need.heading, language), *listing(need.lines), ""]
+        lines += [say(need.heading), *listing(need.lines), ""]
     if letter.cautions:
-        lines += [said("Cautions", language), *listing(letter.cautions), ""]
-    lines += [*_wrapped(said(letter.closing, language)), "", letter.sender, said(letter.date, language)]
+        lines += [say("Cautions"), *listing(letter.cautions), ""]
+    lines += [*_wrapped(say(letter.closing)), "", letter.sender, say(letter.date)]
     return "\n".join(line.rstrip() for line in lines).rstrip() + "\n"
 
 

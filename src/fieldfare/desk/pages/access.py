@@ -15,12 +15,13 @@ from fieldfare.desk.desk import Editing, Local, TheDesk, TheSession
 from fieldfare.desk.frame import Frame
 from fieldfare.desk.guard import cookie_header
 from fieldfare.desk.pages.here import frame_of
+from fieldfare.desk.printing import keep
 from fieldfare.desk.render import html, svg
 from fieldfare.desk.sessions import Role, Session
 from fieldfare.sheets.colours import SHADES
+from fieldfare.sheets.language import Language
 
 router = APIRouter()
-YEAR_S = 365 * 86_400
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,18 @@ def light(
     """Choose the light of this device; it needs no session, and changes nothing but a cookie."""
     answer = RedirectResponse(own_address(to), 303)
     chosen = "stage" if light == "stage" else "paper"
-    answer.set_cookie("light", chosen, max_age=YEAR_S, samesite="strict", httponly=True)
+    keep(answer, light=chosen)
+    return answer
+
+
+@router.post("/language")
+def language(
+    language: Annotated[Language, Form()] = "en",
+    to: Annotated[str, Form(max_length=2000)] = "/",
+) -> RedirectResponse:
+    """Choose in which language this device is told what the plan and the takes say; a cookie too."""
+    answer = RedirectResponse(own_address(to), 303)
+    keep(answer, language=language)
     return answer
 
 

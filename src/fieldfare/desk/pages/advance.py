@@ -16,6 +16,7 @@ from fieldfare.desk.book import Last, Open
 from fieldfare.desk.desk import Editing, Missing
 from fieldfare.desk.frame import Frame
 from fieldfare.desk.pages.here import TheShow
+from fieldfare.desk.printing import Printed, Printing
 from fieldfare.desk.render import html
 from fieldfare.handover.answers import Answer, accepts, answered, read_reply
 from fieldfare.handover.sent import keep_letter, log_answers, sent_letter
@@ -25,6 +26,7 @@ from fieldfare.sheets.letters import LETTERS, Letter, letter, letter_text
 from fieldfare.sheets.questions import ASKED
 from fieldfare.sheets.stage import stage_sheet
 from fieldfare.sheets.typeset import typeset
+from fieldfare.sheets.write import names_of
 from fieldfare.show.facts import Loc, fact_label, facts_of, said_value, with_fact
 from fieldfare.show.plan import Hit, OpenQuestion
 from fieldfare.show.record import Asked
@@ -248,21 +250,22 @@ def _answered(here: TheShow, answers: tuple[Answer, ...]) -> None:
 
 
 @router.get("/advance/{ask}.pdf", response_class=Response)
-def letter_pdf(here: TheShow, ask: Asked) -> Response:
+def letter_pdf(here: TheShow, ask: Asked, printing: Printed) -> Response:
     """Give the letter to one of those who can answer, to be sent; its numbers are kept for the reply."""
-    page, printed = _letter(here, ask)
-    content = typeset("letter", page, printed)
+    page, setting, names = _letter(here, ask, printing)
+    content = typeset("letter", page, setting.printed, setting.language, names)
     return Response(content, media_type="application/pdf", headers=_named(f"{ask}.pdf"))
 
 
 @router.get("/advance/{ask}.txt", response_class=Response)
-def letter_words(here: TheShow, ask: Asked) -> Response:
+def letter_words(here: TheShow, ask: Asked, printing: Printed) -> Response:
     """Give the letter as text, to be pasted into a mail and answered between its lines."""
-    page, _ = _letter(here, ask)
-    return Response(letter_text(page), media_type="text/plain; charset=utf-8", headers=_named(f"{ask}.txt"))
+    page, setting, names = _letter(here, ask, printing)
+    text = letter_text(page, setting.language, names)
+    return Response(text, media_type="text/plain; charset=utf-8", headers=_named(f"{ask}.txt"))
 
 
-def _letter(here: TheShow, ask: Asked) -> tuple[Letter, dt.datetime]:
+def _letter(here: TheShow, ask: Asked, printing: Printing) -> tuple[Letter, Setting, frozenset[str]]:
     if ask not in LETTERS:
         raise Missing("there is no letter to ourselves", ask, "find it out")
     now = here.book.open()
@@ -270,9 +273,11 @@ def _letter(here: TheShow, ask: Asked) -> tuple[Letter, dt.datetime]:
     printed = dt.datetime.now(ZoneInfo(read.venue.zone))
     questions = tuple(one for one in now.plan.question if one.ask == ask)
     keep_letter(here.book.store, read.show.title, ask, questions)
-    setting = Setting(now.plan, read.show, read.venue, "a4", now.revision, printed)
+    setting = Setting(
+        now.plan, read.show, read.venue, printing.paper, now.revision, printed, printing.units, printing.language
+    )
     stage = stage_sheet(setting, read.kit, show_recipes(read.folder))
-    return letter(setting, ask, questions, stage), printed
+    return letter(setting, ask, questions, stage), setting, names_of(read.show, read.kit, read.venue)
 
 
 def _named(name: str) -> dict[str, str]:

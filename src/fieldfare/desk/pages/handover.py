@@ -17,11 +17,13 @@ from fieldfare.desk.desk import Editing, Local
 from fieldfare.desk.frame import Frame
 from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.pages.jobs import JobView, begin_job, job_view
+from fieldfare.desk.printing import Printed, Printing
 from fieldfare.desk.render import html
 from fieldfare.desk.works.parcels import FOLDER, contents_of
 from fieldfare.handover.consents import keep_evidence, parties, standing_consents
 from fieldfare.handover.parcel import Contents, refusals
 from fieldfare.handover.receivers import receivers
+from fieldfare.sheets.head import Paper
 from fieldfare.sheets.language import Language
 from fieldfare.show.consent import USES, Consent, Use, add_consent
 from fieldfare.show.receiver import Receiver
@@ -71,10 +73,11 @@ class HandoverPage:
     folder: str
     work: JobView | None
     local: bool
+    printing: Printing
 
 
 @router.get("/handover")
-def handover(here: TheShow) -> HTMLResponse:
+def handover(here: TheShow, printing: Printed) -> HTMLResponse:
     """Show who gets what, what is missing, and what has left."""
     now = here.book.open()
     zone = ZoneInfo(now.read.venue.zone)
@@ -101,6 +104,7 @@ def handover(here: TheShow) -> HTMLResponse:
             folder=str(here.book.folder / FOLDER),
             work=job_view(here, "parcel"),
             local=here.session.local,
+            printing=printing,
         ),
     )
 
@@ -160,8 +164,11 @@ def make(
     receiver: Annotated[str, Form(max_length=200)] = "",
     folder: Annotated[str, Form(max_length=1000)] = "",
     language: Annotated[Language, Form()] = "en",
+    paper: Annotated[Paper, Form()] = "a4",
 ) -> RedirectResponse:
     """Make a parcel for one receiver; it is refused while anybody's consent is missing."""
     place = folder.strip() or str(here.book.folder / FOLDER)
-    begin_job(here, "parcel", {"receiver": receiver, "folder": place, "language": language}, "gathering")
+    begin_job(
+        here, "parcel", {"receiver": receiver, "folder": place, "language": language, "paper": paper}, "gathering"
+    )
     return here.to("handover")

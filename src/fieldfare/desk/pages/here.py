@@ -12,6 +12,7 @@ from fastapi.responses import RedirectResponse
 from fieldfare.desk.book import Book, Open
 from fieldfare.desk.desk import Desk, Key, TheDesk, TheSession
 from fieldfare.desk.frame import Frame, Light, plain_frame, show_frame
+from fieldfare.desk.printing import language_of
 from fieldfare.desk.sessions import Session
 
 
@@ -32,9 +33,8 @@ class Here:
     def frame(self, name: str, title: str, now: Open) -> Frame:
         """Return the frame of a page."""
         shared = self.desk.settings.lan
-        return show_frame(
-            name, title, now, light_of(self.request), self.session, address(self.request), self.key, shared
-        )
+        light, language = light_of(self.request), language_of(self.request)
+        return show_frame(name, title, now, light, language, self.session, address(self.request), self.key, shared)
 
     def to(self, page: str) -> RedirectResponse:
         """Lead on to a page of the show."""
@@ -55,7 +55,8 @@ def frame_of(request: Request, title: str, subtitle: str = "") -> Frame:
     """Return the frame of a page that belongs to no show."""
     desk: Desk = request.app.state.desk
     session: Session | None = request.state.session
-    return plain_frame(title, subtitle, light_of(request), session, address(request), desk.settings.lan)
+    light, language = light_of(request), language_of(request)
+    return plain_frame(title, subtitle, light, language, session, address(request), desk.settings.lan)
 
 
 def _here(request: Request, desk: TheDesk, session: TheSession, key: Key) -> Here:

@@ -6,10 +6,9 @@ import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Annotated, Literal
 from zoneinfo import ZoneInfo
 
-from fastapi import APIRouter, Depends, Query
+from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from fieldfare.desk.book import Open
@@ -17,12 +16,12 @@ from fieldfare.desk.desk import Editing, Missing
 from fieldfare.desk.frame import Frame
 from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.pages.jobs import JobView, begin_job, job_view
+from fieldfare.desk.printing import Printed, Printing, keep
 from fieldfare.desk.render import html
 from fieldfare.desk.works.whatif import kept_whatif
 from fieldfare.plan.recipes import show_recipes
 from fieldfare.sheets.figures import FigureRow
 from fieldfare.sheets.head import Setting
-from fieldfare.sheets.language import Language
 from fieldfare.sheets.pack import BinBlock, pack_sheet
 from fieldfare.sheets.patch import Bank, BoxPatch, patch_sheet
 from fieldfare.sheets.questions import cautions, hearing_figures, media_figures, power_figures
@@ -30,8 +29,6 @@ from fieldfare.sheets.threads import Thread
 from fieldfare.sheets.write import SHEETS, write_sheets
 
 router = APIRouter(prefix="/shows/{key}")
-Paper = Literal["a4", "letter"]
-Lengths = Literal["m", "ft"]
 WHATIF = "whatif"
 ABOUT = {
     "inputs": "The input list, with every figure's working",
@@ -81,31 +78,6 @@ class PackPage:
     summary: str
     detail: str
     bins: tuple[BinBlock, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Printing:
-    """How a sheet is printed."""
-
-    paper: Paper
-    units: Lengths
-    language: Language
-
-    @property
-    def query(self) -> str:
-        """The same, for an address."""
-        return f"paper={self.paper}&units={self.units}&language={self.language}"
-
-
-def _printing(
-    paper: Annotated[Paper, Query()] = "a4",
-    units: Annotated[Lengths, Query()] = "m",
-    language: Annotated[Language, Query()] = "en",
-) -> Printing:
-    return Printing(paper, units, language)
-
-
-Printed = Annotated[Printing, Depends(_printing)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,12 +138,12 @@ def pack(here: TheShow) -> HTMLResponse:
 
 @router.get("/sheets")
 def sheets(here: TheShow, printing: Printed) -> HTMLResponse:
-    """List what can be printed, and choose how."""
+    """List what can be printed, and choose how; the device keeps what it chose."""
     now = here.book.open()
     tried = kept_whatif(here.book.folder)
     current = tried is not None and tried.digest == now.plan.digest
     names = (*SHEETS, *((WHATIF,) if current else ()))
-    return html(
+    answer = html(
         "sheets.html",
         SheetsPage(
             frame=here.frame("sheets", "sheets", now),
@@ -182,6 +154,8 @@ def sheets(here: TheShow, printing: Printed) -> HTMLResponse:
             tried_before=tried is not None and not current,
         ),
     )
+    keep(answer, paper=printing.paper, units=printing.units)
+    return answer
 
 
 @router.post("/sheets/whatif")

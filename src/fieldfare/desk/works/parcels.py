@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import replace
 from pathlib import Path
+from typing import get_args
 from uuid import uuid4
 from zoneinfo import ZoneInfo
 
@@ -17,6 +18,7 @@ from fieldfare.handover.parcel import EDITS, PICTURES, SOUNDS, Contents, parcel_
 from fieldfare.handover.receivers import receiver
 from fieldfare.handover.validate import check_bag
 from fieldfare.plan.recipes import show_recipes
+from fieldfare.sheets.head import Paper
 from fieldfare.sheets.language import LANGUAGES, Language
 from fieldfare.show.consent import read_consents
 from fieldfare.store.events import Event
@@ -71,7 +73,8 @@ def packing(book: Book, asks: Asks) -> Work:
     """
     to = receiver(book.folder, str(asks["receiver"]))
     language: Language = next((one for one in LANGUAGES if one == asks.get("language")), "en")
-    contents = replace(contents_of(book, with_tracks=to.tracks != "none"), language=language)
+    paper: Paper = next((one for one in get_args(Paper) if one == asks.get("paper")), "a4")
+    contents = replace(contents_of(book, with_tracks=to.tracks != "none"), language=language, paper=paper)
     place = Path(str(asks["folder"]))
 
     def work(tell: Tell) -> str:
