@@ -26,15 +26,13 @@ if TYPE_CHECKING:
 REMARK = "# "  # before the thing of every example row: such rows are left alone when the file is read
 
 
-def write_template(path: Path, *, replace: bool = False) -> None:
+def write_template(path: Path) -> None:
     """Write a spreadsheet with all columns and an example row for each kind of thing.
 
     Parameters
     ----------
     path
         Where to; its ending says how: .csv or .xlsx.
-    replace
-        Whether a file that is there may be replaced.
 
     Raises
     ------
@@ -47,7 +45,7 @@ def write_template(path: Path, *, replace: bool = False) -> None:
     if kind not in (".csv", ".xlsx"):
         raise Fault(f'"{path.name}" ends in neither .csv nor .xlsx', "the template", "choose one of the two")
     rows = kit_rows(example_kit(), REMARK)
-    write_whole(path, _as_xlsx(rows) if kind == ".xlsx" else _as_csv(rows), replace=replace)
+    write_whole(path, _as_xlsx(rows) if kind == ".xlsx" else _as_csv(rows))
 
 
 def kit_rows(kit: Kit, remark: str = "") -> list[list[Cell]]:

@@ -177,7 +177,7 @@ def _thread(row: PlannedInput, plan: Plan, kit: Kit, pin: Pin, explained: bool) 
         waiting=not explained,
         figures=tuple(_figures(row)),
         troubles=hits,
-        choices=_choices(row, plan, kit, pin),
+        choices=_choices(plan, kit, pin),
     )
 
 
@@ -212,7 +212,7 @@ def _figures(row: PlannedInput) -> Iterator[FigureRow]:
             yield figure_row(name, working, 1)
 
 
-def _choices(row: PlannedInput, plan: Plan, kit: Kit, pin: Pin) -> Choices:
+def _choices(plan: Plan, kit: Kit, pin: Pin) -> Choices:
     units = [(tag, thing.item) for thing in (*kit.mic, *kit.di) for tag in thing.good_tags]
     stands = [(tag, thing.item) for thing in kit.stand for tag in thing.good_tags]
     boxes = [(tag, thing.item) for thing in (*kit.box, *kit.trunk) for tag in thing.good_tags]

@@ -23,7 +23,7 @@ TRUNK_PF_M = 100.0  # typical; what a box's tail and a trunk have is not stated
 def long_pickup_lead(context: Context) -> Iterator[Fired]:
     """A pickup drives a long unbalanced lead."""
     for path in context.paths:
-        length = _lead_m(context, path)
+        length = _lead_m(path)
         if path.input.taking == "di" and length > PICKUP_LEAD_M:
             hop = " and ".join(lead.tag for lead in path.input.lead)
             yield Fired(
@@ -91,7 +91,7 @@ def line_takes_the_treble(context: Context) -> Iterator[Fired]:
                 )
 
 
-def _lead_m(context: Context, path: Path) -> float:
+def _lead_m(path: Path) -> float:
     return sum(lead.length_m for lead in path.input.lead)
 
 

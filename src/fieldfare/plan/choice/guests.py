@@ -191,7 +191,7 @@ def _changes(program: Program) -> None:
     for host in range(len(case.inputs)):
         states = _states(program, host)
         if len(states) > 1:
-            _count_changes(program, host, states)
+            _count_changes(program, states)
 
 
 def _states(program: Program, host: int) -> list[list[tuple[int, int]]]:
@@ -209,7 +209,7 @@ def _states(program: Program, host: int) -> list[list[tuple[int, int]]]:
     return [still, *others.values()]
 
 
-def _count_changes(program: Program, host: int, states: list[list[tuple[int, int]]]) -> None:
+def _count_changes(program: Program, states: list[list[tuple[int, int]]]) -> None:
     case, model = program.case, program.model
     before: list[int] = []
     for number in case.sets:

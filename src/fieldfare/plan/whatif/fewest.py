@@ -153,7 +153,7 @@ def changed(standing: Standing, dead: Dead) -> Terms:
             terms[column] += 1
     for number in range(len(program.case.inputs)):
         if number not in standing.come:
-            _numbers_changed(standing, dead, number, hits.get(number, {}), terms)
+            _numbers_changed(standing, number, hits.get(number, {}), terms)
     return {column: factor for column, factor in terms.items() if factor}
 
 
@@ -179,7 +179,7 @@ def _assignments(standing: Standing) -> Iterator[tuple[int, int, str, bool]]:
         yield column, number, "landing", number in holds and holds[number].landing == landing
 
 
-def _numbers_changed(standing: Standing, dead: Dead, number: int, hits: Mapping[str, bool], terms: Terms) -> None:
+def _numbers_changed(standing: Standing, number: int, hits: Mapping[str, bool], terms: Terms) -> None:
     """Count a changed channel and a changed line of the trunk."""
     program, stays, case = standing.program, standing.stays, standing.case
     terms[program.own[number]] += 1

@@ -78,7 +78,7 @@ def tell_truth(stage: Stage, tracks: Sequence[Track], files: Mapping[str, str]) 
             for song in programme.songs
         ),
         stretch=tuple(TrueStretch(kind=one.kind, start=one.start, end=one.end) for one in programme.sections),
-        track=tuple(_track(stage, track, files) for track in tracks),
+        track=tuple(_track(track, files) for track in tracks),
         sound=tuple(
             TrueSound(
                 sound=one.name, family=one.family, at=one.at, level_db=one.level_db,
@@ -93,7 +93,7 @@ def tell_truth(stage: Stage, tracks: Sequence[Track], files: Mapping[str, str]) 
     )  # fmt: skip
 
 
-def _track(stage: Stage, track: Track, files: Mapping[str, str]) -> TrueTrack:
+def _track(track: Track, files: Mapping[str, str]) -> TrueTrack:
     ear = track.ear
     own_db = (ear.row.spl.value or 0.0) if ear.acoustic else 0.0
     reversed_by = any(one.kind == "polarity" for one in track.planted)

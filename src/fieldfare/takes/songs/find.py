@@ -169,7 +169,7 @@ def _songs(
     done: list[Song] = []
     for found_song, song in songs:
         for pin in mine:
-            if _same(found_song, song, pin):
+            if _same(found_song, pin):
                 song = held(song, pin)
         done.append(song)
     out = [pin.song for pin in mine if pin.nothing is not None]
@@ -178,7 +178,7 @@ def _songs(
     return tuple(sorted([*told, *out], key=lambda song: song.start))
 
 
-def _same(found: _Found, song: Song, pin: Pin) -> bool:
+def _same(found: _Found, pin: Pin) -> bool:
     """Whether a song that was found is the one about which something was set."""
     if pin.begin is not None or pin.end is not None:
         return found.frames[0] == pin.begin or found.frames[1] == pin.end
