@@ -49,7 +49,7 @@ def day(plan: Plan, show: Show) -> tuple[Task, ...]:
     -------
     The tasks in the order of their beginning, without clock times where the show gives none to reckon from.
     """
-    rig, strike = tuple(rig_chores(plan)), tuple(strike_chores(plan))
+    rig, strike = tuple(_rig_chores(plan)), tuple(_strike_chores(plan))
     tasks = [*_tasks(rig, show, _start(show, rig)), *_fixed(show), *_between(plan, show), *_after(strike, show)]
     return tuple(sorted(tasks, key=lambda task: (task.begins is None, task.begins or dt.datetime.min)))
 
@@ -64,11 +64,11 @@ def odds_ready(plan: Plan, show: Show) -> Working:
     show
         Its times and crew.
     """
-    rig = tuple(rig_chores(plan))
+    rig = tuple(_rig_chores(plan))
     return _odds(rig, show, _start(show, rig), ready_by(show))
 
 
-def rig_chores(plan: Plan) -> Iterator[Chore]:
+def _rig_chores(plan: Plan) -> Iterator[Chore]:
     """Everything that is done before the first check of a line, and that check."""
     inputs = plan.input
     stands = sum(one.stand is not None for one in inputs)
@@ -96,7 +96,7 @@ def rig_chores(plan: Plan) -> Iterator[Chore]:
     yield _chore("tidy", "Tape edges and joins, clear every way out", Span(0.4, 0.7, 1.2), runs, after=("lines",))
 
 
-def strike_chores(plan: Plan) -> Iterator[Chore]:
+def _strike_chores(plan: Plan) -> Iterator[Chore]:
     """Everything that is done once the recorder has stopped."""
     copying = min((one.value for one in plan.media.copying if one.value), default=0.0)
     inputs, bins = len(plan.input), len(plan.bin)

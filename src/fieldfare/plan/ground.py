@@ -38,12 +38,12 @@ class Ground:
     def rise_m(self, start: Points, end: Points) -> Floats:
         """How far each straight piece goes up and down in all. Shape (n,)."""
         held = _holds(self.raised, start).astype(np.int_) + _holds(self.raised, end)
-        edges = np.where(held > 0, 2 - held, 2 * (stay_m(self.raised, start, end) > TOUCH_M))
+        edges = np.where(held > 0, 2 - held, 2 * (_stay_m(self.raised, start, end) > TOUCH_M))
         return np.asarray((edges * self.steps_m).sum(axis=1))
 
     def crossed(self, start: Points, end: Points) -> NDArray[np.bool_]:
         """Which keep-clear ground each straight piece crosses. Shape (n, m)."""
-        return stay_m(self.barred, start, end) > TOUCH_M
+        return _stay_m(self.barred, start, end) > TOUCH_M
 
 
 @remembered(16)
@@ -90,7 +90,7 @@ def ground(venue: Venue, places: Iterable[Place] = ()) -> Ground:
     )
 
 
-def stay_m(rectangles: Floats, start: Points, end: Points) -> Floats:
+def _stay_m(rectangles: Floats, start: Points, end: Points) -> Floats:
     """How long each straight piece stays within each rectangle. Shapes (k, 4), (n, 2), (n, 2) to (n, k)."""
     enter, leave = _stay(rectangles, start, end)
     stay: Floats = np.maximum(leave - enter, 0) * np.linalg.norm(end - start, axis=1)[:, None]
@@ -164,7 +164,7 @@ def _sides(rectangle: tuple[float, float, float, float]) -> Iterator[tuple[Place
 def _outside(lane: tuple[Place, Place], barred: Floats) -> Iterator[tuple[Place, Place]]:
     """Cut a lane where it crosses keep-clear ground."""
     start, end = np.array([lane[0]]), np.array([lane[1]])
-    hit = stay_m(barred, start, end)[0] > TOUCH_M
+    hit = _stay_m(barred, start, end)[0] > TOUCH_M
     enter, leave = _stay(barred[hit] + np.array([-TOUCH_M, -TOUCH_M, TOUCH_M, TOUCH_M]), start, end)
     done = 0.0
     for first, last in (*sorted(zip(enter[0].tolist(), leave[0].tolist(), strict=True)), (1.0, 1.0)):

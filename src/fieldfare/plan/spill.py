@@ -152,7 +152,7 @@ def hear(sounding: Sounding, at: Place3, aim: Place3, pattern: Pattern, air: Air
     )
 
 
-def is_own(sounding: Sounding, wanted: Wanted) -> bool:
+def _is_own(sounding: Sounding, wanted: Wanted) -> bool:
     """Tell whether a microphone is meant for this sound."""
     return sounding.source == wanted.source.name and (not wanted.hears or sounding.part in wanted.hears)
 
@@ -191,7 +191,7 @@ def _others(wanted: Wanted, pattern: Pattern, everything: tuple[Sounding, ...], 
     return [
         hear(one, wanted.at, wanted.aim, pattern, air, players[one.source])
         for one in everything
-        if not is_own(one, wanted)
+        if not _is_own(one, wanted)
         and (one.source == mine or one.source not in of_mine)
         and mine in players
         and not apart(one.sets, wanted.sets)

@@ -111,7 +111,7 @@ def input_sheet(setting: Setting) -> InputSheet:
             for row in plan.input
             if row.next_best
         ),
-        figures=figure_rows(plan),
+        figures=_figure_rows(plan),
         key=SURENESS_KEY,
     )
 
@@ -141,7 +141,7 @@ def _row(row: PlannedInput, mates: Mates, units: Units, said_above: tuple[Surene
         stand=Piece(_owned(row.stand), row.stand.tag) if row.stand else Piece(""),
         cables=tuple(Piece(cable_words(cable, units), cable.tag) for cable in row.cable),
         socket=f"{row.box} {row.socket}",
-        preamp=preamp_words(row),
+        preamp=_preamp_words(row),
         phantom=phantom_words(row),
         phantom_owner=(row.phantom_owner or "with its bank") if row.phantom else "",
         pad=f"pad {figure(-abs(row.pad_db))}" if row.pad_db else "",
@@ -163,7 +163,7 @@ def _owned(unit: UnitUse) -> str:
     return unit.item if unit.owner == "ours" else f"{unit.item} ({unit.owner})"
 
 
-def preamp_words(row: PlannedInput) -> str:
+def _preamp_words(row: PlannedInput) -> str:
     """Name what amplifies an input, and where it goes in."""
     return f"{row.preamp} {row.preamp_channel}" if row.preamp_channel else f"{row.preamp}, line"
 
@@ -210,7 +210,7 @@ def _left_out(row: LeftOut) -> LeftOutRow:
     return LeftOutRow(left_out_strip(row), row.importance, status, row.blocks, row.cure)
 
 
-def figure_rows(plan: Plan) -> tuple[FigureRow, ...]:
+def _figure_rows(plan: Plan) -> tuple[FigureRow, ...]:
     """Say how the figures of the list come about: each formula once, with its source and how sure it is."""
     found: dict[tuple[str, str], FigureRow] = {}
     for name, workings in (

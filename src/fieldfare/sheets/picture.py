@@ -81,7 +81,7 @@ def write_picture_sheet(reports: Sequence[PictureReport], folder: Path, printing
         The sheet could not be set, or the folder cannot be written to; nothing was changed.
     """
     head = printing.head("pictures", counted(len(reports), "take", printing.language))
-    sheet = PictureSheet(head, tuple(picture_page(report) for report in reports))
+    sheet = PictureSheet(head, tuple(_picture_page(report) for report in reports))
     names = frozenset(name for report in reports for name in _names(report))
     return put_all({"picture.pdf": set_sheet("picture", sheet, printing, names)}, folder)
 
@@ -94,7 +94,7 @@ def _names(report: PictureReport) -> Iterator[str]:
             yield from (clip.file, *(one.track for one in clip.heard))
 
 
-def picture_page(report: PictureReport) -> TakePage:
+def _picture_page(report: PictureReport) -> TakePage:
     """Make the data of one take's page."""
     long_s = report.frames / report.rate_hz
     return TakePage(

@@ -145,7 +145,7 @@ def _panels(
     short: frozenset[str] = frozenset()
     kept = [_summary_rect(), *([layout.inset_frame] if layout.inset_frame else [])]
     while True:
-        scene = _said(main_scene(setting, frame, layout.main, sounding, short), setting.language)
+        scene = _said(_main_scene(setting, frame, layout.main, sounding, short), setting.language)
         placed = _placed(scene, (frame[0] + AXIS_MM, frame[1], frame[2], frame[3] - AXIS_MM + 1), kept)
         rows = _within(setting.plan.rigged, layout.main, frame)
         crowded = {
@@ -170,7 +170,7 @@ def _panels(
     return panels, short
 
 
-def main_scene(
+def _main_scene(
     setting: Setting, frame: Rect, view: View, sounding: Sequence[Outline], short: frozenset[str] = frozenset()
 ) -> Scene:
     """Lay out the main view, from the grid up to the strips. The strips' captions are the last."""

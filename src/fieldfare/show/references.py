@@ -46,13 +46,13 @@ def text(entry: Entry, field: str) -> str:
     return value.strip() if isinstance(value, str) else ""
 
 
-def tags_of(entry: Entry) -> tuple[str, ...]:
+def _tags_of(entry: Entry) -> tuple[str, ...]:
     """Return the tags of an entry of the kit, ranges spread."""
     spread = spread_tags(entry.data.get("tags", ()))
     return tuple(tag for tag in spread if isinstance(tag, str)) if isinstance(spread, tuple) else ()
 
 
-def unknown_name(written: Written, loc: Loc, name: str, known: Iterable[str], what: str) -> Iterator[Blemish]:
+def _unknown_name(written: Written, loc: Loc, name: str, known: Iterable[str], what: str) -> Iterator[Blemish]:
     """Find fault with a name that is not among the known ones; blank names are left alone."""
     pool = list(dict.fromkeys(one for one in known if one))
     if not name or name in pool:
@@ -83,11 +83,11 @@ def venue_faults(venue: Written) -> Iterator[Blemish]:
     yield from _zone_faults(venue)
     circuits = [text(circuit, "name") for circuit in entries(venue.data, "circuit")]
     for socket in entries(venue.data, "socket"):
-        yield from unknown_name(venue, (*socket.loc, "circuit"), text(socket, "circuit"), circuits, "circuit")
+        yield from _unknown_name(venue, (*socket.loc, "circuit"), text(socket, "circuit"), circuits, "circuit")
     limiter = venue.data.get("limiter")
     if isinstance(limiter, Mapping) and isinstance(limiter.get("value"), str):
         known = ["none", *circuits]
-        yield from unknown_name(venue, ("limiter", "value"), limiter["value"].strip(), known, "circuit")
+        yield from _unknown_name(venue, ("limiter", "value"), limiter["value"].strip(), known, "circuit")
     for kind in ("riser", "keep_clear", "way", "circuit", "socket", "house_box"):
         yield from repeated(venue, entries(venue.data, kind), "name", kind.replace("_", " "))
 
@@ -119,7 +119,7 @@ def kit_faults(kits: Iterable[Written]) -> Iterator[Blemish]:
                 yield from _tag_faults(kit, thing, first)
                 yield from _unit_faults(kit, thing)
                 if bins:
-                    yield from unknown_name(kit, (*thing.loc, "bin"), text(thing, "bin"), bins, "bin")
+                    yield from _unknown_name(kit, (*thing.loc, "bin"), text(thing, "bin"), bins, "bin")
 
 
 def _colour_faults(kit: Written) -> Iterator[Blemish]:
@@ -135,7 +135,7 @@ def _colour_faults(kit: Written) -> Iterator[Blemish]:
 
 def _tag_faults(kit: Written, thing: Entry, first: dict[str, str]) -> Iterator[Blemish]:
     loc = (*thing.loc, "tags")
-    for tag in tags_of(thing):
+    for tag in _tags_of(thing):
         if ".." in tag:
             right = 'write first and last with the same letters, at most 1000 apart: "C-01..C-12"'
             yield kit.blemish(loc, f'"{tag}" is not a range of tags', right)
@@ -146,12 +146,12 @@ def _tag_faults(kit: Written, thing: Entry, first: dict[str, str]) -> Iterator[B
 
 
 def _unit_faults(kit: Written, thing: Entry) -> Iterator[Blemish]:
-    tags = tags_of(thing)
+    tags = _tags_of(thing)
     faulty = thing.data.get("faulty")
     for field in ("faulty", "serials"):
         said = thing.data.get(field)
         for tag in said if isinstance(said, Mapping) else ():
-            yield from unknown_name(kit, (*thing.loc, field, tag), tag, tags, "unit of this item")
+            yield from _unknown_name(kit, (*thing.loc, field, tag), tag, tags, "unit of this item")
     yield from _dead_faults(kit, thing, tags)
     yield from _pair_faults(kit, thing, tags)
     good = len([tag for tag in tags if not isinstance(faulty, Mapping) or tag not in faulty])
@@ -171,7 +171,7 @@ def _dead_faults(kit: Written, thing: Entry, tags: tuple[str, ...]) -> Iterator[
     sizes = [thing.data.get(name, 0) for name in ("lines", "channels", "preamps", "line_inputs")]
     most = sum(size for size in sizes if isinstance(size, int))
     for tag, numbers in said.items() if isinstance(said, Mapping) else ():
-        yield from unknown_name(kit, (*thing.loc, "dead", tag), tag, tags, "unit of this item")
+        yield from _unknown_name(kit, (*thing.loc, "dead", tag), tag, tags, "unit of this item")
         for number in numbers if isinstance(numbers, list) else ():
             if isinstance(number, int) and not 1 <= number <= most:
                 yield kit.blemish(
@@ -185,7 +185,7 @@ def _pair_faults(kit: Written, thing: Entry, tags: tuple[str, ...]) -> Iterator[
     for number, row in enumerate(rows):
         for place, tag in enumerate(row):
             if isinstance(tag, str):
-                yield from unknown_name(kit, (*thing.loc, "pairs", number, place), tag, tags, "unit of this item")
+                yield from _unknown_name(kit, (*thing.loc, "pairs", number, place), tag, tags, "unit of this item")
     counted = Counter(tag for row in rows for tag in row if isinstance(tag, str))
     for tag, times in counted.items():
         if times > 1:
@@ -214,10 +214,10 @@ def _set_faults(show: Written) -> Iterator[Blemish]:
     for one in entries(show.data, "set"):
         named = one.data.get("act")
         if isinstance(named, str):
-            yield from unknown_name(show, (*one.loc, "act"), named.strip(), acts, "act")
+            yield from _unknown_name(show, (*one.loc, "act"), named.strip(), acts, "act")
         for number, name in enumerate(named if isinstance(named, list) else ()):
             if isinstance(name, str):
-                yield from unknown_name(show, (*one.loc, "act", number), name.strip(), acts, "act")
+                yield from _unknown_name(show, (*one.loc, "act", number), name.strip(), acts, "act")
 
 
 def _source_faults(show: Written, source: Entry, names: list[str], venue: Written | None) -> Iterator[Blemish]:
@@ -225,29 +225,29 @@ def _source_faults(show: Written, source: Entry, names: list[str], venue: Writte
     if double and double == text(source, "name"):
         yield show.blemish(loc, "names the source itself", "name the other source of the same player")
     else:
-        yield from unknown_name(show, loc, double, names, "source")
+        yield from _unknown_name(show, loc, double, names, "source")
     mic = source.data.get("house_mic")
     if venue is not None and isinstance(mic, Mapping):
         boxes = [text(box, "name") for box in entries(venue.data, "house_box")]
         entry = Entry((*source.loc, "house_mic"), mic)
-        yield from unknown_name(show, (*entry.loc, "house_box"), text(entry, "house_box"), boxes, "house box")
+        yield from _unknown_name(show, (*entry.loc, "house_box"), text(entry, "house_box"), boxes, "house box")
 
 
 def _tag_references(show: Written, kits: list[Written]) -> Iterator[Blemish]:
     def tags(*kinds: str) -> list[str]:
-        return [tag for kit in kits for kind in kinds for thing in entries(kit.data, kind) for tag in tags_of(thing)]
+        return [tag for kit in kits for kind in kinds for thing in entries(kit.data, kind) for tag in _tags_of(thing)]
 
     takes, stands, boxes = tags("mic", "di"), tags("stand"), tags("box", "trunk")
     for place in entries(show.data, "box_place"):
-        yield from unknown_name(show, (*place.loc, "box"), text(place, "box"), boxes, "box or trunk in the kit")
+        yield from _unknown_name(show, (*place.loc, "box"), text(place, "box"), boxes, "box or trunk in the kit")
     for pin in entries(show.data, "pin"):
         for field, known, what in (
             ("use", takes, "mic or DI in the kit"),
             ("stand", stands, "stand in the kit"),
             ("box", boxes, "box or trunk in the kit"),
         ):
-            yield from unknown_name(show, (*pin.loc, field), text(pin, field), known, what)
+            yield from _unknown_name(show, (*pin.loc, field), text(pin, field), known, what)
         never = pin.data.get("never")
         for number, tag in enumerate(never if isinstance(never, list) else ()):
             if isinstance(tag, str):
-                yield from unknown_name(show, (*pin.loc, "never", number), tag, takes, "mic or DI in the kit")
+                yield from _unknown_name(show, (*pin.loc, "never", number), tag, takes, "mic or DI in the kit")

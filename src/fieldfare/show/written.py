@@ -26,7 +26,7 @@ class Written:
 
     def blemish(self, loc: Loc, read: str, remedy: str) -> Blemish:
         """Say what is wrong at a place of this document."""
-        return Blemish(self.file, self.place(loc), field_name(self.data, loc), read, remedy)
+        return Blemish(self.file, self.place(loc), _field_name(self.data, loc), read, remedy)
 
 
 def read_toml(path: Path, name: str = "") -> Written:
@@ -74,7 +74,7 @@ def toml_places(text: str) -> Callable[[Loc], str]:
     return place
 
 
-def field_name(data: object, loc: Loc) -> str:
+def _field_name(data: object, loc: Loc) -> str:
     """Name a place in a document as its writer would: ``cable "mic cable 20 m", length_m``."""
     parts: list[str] = []
     here: object = data

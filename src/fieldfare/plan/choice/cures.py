@@ -56,10 +56,10 @@ def cures(asked: Asked, program: Program, found: Picked, values: Solution) -> di
     stocked = shop(asked.kit, tuple(program.case.inputs[number].wanted for number in left))
     beside = program_of(prepare(replace(asked, kit=stocked)), extras=True)
     scores = {number: value_of(mic_terms(program, number), values) for number in found.way}
-    return {number: cure_of(beside, found, scores, number) for number in left}
+    return {number: _cure_of(beside, found, scores, number) for number in left}
 
 
-def cure_of(program: Program, found: Picked, scores: dict[int, int], number: int) -> Cure:
+def _cure_of(program: Program, found: Picked, scores: dict[int, int], number: int) -> Cure:
     """Tell why an input is left out and what would bring it back.
 
     Parameters

@@ -43,7 +43,7 @@ def fitness(program: Program) -> Aim:
     terms = [
         (column, -factor)
         for number in range(len(program.case.inputs))
-        for column, factor in fitness_terms(program, number)
+        for column, factor in _fitness_terms(program, number)
     ]
     terms += [(column, float(UNMATCHED)) for column in program.unmatched]
     terms += [(column, -ON_BAR - _given_back(program, *key)) for key, column in program.on_bar.items()]
@@ -57,7 +57,7 @@ def _given_back(program: Program, heap: int, left: int, right: int) -> float:
     return float(sum(dict(program.case.inputs[side].stands)[heap] for side in (left, right)))
 
 
-def fitness_terms(program: Program, number: int) -> Terms:
+def _fitness_terms(program: Program, number: int) -> Terms:
     """The score of one input, less for a second choice of stand."""
     stands = program.case.inputs[number].stands
     return [

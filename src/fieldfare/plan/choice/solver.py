@@ -123,12 +123,12 @@ def solve(
     """
     if not model.least:  # nothing to choose from
         return np.zeros(0, dtype=np.int64), 0.0
-    bounds = bounds_of(model)
+    bounds = _bounds_of(model)
     bounds.most[list(freed)] = 1
     return _whole(_system([*model.rows, *extra], len(model.least)), _cost(len(model.least), terms), bounds)
 
 
-def bounds_of(model: Model) -> Bounds:
+def _bounds_of(model: Model) -> Bounds:
     """Return the bounds of a model's columns."""
     return Bounds(np.array(model.least, dtype=np.float64), np.array(model.most, dtype=np.float64))
 
@@ -261,7 +261,7 @@ def _with_hand(model: Model, aims: Sequence[Aim], values: Solution) -> Solution 
     if all(_holds(row, values) for row in model.rows if row.by_hand):
         return values
     looked_at = sorted({column for aim in aims for column, factor in aim.terms if factor})
-    bounds = bounds_of(model)
+    bounds = _bounds_of(model)
     bounds.least[looked_at] = bounds.most[looked_at] = values[looked_at]
     answer = _whole(_system(model.rows, len(model.least)), np.zeros(len(model.least)), bounds)
     return None if answer is None else answer[0]
@@ -305,7 +305,7 @@ def _reached(
     """Bring groups of aims to their best in turn. The first ones often stay as they are while the last ones change."""
     if not groups:
         model = Model(list(least), list(most))
-        return _Reached(None, (), (), bounds_of(model), _system(rows, len(least)))
+        return _Reached(None, (), (), _bounds_of(model), _system(rows, len(least)))
     before = _reached(least, most, rows, groups[:-1])
     if before is None:
         return None

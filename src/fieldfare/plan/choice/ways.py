@@ -87,7 +87,7 @@ def best_accept(wanted: Wanted, thing: object) -> Accept | None:
     return max(fits, key=lambda accept: accept.score, default=None)
 
 
-def stand_heights(wanted: Wanted, stand: Stand) -> bool:
+def _stand_heights(wanted: Wanted, stand: Stand) -> bool:
     """Tell whether a stand holds a mic at the height that the input asks for."""
     return stand.lowest_m <= wanted.height_m <= stand.highest_m
 
@@ -97,7 +97,7 @@ def stands_of(wanted: Wanted, stock: Stock, pin: Pin | None) -> tuple[tuple[int,
     found = []
     for number, heap in stock.of(Stand):
         assert isinstance(heap.thing, Stand)
-        if heap.thing.kind in wanted.stands and stand_heights(wanted, heap.thing):
+        if heap.thing.kind in wanted.stands and _stand_heights(wanted, heap.thing):
             found.append((number, NEXT_STAND * wanted.stands.index(heap.thing.kind)))
         elif pin is not None and pin.stand in heap.tags:
             found.append((number, 0))

@@ -124,7 +124,7 @@ def _aims(standing: Standing, dead: Dead) -> tuple[Aim, ...]:
     changes = changed(standing, dead)
     pinned = {pin.input for pin in standing.of.show.pin if pin.use or pin.stand or pin.box or pin.line or pin.channel}
     by_hand = {n for n in standing.holds if program.case.inputs[n].wanted.id in pinned}
-    owners = owners_of(standing) if by_hand else {}
+    owners = _owners_of(standing) if by_hand else {}
     held = {column: cost for column, cost in changes.items() if owners.get(column) in by_hand}
     span, inputs = FIELDS * len(program.case.inputs), len(program.case.inputs)
     first = len(importance(program))
@@ -288,7 +288,7 @@ def _fewer_channels(standing: Standing, dead: Dead) -> Iterator[Row]:
     yield Row(tuple(ones([*at_line, *program.outside])), -INFINITE, left)
 
 
-def owners_of(standing: Standing) -> dict[int, int]:
+def _owners_of(standing: Standing) -> dict[int, int]:
     """Which input each column decides about; columns that only count are not there."""
     program = standing.program
     found = {column: number for number, column in enumerate(program.own)}
@@ -344,7 +344,7 @@ def _fixed(standing: Standing, touched: frozenset[int]) -> dict[int, int] | None
         same[column] &= not _by_line(standing, number)
     for column, number in ((c, n) for (n, _), c in program.line_cable.items()):
         same[column] &= _by_line(standing, number)
-    for column, number in owners_of(standing).items():
+    for column, number in _owners_of(standing).items():
         if number not in touched:
             fixed[column] = int(same[column] and number in standing.holds)
     fixed |= _lodging_fixed(standing, touched)

@@ -118,7 +118,7 @@ def standing_of(of: Documents, plan: Plan, *, come: str = "") -> Standing:
     laid = _laid(of, show, wanted, plan.box)
     kept = {row.id for row in plan.input} | {one.id for one in plan.left_out if one.shares}
     rows = tuple(one for one in wanted if one.id in kept or one.source.name == come)
-    asked = _asked(of, replace_show(show, rows, kit), rows, kit, laid, plan)
+    asked = _asked(of, _replace_show(show, rows, kit), rows, kit, laid, plan)
     return standing_from(asked, replace(of, show=show), plan, laid)
 
 
@@ -159,7 +159,7 @@ def standing_from(asked: Asked, of: Documents, plan: Plan, laid: Laid) -> Standi
     )
 
 
-def replace_show(show: Show, rows: tuple[Wanted, ...], kit: Kit) -> Show:
+def _replace_show(show: Show, rows: tuple[Wanted, ...], kit: Kit) -> Show:
     """Return the show with pins of the kept inputs only, and of units that are there."""
     tags, ids = {tag for thing in kit.things for tag in thing.good_tags}, {one.id for one in rows}
     pins = tuple(

@@ -228,11 +228,11 @@ def inputs(view: View, rows: Sequence[PlannedInput], units: Units, short: frozen
             scene.marks += symbols.microphone(row.pattern, row.aim, middle)
             scene.soft.append((_round(middle, symbols.POLAR_MM * 0.7), 0.03))
         scene.symbols.append(_round(middle, 1.7))
-        scene.captions.append(Caption(Tape((0, 0), drawn_strip(row, units, row.id in short)), middle, 2.4))
+        scene.captions.append(Caption(Tape((0, 0), _drawn_strip(row, units, row.id in short)), middle, 2.4))
     return scene
 
 
-def drawn_strip(row: PlannedInput, units: Units, short: bool = False) -> Strip:
+def _drawn_strip(row: PlannedInput, units: Units, short: bool = False) -> Strip:
     """Return the strip as the drawing wears it: with its cable in words, or its number alone."""
     shades = tuple(shade for cable in row.cable for shade in bands(cable.colour))
     if short:

@@ -46,11 +46,11 @@ def panels_svg(panels: Iterable[Panel]) -> str:
 def _panel(panel: Panel, clip: str) -> str:
     left, top, right, bottom = panel.frame
     frame = f'<rect x="{left:g}" y="{top:g}" width="{right - left:g}" height="{bottom - top:g}"/>'
-    marks = "".join(part for mark in panel.marks for part in mark_svg(mark))
+    marks = "".join(part for mark in panel.marks for part in _mark_svg(mark))
     return f'<clipPath id="{clip}">{frame}</clipPath><g clip-path="url(#{clip})">{marks}</g>'
 
 
-def mark_svg(mark: Mark) -> Iterator[str]:
+def _mark_svg(mark: Mark) -> Iterator[str]:
     """Draw one mark."""
     if isinstance(mark, Line):
         shape = "polygon" if mark.closed else "polyline"
