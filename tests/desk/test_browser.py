@@ -73,6 +73,19 @@ def test_what_a_thumb_presses_on_a_phone_is_large_enough(open_page: OpenPage, pa
     assert [one for one in sizes if one[1] < 48 or one[2] < 48] == []
 
 
+def test_no_hop_of_a_line_lies_under_the_buttons_on_a_phone(open_page: OpenPage) -> None:
+    page = open_page(f"{BASE}/check", wide=390, high=844, light="stage")
+    hidden = page.evaluate(
+        """() => [...document.querySelectorAll("section.line")].filter(line => {
+            document.querySelectorAll("section.line").forEach(one => { one.hidden = one !== line; });
+            const hop = line.querySelector(".hop:last-child").getBoundingClientRect();
+            return hop.bottom > line.querySelector(".keys").getBoundingClientRect().top;
+        }).map(line => line.id)"""
+    )
+    assert page.locator("section.line").count() > 10
+    assert hidden == []
+
+
 def test_the_stage_light_has_no_white_and_contrast_of_seven_to_one(open_page: OpenPage) -> None:
     page = open_page("/", wide=390, high=844, light="stage")
     origin = page.url.rstrip("/")

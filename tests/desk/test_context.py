@@ -11,9 +11,12 @@ import httpx
 import pytest
 from desk.pages import BASE, CONTEXTS, PAGES
 from jinja2 import meta
+from sheets import example
 
 from fieldfare.desk import app, faults
+from fieldfare.desk.frame import Loose, loose_ends
 from fieldfare.desk.render import templates
+from fieldfare.show.plan import Hit, LeftOut
 
 MODULES = (*app.PAGES, faults)
 
@@ -70,6 +73,39 @@ def test_a_bare_figure_in_a_table_says_what_it_is_on_a_phone(reader: httpx.Clien
     bare = [(rest, text) for rest, text in cells if re.fullmatch(r"(<b>)?[−+]?\d[\d.]*(</b>)?", text.strip())]
     assert [text for rest, text in bare if "data-head" not in rest] == []
     assert bare or path.split("/")[-1] not in ("stage", "pack", "kit", "patch")
+
+
+def test_what_is_on_the_row_of_another_is_not_told_as_left_out(reader: httpx.Client) -> None:
+    page = " ".join(reader.get(f"{BASE}/inputs").text.split())
+    lost = page.partition('<tbody id="lost">')[2].partition("</tbody>")[0].split("<tr ")[1:]
+    shared = [row for row in lost if "shares line" in row]
+    assert shared
+    assert shared == lost[-len(shared) :]
+    assert not any("left out" in row or "keep it" in row for row in shared)
+    assert all("left out: " in row for row in lost[: -len(shared)])
+
+
+def test_a_figure_that_is_asked_or_that_there_is_none_of_wears_no_unit(reader: httpx.Client) -> None:
+    page = " ".join(reader.get(f"{BASE}/inputs").text.split())
+    gains = re.findall(r'data-head="Gain" class="num">([^<]*)(<span)?', page)
+    assert {bool(unit) for text, unit in gains if re.search(r"\d", text)} == {True}
+    assert {bool(unit) for text, unit in gains if not re.search(r"\d", text)} == {False}
+
+
+def test_a_must_that_is_left_out_stands_open_once_with_a_way_there() -> None:
+    plan = example.example().plan
+    says = "Hall left and Hall right must be recorded and are not, because no cable is left: 2 more bring both back."
+    hit = Hit(
+        check="RC4", severity="stop", input="hall-left", hop="Hall left and Hall right", says=says,
+        remedy="2 more bring both back", source="definition",
+    )  # fmt: skip
+    sides = tuple(
+        LeftOut(id=f"hall-{side}", label=f"Hall {side}", source="Hall", importance="must", status="expected",
+                blocks="no cable is left", cure="2 more bring both back")
+        for side in ("left", "right")
+    )  # fmt: skip
+    told = list(loose_ends(plan.model_copy(update={"hit": (hit,), "left_out": sides, "question": ()}), "/shows/it"))
+    assert told == [Loose(says.partition(":")[0], hit.remedy, "See what is left out", "/shows/it/inputs#left-out")]
 
 
 def test_a_source_says_whose_row_it_uses_while_they_are_silent(reader: httpx.Client) -> None:

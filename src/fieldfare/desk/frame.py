@@ -106,7 +106,7 @@ def show_frame(
     base = f"/shows/{quote(key)}"
     show, plan = now.read.show, now.plan
     acts = listed(act.name for act in show.act)
-    loose = tuple(_loose(plan, base))
+    loose = tuple(loose_ends(plan, base))
     head = COUNTS[len(loose)] if len(loose) < len(COUNTS) else f"{len(loose)} things stand"
     return Frame(
         title=f"{show.title}, {title}",
@@ -183,7 +183,8 @@ def _after(base: str, here: str) -> Iterator[Entry]:
         yield Entry("", name, f"{base}/{page}", page == here)
 
 
-def _loose(plan: Plan, base: str) -> Iterator[Loose]:
+def loose_ends(plan: Plan, base: str) -> Iterator[Loose]:
+    """Tell what stands open: each stop with the page that mends it, then each question."""
     lines = {row.number: row for row in plan.input}
     labels = {row.id: lines[row.number] for row in plan.rigged}  # a guest is opened where it lodges
     for hit in plan.hit:

@@ -89,13 +89,14 @@ class Thread:
 
 @dataclass(frozen=True, slots=True)
 class LostLine:
-    """One input that is not recorded."""
+    """One input that has no row of its own."""
 
     id: str
     strip: Strip
     importance: str
     blocks: str
     cure: str
+    shares: bool  # it is on the row of another, while that one is silent
     kept_out: bool  # by a pin
 
 
@@ -137,7 +138,7 @@ def inputs_page(here: TheShow, now: Open, opened: str) -> InputsPage:
         waiting=not now.explained,
         lines=tuple(_line(one, plan, one.id in pins, one.id in changed) for one in plan.input),
         thread=_thread(row, plan, now.read.kit, pins.get(row.id, Pin(input=row.id)), now.explained) if row else None,
-        lost=tuple(_lost(one, pins.get(one.id)) for one in plan.left_out),
+        lost=tuple(sorted((_lost(one, pins.get(one.id)) for one in plan.left_out), key=lambda one: one.shares)),
         last=last,
         steps=here.book.steps(),
     )
@@ -156,7 +157,7 @@ def _line(row: PlannedInput, plan: Plan, pinned: bool, changed: bool) -> InputLi
         socket=f"{row.box} {row.socket}",
         channel=str(row.channel),
         phantom="48 V" if row.phantom else "",
-        gain=reading(row.gain, sign=True, said_above=row.gain.sure),
+        gain=reading(row.gain, sign=True, said_above=row.gain.sure) if row.preamp_channel else "–",
         reserve=reading(row.reserve, said_above=row.reserve.sure),
         pinned=pinned,
         changed=changed,
@@ -221,7 +222,7 @@ def _choices(plan: Plan, kit: Kit, pin: Pin) -> Choices:
 
 def _lost(row: LeftOut, pin: Pin | None) -> LostLine:
     kept_out = pin is not None and pin.keep is False
-    return LostLine(row.id, left_out_strip(row), row.importance, row.blocks, row.cure, kept_out)
+    return LostLine(row.id, left_out_strip(row), row.importance, row.blocks, row.cure, bool(row.shares), kept_out)
 
 
 @router.post("/inputs/{id}/pin")

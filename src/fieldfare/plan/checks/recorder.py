@@ -38,7 +38,7 @@ def must_left_out(context: Context) -> Iterator[Fired]:
     """Something that must be recorded is not."""
     for one, hop in _lost(context) if context.recorder else ():  # without one, one sentence says it all
         if one.importance == "must" and one.status != "possible":
-            why = f"{'is' if hop == one.label else 'are'} not, because {one.blocks}"
+            why = f"{'is' if hop == one.label else 'are'} not{f', because {one.blocks}' if one.blocks else ''}"
             yield Fired(hop, one.cure or "bring what is missing", one.id, why)
 
 
