@@ -14,8 +14,13 @@ import pytest
 from openpyxl import Workbook
 from pypdf import PdfReader
 
+from fieldfare.desk.book import Book
+from fieldfare.desk.planner import Planner
 from fieldfare.show.toml import read_show
+from fieldfare.store.revisions import save_revision
+from fieldfare.store.shows import KIND
 from fieldfare.takes.wave import write_whole
+from fieldfare.units.faults import Fault
 from fieldfare.units.text import slug
 
 BASE = "/shows/midwinter-dance"
@@ -366,3 +371,34 @@ def test_what_the_plan_says_is_said_in_the_language_that_the_device_has_chosen(c
     letter = PdfReader(BytesIO(client.get(f"{BASE}/advance/venue.pdf").content)).pages[0]
     assert (letter.mediabox.width, letter.mediabox.height) == (612, 792)
     assert '<option value="letter" selected>' in client.get(f"{BASE}/sheets").text
+
+
+def test_a_kit_that_was_taken_in_goes_out_again_by_undo(client: httpx.Client, folder: Path) -> None:
+    found = re.search(r'name="csrf" content="([0-9a-f]+)"', client.get(f"{BASE}/inputs").text)
+    assert found is not None
+    rows = b"thing,item,tags,signal,from_end,to_end,length_m\ncable,long cable,Z-01..Z-03,mic,xlr-f,xlr-m,30\n"
+    looked = client.post(f"{BASE}/kit/preview", data={"csrf": found[1]}, files={"file": ("more.csv", rows)}).text
+    token = re.search(r'name="token" value="([^"]+)"', looked)
+    assert token is not None
+    assert "/kit/units/Z-03" in _send(client, f"{BASE}/kit/import", token=token[1], how="beside").text
+    assert "The last change was taken back" in _send(client, f"{BASE}/undo").text
+    assert read_show(_show_file(folder)).show.kit == ("kit.toml",)
+    assert "/kit/units/Z-03" not in client.get(f"{BASE}/kit").text
+    assert "done again" in _send(client, f"{BASE}/redo").text
+    assert "/kit/units/Z-03" in client.get(f"{BASE}/kit").text
+    _send(client, f"{BASE}/undo")
+    (folder / "midwinter-dance" / "more.csv").unlink()
+    assert "more.csv" in _send(client, f"{BASE}/redo").text
+    assert read_show(_show_file(folder)).show.kit == ("kit.toml",)
+
+
+def test_a_revision_of_another_version_of_the_program_is_told_as_that(folder: Path) -> None:
+    book = Book(folder / "midwinter-dance", Planner(explain=False))
+    try:
+        read, _ = book.documents()
+        body = {"show": {**read.show.model_dump(mode="json"), "tempo": 1}, "venue": read.venue.model_dump(mode="json")}
+        old = save_revision(book.store, KIND, read.show.title, body)
+        with pytest.raises(Fault, match=f"revision {old.letter} was saved by another version of the program"):
+            book.go_to(old.number, "")
+    finally:
+        book.close()

@@ -6,13 +6,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from threading import RLock
 
+from pydantic import ValidationError
+
 from fieldfare.desk.planner import Planner
 from fieldfare.plan.changes import Change, changes
 from fieldfare.show.edit_toml import edit_toml
 from fieldfare.show.files import write_whole
 from fieldfare.show.plan import Plan
 from fieldfare.show.show import Show
-from fieldfare.show.toml import SHOW_FILE, ShowFolder, digest_of, faults_of, read_show
+from fieldfare.show.toml import SHOW_FILE, ShowFolder, digest_of, faults_of, read_kit, read_show
 from fieldfare.show.venue import Venue
 from fieldfare.store.events import Event, Kept, Received, add_events, events
 from fieldfare.store.revisions import Revision, history, revision
@@ -126,11 +128,13 @@ class Book:
             before, _ = self.documents()
             self._planner.plan(before)
             new_show, new_venue = show or before.show, venue or before.venue
-            digest = digest_of(new_show, new_venue, before.kit, before.recipes)
-            trial = replace(before, show=new_show, venue=new_venue, digest=digest)
+            same = new_show.kit == before.show.kit
+            kit = before.kit if same else read_kit(*(self.folder / name for name in new_show.kit))
+            digest = digest_of(new_show, new_venue, kit, before.recipes)
+            trial = replace(before, show=new_show, venue=new_venue, kit=kit, digest=digest)
             if trial.digest == before.digest:
                 return
-            if faults := faults_of(new_show, new_venue, before.kit):
+            if faults := faults_of(new_show, new_venue, kit):
                 raise BadDocuments(faults)
             plan = self._planner.plan(trial)
             kept = self._write(before, trial)
@@ -184,17 +188,24 @@ class Book:
     def go_to(self, number: int, says: str) -> None:
         """Make the show and the venue what they were in an earlier revision; that becomes a new one.
 
+        Which kit files are used goes back with the show; what they say stays as it is now.
+
         Raises
         ------
         Fault
-            There is no such revision, or it does not hold with what the kit is now.
+            There is no such revision, another version of the program saved it, or it does not hold with what the kit is
+            now.
         """
         read, _ = self.documents()
         found = revision(self.store, KIND, read.show.title, number)
         if found is None:
             raise Fault(f"there is no revision {number}", read.show.title, "choose one of the list")
-        show, venue = Show.model_validate(found.body["show"]), Venue.model_validate(found.body["venue"])
-        self.save(says, show=show, venue=venue)
+        try:
+            show, venue = Show.model_validate(found.body["show"]), Venue.model_validate(found.body["venue"])
+        except ValidationError:
+            what = f"revision {found.letter} was saved by another version of the program, which says things otherwise"
+            raise Fault(what, read.show.title, "go back to a later one, or change the show by hand") from None
+        self.save(says, show=show.model_copy(update={"venue": read.show.venue}), venue=venue)
 
     def add_events(self, some: tuple[Event, ...]) -> Received:
         """Keep events, each once."""

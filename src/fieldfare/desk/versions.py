@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from typing import Literal, TypeVar
 
+from pydantic import ValidationError
+
 from fieldfare.show.record import Record
 from fieldfare.store.revisions import history, revision, save_revision
 from fieldfare.store.store import Store
@@ -42,11 +44,15 @@ def stepped(store: Store, kind: str, name: str, now: Document, way: Way) -> Docu
     Raises
     ------
     Fault
-        There is no such step.
+        There is no such step, or another version of the program saved it.
     """
     told = steps_of(store, kind, name, now)
     to = told.back if way == "undo" else told.forward
     found = revision(store, kind, name, to.number) if to else None
     if found is None:
         raise Fault(f"there is nothing to {way}", name, "every step stands on its page")
-    return type(now).model_validate_json(json.dumps(found.body))
+    try:
+        return type(now).model_validate_json(json.dumps(found.body))
+    except ValidationError:
+        what = f"version {found.letter} was saved by another version of the program, which says things otherwise"
+        raise Fault(what, name, "set by hand what is to be otherwise") from None
