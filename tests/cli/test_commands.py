@@ -302,6 +302,23 @@ def test_a_show_is_checked_where_it_was_offloaded_to_and_a_bare_folder_without_a
     assert '<html lang="de">' in (paper / "track-check.html").read_text("utf-8")
 
 
+def test_a_plan_is_told_in_german_and_its_json_stays(tmp_path: Path) -> None:
+    with as_file(files("fieldfare.show") / "demo") as documents:
+        show = copytree(documents, tmp_path / "show")
+    told = _run("plan", show, "--language", "de")
+    assert _fits_80(told.stdout)
+    words = " ".join(told.stdout.split())
+    for said in ("Weggelassen Hand percussion (soll): ", "fragen fragen", "Band: Spielt Harmonium am 4. Dezember?",
+                 "Linecheck, Quelle für Quelle", "20 Zeilen; 2 weitere Eingänge darauf"):  # fmt: skip
+        assert said in words
+    opened = _run("plan", show, "--language", "de", "--why", "kick")
+    assert _fits_80(opened.stdout)
+    words = " ".join(opened.stdout.split())
+    assert "Warum Ein großes dynamisches verträgt den Schlag und reicht tief genug; eigener Klang" in words
+    assert "lautesten Moment am Mikrofon zu erwarten ist niedrigster 128 dB SPL" in words
+    assert _run("plan", show, "--language", "de", "--json").stdout == _run("plan", show, "--json").stdout
+
+
 def test_a_folder_of_nothing_but_empty_files_is_told_on_screen_and_on_paper(tmp_path: Path) -> None:
     """What a card leaves when power goes at the start: told as a fault of the files, not of the program."""
     (tmp_path / "card").mkdir()

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 from itertools import groupby
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fieldfare.cli.options import ShowPath
+from fieldfare.cli.options import ShowPath, Speaks, Tongue
 from fieldfare.cli.say import Status, heading, leave, say, show_json, table
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure, listed, metres, nearest
@@ -17,22 +18,29 @@ if TYPE_CHECKING:
     from fieldfare.show.plan import LeftOut, Plan, PlannedInput
     from fieldfare.units.working import Working
 
+Tell = Callable[[str], str]  # what makes an English sentence one of the language asked for
+
 
 def plan(
     show: ShowPath,
     why: Annotated[str, typer.Option(metavar="INPUT", help="Open one input: its path, its figures, why.")] = "",
-    as_json: Annotated[bool, typer.Option("--json", help="Write the whole plan as JSON.")] = False,
+    language: Speaks = Tongue.en,
+    as_json: Annotated[bool, typer.Option("--json", help="Write the whole plan as JSON, in English.")] = False,
 ) -> None:
     """Make the plan of a show and say what stands open."""
     from fieldfare.cli.planned import planned
+    from fieldfare.sheets.language import said
+    from fieldfare.sheets.write import names_of
 
     made = planned(show)
+    read = made.read
+    tell = partial(said, language=language.value, names=names_of(read.show, read.kit, read.venue))
     if as_json:
         show_json(made.plan)
     elif why:
-        say_input(made.plan, why)
+        say_input(made.plan, why, tell)
     else:
-        say_plan(made.plan, made.revision)
+        say_plan(made.plan, made.revision, tell)
     leave(status_of(made.plan))
 
 
@@ -43,49 +51,53 @@ def status_of(plan: Plan) -> Status:
     return Status.LOOK if trouble or musts or plan.question else Status.DONE
 
 
-def say_plan(plan: Plan, revision: str) -> None:
+def say_plan(plan: Plan, revision: str, tell: Tell = str) -> None:
     """Say the whole plan: its rows, what is not recorded, what stands open, the day."""
-    say(f"{plan.title}, plan of revision {revision}")
-    say(f"{plan.venue}, {plan.date.day} {plan.date:%B %Y}")
-    proof = "; proven the best there is" if all(goal.proven for goal in plan.goal) else ""
+    from fieldfare.sheets.wording import day
+
+    say(f"{plan.title}, {tell(f'plan of revision {revision}')}")
+    say(f"{plan.venue}, {tell(day(plan.date))}")
+    proof = f"; {tell('proven the best there is')}" if all(goal.proven for goal in plan.goal) else ""
+    say(f"{tell(f'{plan.kept} of {plan.wanted} inputs kept')}: {tell(plan.kept_words)}{proof}.")
     shared = plan.kept - len(plan.input)
-    rows_ = f"{len(plan.input)} rows" + (
-        f", and {shared} more input{'s' if shared > 1 else ''} on them while they are silent" if shared else ""
-    )
-    say(f"{plan.kept} of {plan.wanted} inputs kept: {plan.kept_words}{proof}.")
-    say(f"{rows_}; the recorder has {plan.channels} channels.")
+    others = f"{shared} more input{'s' if shared > 1 else ''} on them while they are silent"
+    rows = [f"{len(plan.input)} rows", *([others] if shared else [])]
+    say(f"{'; '.join(map(tell, (*rows, f'the recorder has {plan.channels} channels')))}.")
     heading("")
-    rows = [_row(one, plan) for one in plan.input]
-    heads = ("No", "Input", "Mic or DI", "Run", "Box", "Gain", "Left")
-    table(heads, rows, (-2, 18, 20, 11, 9, -4, -4))
+    heads = tuple(map(tell, ("No", "Input", "Mic or DI", "Run", "Box", "Gain", "Left")))
+    number, level = len(heads[0]), max(4, len(tell("ask")))
+    widths = (-number, 20 - number, 28 - 2 * level, 11, 9, -level, -level)
+    table(heads, [_row(one, plan, tell) for one in plan.input], widths)
     if plan.input:
-        say("Gain and what is left above the soundcheck in dB; --why INPUT opens a row.")
-    _list("On the line of another", (f"{one.label} ({one.importance}): {one.blocks}." for one in _lodged(plan)))
-    _list("Left out", _left_out(plan))
-    _list("Trouble", (f"{hit.severity}: {hit.says}" for hit in plan.hit if hit.severity != "note"))
-    _list("Open questions", (f"{one.ask}: {one.text}" for one in plan.question))
-    _list("Day", _day(plan))
-    _list("Changeovers", _changeovers(plan))
-    _list("Power", plan.power.cautions[:3])
-    _list("Media", _media(plan))
+        say(tell("Gain and what is left above the soundcheck in dB; --why INPUT opens a row."))
+    sure = (f"{one.label} ({tell(one.importance)}): {tell(one.blocks)}." for one in _lodged(plan))
+    _list(tell("On the line of another"), sure)
+    _list(tell("Left out"), _left_out(plan, tell))
+    trouble = (f"{tell(hit.severity)}: {tell(hit.says)}" for hit in plan.hit if hit.severity != "note")
+    _list(tell("Trouble"), trouble)
+    _list(tell("Open questions"), (f"{tell(one.ask)}: {tell(one.text)}" for one in plan.question))
+    _list(tell("Day"), _day(plan, tell))
+    _list(tell("Changeovers"), map(tell, _changeovers(plan)))
+    _list(tell("Power"), map(tell, plan.power.cautions[:3]))
+    _list(tell("Media"), map(tell, _media(plan)))
 
 
-def _row(one: PlannedInput, plan: Plan) -> tuple[str, ...]:
+def _row(one: PlannedInput, plan: Plan, tell: Tell) -> tuple[str, ...]:
     boxes = {box.tag: box for box in plan.box}
     box = f"{one.box} {one.socket}" if one.box in boxes else one.box
     unit = (
         f"{one.unit.item} {one.unit.tag}"
         if one.unit
-        else {"split": "house mic, split", "line": "line out"}.get(one.taking, "")
+        else tell({"split": "house mic, split", "line": "line out"}.get(one.taking, ""))
     )
     return (
         str(one.number),
         one.label,
         unit,
-        _run(one),
+        tell(_run(one)),
         box,
-        "–" if one.preamp_channel == 0 else _db(one.gain),
-        _db(one.reserve),
+        "–" if one.preamp_channel == 0 else tell(_db(one.gain)),
+        tell(_db(one.reserve)),
     )
 
 
@@ -115,21 +127,22 @@ def _row_of(plan: Plan, lodged: LeftOut) -> PlannedInput:
     return then.get(lodged.id) or then[lodged.shares]
 
 
-def _left_out(plan: Plan) -> Iterator[str]:
+def _left_out(plan: Plan, tell: Tell) -> Iterator[str]:
     """Say what is not recorded; neighbours that one cure brings back, in one sentence."""
     lost = [one for one in plan.left_out if not one.shares]
     for _, alike in groupby(
         lost, lambda one: one.id if "it back" in one.cure else (one.importance, one.blocks, one.cure)
     ):
         first, *others = alike
-        yield f"{listed(one.label for one in (first, *others))} ({first.importance}): {_why_left_out(first)}"
+        labels = tell(listed(one.label for one in (first, *others)))
+        yield f"{labels} ({tell(first.importance)}): {_why_left_out(first, tell)}"
 
 
-def _why_left_out(one: LeftOut) -> str:
-    return f"{one.blocks}{f'; {one.cure}' if one.cure else ''}."
+def _why_left_out(one: LeftOut, tell: Tell) -> str:
+    return f"{tell(one.blocks)}{f'; {tell(one.cure)}' if one.cure else ''}."
 
 
-def _list(title: str, lines: Iterator[str] | tuple[str, ...]) -> None:
+def _list(title: str, lines: Iterable[str]) -> None:
     texts = tuple(lines)
     if texts:
         heading(title)
@@ -150,15 +163,15 @@ def _changeovers(plan: Plan) -> Iterator[str]:
         )
 
 
-def _day(plan: Plan) -> Iterator[str]:
+def _day(plan: Plan, tell: Tell) -> Iterator[str]:
     from fieldfare.sheets.wording import ready_words
 
     for task in plan.day:
         if task.begins and task.ends:
             until = f"–{task.ends:%H:%M}" if task.ends > task.begins else ""
-            yield f"{task.begins:%H:%M}{until}  {task.name}"
+            yield f"{task.begins:%H:%M}{until}  {tell(task.name)}"
     if plan.ready and plan.ready.value is not None:
-        yield ready_words(plan.ready)
+        yield tell(ready_words(plan.ready))
 
 
 def _media(plan: Plan) -> Iterator[str]:
@@ -168,27 +181,27 @@ def _media(plan: Plan) -> Iterator[str]:
     yield from plan.media.notes
 
 
-def say_input(plan: Plan, name: str) -> None:
+def say_input(plan: Plan, name: str, tell: Tell = str) -> None:
     """Say one input: its path, why it is taken so, and its figures; or why it is not recorded."""
     missing = next((one for one in plan.left_out if name.casefold() in (one.id.casefold(), one.label.casefold())), None)
     if missing and not missing.shares:
-        say(f"{missing.label} ({missing.importance}): {missing.source}, not recorded")
-        _list("Why", (_why_left_out(missing),))
+        say(f"{missing.label} ({tell(missing.importance)}): {missing.source}, {tell('not recorded')}")
+        _list(tell("Why"), (_why_left_out(missing, tell),))
         return
     one = _row_of(plan, missing) if missing else find_input(plan, name)
     label, source = (missing.label, missing.source) if missing else (one.label, one.source)
     say(f"{one.number}  {label}: {source}")
     if missing:
-        say(f"{missing.blocks}. What follows is its row.", indent=1)
+        say(f"{tell(missing.blocks)}. {tell('What follows is its row.')}", indent=1)
     for hop in one.thread:
-        words = [hop.name, *([hop.detail] if hop.detail and hop.detail not in hop.name else [])]
-        say(f"{hop.kind}: {f'{hop.tag} ' if hop.tag else ''}{', '.join(words)}", indent=1, hang=2)
-    heading("Why")
-    say(one.reason, indent=1)
+        words = [tell(hop.name), *([tell(hop.detail)] if hop.detail and hop.detail not in hop.name else [])]
+        say(f"{tell(hop.kind)}: {f'{hop.tag} ' if hop.tag else ''}{', '.join(words)}", indent=1, hang=2)
+    heading(tell("Why"))
+    say(tell(one.reason), indent=1)
     if one.next_best:
-        say(f"Next best: {one.next_best}", indent=1)
+        say(f"{tell('Next best')}: {tell(one.next_best)}", indent=1)
     for advice in one.aiming.says if one.aiming else ():
-        say(advice, indent=1)
+        say(tell(advice), indent=1)
     figures = {
         "level at the mic": one.spl,
         "at the preamp": one.level,
@@ -201,19 +214,20 @@ def say_input(plan: Plan, name: str) -> None:
     }
     for title, working in figures.items():
         if working is not None:
-            heading(title)
-            show_working(working)
+            heading(tell(title))
+            show_working(working, tell)
 
 
-def show_working(working: Working) -> None:
+def show_working(working: Working, tell: Tell = str) -> None:
     """Write a figure with how it came about."""
-    value = "not known" if working.value is None else f"{figure(working.value, 1)} {working.unit}"
-    spread = f" ± {figure(working.plus_minus, 1)}" if working.plus_minus else ""
-    say(f"{value}{spread} = {working.formula}", indent=1, hang=2)
+    from fieldfare.sheets.figures import given_words
+
+    value = tell("not known") if working.value is None else f"{tell(figure(working.value, 1))} {working.unit}"
+    spread = f" ± {tell(figure(working.plus_minus, 1))}" if working.plus_minus else ""
+    say(f"{value}{spread} = {tell(working.formula)}", indent=1, hang=2)
     for given in working.given:
-        text = given.value if isinstance(given.value, str) else figure(given.value, 2)
-        say(f"{given.name}: {text} {given.unit}".rstrip(), indent=3, hang=2)
-    say(f"{working.sure}; {working.source}", indent=3)
+        say(tell(given_words(given)), indent=3, hang=2)
+    say(f"{tell(working.sure)}; {tell(working.source)}", indent=3)
 
 
 def find_input(plan: Plan, name: str) -> PlannedInput:

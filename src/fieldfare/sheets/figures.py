@@ -31,7 +31,7 @@ def figure_row(name: str, working: Working, decimals: int = 0) -> FigureRow:
         name=", ".join((name, *named)),
         value=reading_with_unit(working, decimals),
         formula=working.formula,
-        given=", ".join(_given(one) for one in working.given if one.name not in THINGS),
+        given=", ".join(given_words(one) for one in working.given if one.name not in THINGS),
         source=source_title(working.source),
         sure=sureness_words(working),
     )
@@ -49,7 +49,8 @@ def sureness_words(working: Working) -> str:
     return f"{working.sure}, ± {figure(working.plus_minus, 1).removesuffix('.0')} {working.unit}"
 
 
-def _given(one: Given) -> str:
+def given_words(one: Given) -> str:
+    """Say a value that was put in, with its unit."""
     if isinstance(one.value, str):
         return f"{one.name} {one.value}"
     text = figure(one.value, 2).rstrip("0").rstrip(".") if one.value % 1 else figure(one.value)
