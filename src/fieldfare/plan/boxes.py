@@ -107,7 +107,7 @@ def place_boxes(venue: Venue, show: Show, kit: Kit, wanted: tuple[Wanted, ...]) 
     ]
     one, tag = recorder_of(kit)
     if not head and one is not None:
-        head = [PlacedBox(tag=tag, item=one.item, at=at, sockets=one.preamps + one.line_inputs)]
+        head = [PlacedBox(tag=tag, item=one.item, at=at, sockets=one.size)]
     return (*head, *sorted(placed, key=lambda one: natural(one.tag)))
 
 

@@ -87,7 +87,7 @@ def levels(chosen: Chosen, kit: Kit, recording: Recording, shares: tuple[Wanted,
     shares
         Other inputs that use this row as it stands; the loudest of them counts.
     """
-    things = {tag: thing for thing in kit.things for tag in thing.tags}
+    things = kit.by_tag
     stage = _stage(chosen, things, recording)
     spl = _spl(chosen, shares)
     feed = _feed(chosen, things, stage, spl)

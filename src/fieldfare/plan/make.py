@@ -188,7 +188,7 @@ def _plan(of: Documents, laid: Laid, rigged: Rigged, digest: str) -> Plan:
         digest=digest,
         rate_hz=of.show.recording.rate_hz,
         bits=of.show.recording.bits,
-        channels=of.recorder.preamps + of.recorder.line_inputs if of.recorder else 0,
+        channels=of.recorder.size if of.recorder else 0,
         wanted=len(laid.wanted),
         input=rigged.inputs,
         guest=rigged.guests,

@@ -33,7 +33,7 @@ def patch(
         The boxes and trunks that are placed.
     """
     rows, placed = tuple(inputs), tuple(boxes)
-    things = {tag: thing for thing in kit.things for tag in thing.tags}
+    things = kit.by_tag
     live = live_channels(rows, things)
     used = {unit.tag for row in rows for unit in (*row.lead, *row.cable)}
     paths = []

@@ -34,7 +34,7 @@ class Around:
 
 def around(show: Show, kit: Kit, choice: Choice, reach: Lengths, sounding: tuple[Sounding, ...], air: Air) -> Around:
     """Put together what every row is made with."""
-    things = {tag: thing for thing in kit.things for tag in thing.tags}
+    things = kit.by_tag
     moved = {row.wanted.id for row in choice.guests}
     shared = {
         row.wanted.id: tuple(

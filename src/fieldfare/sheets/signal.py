@@ -69,7 +69,7 @@ def signal_sheet(setting: Setting, kit: Kit) -> SignalSheet:
     -------
     Symbols after [IEC60617]: microphone, transformer, amplifier, converter, plug and socket, group of conductors.
     """
-    things = {tag: thing for thing in kit.things for tag in thing.tags}
+    things = kit.by_tag
     rows = sorted(setting.plan.input, key=lambda row: row.channel)
     return SignalSheet(
         head=setting.head("signal"),

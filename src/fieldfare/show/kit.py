@@ -328,3 +328,8 @@ class Kit(Record):
             *self.mic, *self.di, *self.splitter, *self.stand, *self.cable, *self.box, *self.trunk, *self.recorder,
             *self.preamp, *self.adapter, *self.supply, *self.media, *self.sundry,
         )  # fmt: skip
+
+    @property
+    def by_tag(self) -> dict[str, Thing]:
+        """What each physical unit is."""
+        return {tag: thing for thing in self.things for tag in thing.tags}

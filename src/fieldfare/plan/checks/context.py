@@ -98,7 +98,7 @@ def context(
         boxes=boxes,
         trunk_run=trunk_run,
         pack=pack,
-        things={tag: thing for thing in kit.things for tag in thing.tags},
+        things=kit.by_tag,
         paths=paths,
         graph=signal_graph(paths),
         ground=ground(venue, [box.at for box in boxes]),

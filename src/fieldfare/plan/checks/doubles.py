@@ -91,7 +91,7 @@ def line_not_there(context: Context) -> Iterator[Fired]:
 
 def channel_not_there(context: Context) -> Iterator[Fired]:
     """The recorder has no channel of that number."""
-    most = context.recorder.preamps + context.recorder.line_inputs if context.recorder else 0
+    most = context.recorder.size if context.recorder else 0
     for row in context.inputs:
         if not 1 <= row.channel <= most:
             yield Fired(f"channel {row.channel}", f"the recorder has {most}; leave something out", row.id)

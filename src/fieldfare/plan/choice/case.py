@@ -262,7 +262,7 @@ def _check_pins(wanted: tuple[Wanted, ...], kit: Kit, show: Show) -> None:
     twice = [pin.input for number, pin in enumerate(show.pin) if pin.input in {one.input for one in show.pin[:number]}]
     if twice:
         raise Fault("there are two pins of it", f"pin of {twice[0]}", "write everything about an input in one pin")
-    tags = {tag: thing for thing in kit.things for tag in thing.tags}
+    tags = kit.by_tag
     for pin in show.pin:
         if pin.input not in ids:
             raise _unknown("input", pin.input, pin, ids)

@@ -44,8 +44,8 @@ def _spares(standing: Standing, dead: Dead) -> dict[str, str]:
             if spare not in in_use | dead.tags | {*found.values()} and mine is not None and _reaches(one, mine)
         ]
         if mine is not None and free:
-            need = _size(mine)
-            found[tag] = min(free, key=lambda one: (_size(one[0]) < need, abs(_size(one[0]) - need)))[1]
+            need = mine.size
+            found[tag] = min(free, key=lambda one: (one[0].size < need, abs(one[0].size - need)))[1]
     return found
 
 
@@ -55,10 +55,6 @@ def _things(kit: Kit) -> tuple[Box | Trunk | Recorder, ...]:
 
 def _thing(kit: Kit, tag: str) -> Box | Trunk | Recorder | None:
     return next((one for one in _things(kit) if tag in one.tags), None)
-
-
-def _size(thing: Box | Trunk | Recorder) -> int:
-    return thing.preamps + thing.line_inputs if isinstance(thing, Recorder) else thing.lines
 
 
 def _reaches(spare: Box | Trunk | Recorder, mine: Box | Trunk | Recorder) -> bool:

@@ -25,7 +25,7 @@ _OWN = (  # what tells one of several apart that are cured alike
 
 def singles(standing: Standing) -> Iterator[Single]:
     """List everything that may fail alone: each unit in use, each socket, line and channel in use, each bank."""
-    things = {tag: thing for thing in standing.of.kit.things for tag in thing.tags}
+    things = standing.of.kit.by_tag
     rows = (*standing.plan.input, *standing.plan.guest)
     yield from _carriers(standing, things)
     yield from _numbers(standing)

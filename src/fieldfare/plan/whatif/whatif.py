@@ -79,7 +79,7 @@ def _machine(standing: Standing) -> Recorder | None:
 def _leaned_on(standing: Standing, dead: Outcome) -> Iterator[tuple[DeadKind, str, Outcome]]:
     """What the recorder cannot run without: another of the same entry takes its place, or it is as if it were dead."""
     machine, there = _machine(standing), {tag for line in standing.plan.pack for tag in line.tags}
-    things = {tag: thing for thing in standing.of.kit.things for tag in thing.tags}
+    things = standing.of.kit.by_tag
     for tag in machine.needs if machine else ():
         if tag not in things:
             close = nearest(tag, things)
