@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import subprocess
 import sys
@@ -48,6 +49,46 @@ def test_a_word_that_cannot_be_taken_is_told_with_what_can(words: str, says: str
 
 def test_what_the_parser_may_say_one_day_is_passed_on() -> None:
     assert str(fault_of(TyperException("Something new."))) == "fieldfare: Something new; fieldfare --help shows how"
+
+
+@pytest.mark.parametrize(
+    ("number", "remedy", "is_noted"),
+    [
+        (errno.ENOSPC, "make room and try again", False),
+        (errno.EACCES, "see to its rights, or name another", False),
+        (errno.ENAMETOOLONG, "name a shorter one", False),
+        (errno.ECHILD, "put that right and try again; the details are in", True),
+    ],
+)
+def test_what_the_system_refuses_is_told_in_its_words_and_only_the_rest_is_noted(
+    tmp_path: Path, number: int, remedy: str, is_noted: bool
+) -> None:
+    program = (
+        "import os, sys; from fieldfare.cli import main\n"
+        "@main.app.command('refuse')\n"
+        f"def refuse() -> None: raise OSError({number}, os.strerror({number}), 'take.wav')\n"
+        "sys.argv = ['fieldfare', 'refuse']; main.run()"
+    )
+    told = {name: str(tmp_path) for name in ("TMPDIR", "TEMP", "TMP")}
+    done = subprocess.run(
+        [sys.executable, "-c", program], env={**os.environ, **told}, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 3
+    (line,) = done.stderr.splitlines()
+    assert line.startswith(f"take.wav: {os.strerror(number).lower()}; {remedy}")
+    assert [path.name[:16] for path in tmp_path.iterdir()] == ["fieldfare-fault-"] * is_noted
+
+
+@pytest.mark.parametrize("words", [("recipes",), ("recipes", "--json"), ("plan", "nowhere", "--json")])
+def test_when_nobody_reads_on_it_ends_without_a_word(words: tuple[str, ...]) -> None:
+    reader, writer = os.pipe()
+    os.close(reader)
+    done = subprocess.run(
+        [sys.executable, "-m", "fieldfare", *words], stdout=writer, stderr=subprocess.PIPE, text=True, check=False
+    )
+    os.close(writer)
+    assert done.stderr == ""
+    assert done.returncode in (1, 2)
 
 
 _LONG = Path("a folder with a name") / "that is quite long" / "and then some more" / "and yet some more\nof it"

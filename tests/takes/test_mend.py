@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import gzip
 import hashlib
+import io
 import os
+import sqlite3
 import struct
+import zipfile
+import zlib
 from pathlib import Path
 
 import numpy as np
 import pytest
+import segno
 import soundfile
 from numpy.typing import NDArray
 from takes.wave.handmade import FF, chunk, fmt, form, noise, packed
@@ -18,6 +24,7 @@ from fieldfare.takes.mend import join, mend, mend_headless, offers
 from fieldfare.takes.wave import (
     Bext,
     Cue,
+    Head,
     WaveWriter,
     find_takes,
     make_bext,
@@ -27,7 +34,7 @@ from fieldfare.takes.wave import (
     read_head,
     write,
 )
-from fieldfare.units.faults import NotDone
+from fieldfare.units.faults import Fault, NotDone
 
 DAMAGED = [name for name, row in ROWS.items() if row.state != "good"]
 
@@ -163,8 +170,75 @@ def test_what_tells_nothing_is_not_guessed(tmp_path: Path) -> None:
     assert offers(path) == ()
     path.write_bytes(np.random.default_rng(1).bytes(2_000_000))
     assert all(offer.confidence < 0.1 for offer in offers(path))
-    path.write_bytes(b"short")
+    path.write_bytes(bytes(range(0x80, 0x85)))
     assert all(offer.confidence < 0.1 for offer in offers(path))
+
+
+def _deflated() -> bytes:
+    """What is left of an archive without its head."""
+    words = np.random.default_rng(2).integers(97, 123, 400_000, np.uint8).tobytes()
+    return zlib.compress(words)[64:]
+
+
+def _listing(encoding: str) -> bytes:
+    return "".join(f"{number},Stimme {number},größer\r\n" for number in range(9_000)).encode(encoding)
+
+
+def _zip() -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as file:
+        file.writestr("list.csv", _listing("utf-8"))
+    return out.getvalue()
+
+
+def _picture(kind: str) -> bytes:
+    out = io.BytesIO()
+    segno.make("fieldfare " * 60).save(out, kind=kind, scale=20)
+    return out.getvalue()
+
+
+def _database() -> bytes:
+    with sqlite3.connect(":memory:") as base:
+        base.execute("create table a (b)")
+        base.executemany("insert into a values (?)", [(number,) for number in range(20_000)])
+        base.commit()
+        return base.serialize()
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (_listing("utf-8"), "text"),
+        (_listing("utf-8-sig"), "text"),
+        (_listing("utf-16"), "text"),
+        (_picture("svg"), "text"),
+        (_picture("png"), "a picture"),
+        (_picture("pdf"), "a PDF"),
+        (_zip(), "an archive"),
+        (gzip.compress(_listing("utf-8")), "an archive"),
+        (_database(), "a database"),
+    ],
+)
+def test_what_is_plainly_something_else_is_told_from_audio(tmp_path: Path, content: bytes, says: str) -> None:
+    """Written by other libraries, as lists, papers and pictures come onto a card beside recordings of 24 bits."""
+    beside = _take_of_24_bits(tmp_path)
+    (tmp_path / "02.wav").write_bytes(content)
+    with pytest.raises(Fault, match=rf"02\.wav: holds {says}.*, not samples; name the recording"):
+        offers(tmp_path / "02.wav", beside)
+
+
+@pytest.mark.parametrize("content", [_deflated(), _listing("cp1252"), bytes(4096) + _listing("utf-8")])
+def test_bytes_that_are_like_no_samples_are_offered_as_none(tmp_path: Path, content: bytes) -> None:
+    """Not even where all files beside it are alike: those tell how samples lie, not that these are some."""
+    beside = _take_of_24_bits(tmp_path)
+    (tmp_path / "02.wav").write_bytes(content)
+    assert all(offer.confidence < 0.1 for offer in offers(tmp_path / "02.wav", beside))
+
+
+def _take_of_24_bits(folder: Path) -> list[Head]:
+    with write(folder / "01.wav", 48_000, 24, 1) as file:
+        file.write(np.zeros((10, 1), np.int32))
+    return [read_head(folder / "01.wav")]
 
 
 def test_neighbours_tell_what_the_bytes_cannot(tmp_path: Path) -> None:

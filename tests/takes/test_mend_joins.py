@@ -123,6 +123,15 @@ def test_the_command_joins_and_fills_only_when_asked(tmp_path: Path) -> None:
     assert not whole[1_000:1_700].any()
 
 
+def test_parts_in_folders_of_their_own_are_told_not_to_go_on(tmp_path: Path) -> None:
+    parts = []
+    for place, folder in enumerate(("left", "right")):
+        (tmp_path / folder).mkdir()
+        parts.append(_part(tmp_path / folder / f"{folder}.wav", noise(100, 1, place)))
+    with pytest.raises(NotDone, match="neither clock nor name says"):
+        strand_of(parts)
+
+
 def test_the_command_says_what_is_wrong_with_the_request(tmp_path: Path) -> None:
     part, new = _part(tmp_path / "a.wav", noise(100, 1)), tmp_path / "new.wav"
     with pytest.raises(Fault, match="there is no such file"):

@@ -115,6 +115,17 @@ def test_what_cannot_work_is_refused_before_anything_is_written(
     assert [list(root.iterdir()) for root in roots] == [[], []]
 
 
+def test_a_place_that_is_closed_is_refused_before_the_other_is_touched(tmp_path: Path) -> None:
+    class Closed(FarDisk):
+        def may_write(self, folder: Path) -> bool:
+            return super().may_write(folder) and "RIGHT" not in folder.parts
+
+    card, roots = make_card(tmp_path), discs(tmp_path)
+    with pytest.raises(NotDone, match="RIGHT: nothing can be written there; see to its rights"):
+        offload(card, roots, disk=Closed("LEFT", "RIGHT"))
+    assert [list(root.iterdir()) for root in roots] == [[], []]
+
+
 def test_too_little_room_is_refused_with_both_figures(tmp_path: Path) -> None:
     class Tight(FarDisk):
         def free_bytes(self, folder: Path) -> int:

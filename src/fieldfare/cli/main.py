@@ -45,7 +45,17 @@ from fieldfare.cli.say import Status, say_wrong
 from fieldfare.cli.wrong import fault_of
 from fieldfare.units.faults import BadDocuments, Fault, NotDone
 
-_FULL = frozenset((errno.ENOSPC, errno.EDQUOT))
+_OUTSIDE = {  # what a system refuses, and what a person can do
+    errno.ENOSPC: "make room and try again",
+    errno.EDQUOT: "make room and try again",
+    errno.EACCES: "see to its rights, or name another",
+    errno.EPERM: "see to its rights, or name another",
+    errno.EROFS: "name another place",
+    errno.ENAMETOOLONG: "name a shorter one",
+    errno.ELOOP: "name the file itself",
+    errno.EIO: "try another reader, cable or copy",
+    errno.ENODEV: "see that its disc is there, and try again",
+}
 STOPPED = 130  # what the parser makes of Ctrl+C in a command
 
 app = typer.Typer(
@@ -173,11 +183,11 @@ def _as_data(fault: Fault) -> list[dict[str, str]]:
 
 
 def _unforeseen(broken: Exception) -> NotDone:
-    """Say what nobody foresaw; what is no full disc goes into a file, for whoever mends it."""
+    """Say what nobody foresaw; what is not the system's doing goes into a file, for whoever mends it."""
     if isinstance(broken, OSError):
         what, where = (broken.strerror or str(broken)).lower(), str(broken.filename or "the system")
-        if broken.errno in _FULL:
-            return NotDone(what, where, "make room and try again")
+        if broken.errno in _OUTSIDE:
+            return NotDone(what, where, _OUTSIDE[broken.errno])
         return NotDone(what, where, f"put that right and try again; {_noted(broken)}")
     return NotDone(f"the program itself went wrong ({type(broken).__name__})", "fieldfare", _noted(broken))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -60,7 +61,7 @@ def watch(
 
 def _refuse(keep: Path, folder: Path) -> None:
     """Stop before hours of watching where the levels could not be kept after them."""
-    if keep.resolve().is_relative_to(folder.resolve()):
+    if Path(os.path.realpath(keep)).is_relative_to(os.path.realpath(folder)):
         raise Fault("lies in the folder that is watched", str(keep), "keep the levels somewhere else")
     if keep.is_dir() or not keep.parent.is_dir():
         raise Fault("is no file that can be written", str(keep), "name a file in a folder that is there")

@@ -85,7 +85,7 @@ def refuse(folder: Path) -> None:
         Something is there that is no empty folder, or it is the folder that this program runs in, which cannot be put
         there anew.
     """
-    if folder.resolve() == Path.cwd():
+    if os.path.realpath(folder) == os.path.realpath(Path.cwd()):
         raise NotDone("it is the folder that you are in", str(folder), "name a new folder in it")
     if folder.is_symlink() or (folder.exists() and (not folder.is_dir() or any(folder.iterdir()))):
         raise NotDone("something is there already, and is left alone", str(folder), "name another folder")

@@ -16,8 +16,10 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldfare.takes.mend.kinds import other_kind
 from fieldfare.takes.wave import Form, Head, make_form, unpack
 from fieldfare.takes.wave.source import View, open_readonly
+from fieldfare.units.faults import Fault
 
 _WINDOWS = 24  # places looked at
 _LIVELIEST = 8  # of them that count
@@ -29,9 +31,10 @@ _SEARCH_BYTES = 1 << 20
 _FALLING = 0.5  # from its lowest byte to its top a sample only gets calmer, give or take this [bit]
 _AS_GOOD, _WORSE = 0.02, 0.1  # likenesses that count as the same; and as out of the question
 _ALIKE, _MARGIN, _CALM_BITS = 0.5, 0.15, 2.0  # from which on each kind of evidence counts in full
+_CHANCE_BITS = 0.25  # text and what is packed seem so much calmer at times: it counts for nothing
 _NEVER_SURE = 0.9  # the most that bytes alone are believed
 _FITTING, _NOT_FITTING = 0.95, 0.3
-_OFFERED = 3
+_OFFERED, _WORTH = 3, 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,15 +63,17 @@ def offers(path: Path, beside: Sequence[Head] = ()) -> tuple[Offer, ...]:
 
     Returns
     -------
-    None, where the bytes tell nothing: silence, or no recording at all.
+    None, where the bytes tell nothing: silence, or what is no plain audio.
 
     Raises
     ------
     Fault
-        The file cannot be read.
+        The file cannot be read, or holds something else than audio.
     """
     with open_readonly(path) as file:
         view = View(file)
+        if what := other_kind(view):
+            raise Fault(f"holds {what}, not samples", str(path), "name the recording, or another copy of it")
         windows = _windows(view)
         if not windows:
             return ()
@@ -77,7 +82,8 @@ def offers(path: Path, beside: Sequence[Head] = ()) -> tuple[Offer, ...]:
     form = make_form(1, 1, 8 * size, is_float=size == 4 and _is_float(windows, phase))
     seen = _Seen(found, form, calm, _likeness(windows, form, phase))
     made = [*_by_neighbours(seen, beside), *_by_bytes(seen)]
-    return tuple(sorted(made, key=lambda offer: -offer.confidence))
+    worth = [offer for offer in made if offer.confidence >= _WORTH]
+    return tuple(sorted(worth, key=lambda offer: -offer.confidence))
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +94,11 @@ class _Seen:
     form: Form  # of one channel; its rate means nothing
     calm: float  # how much calmer the top byte is than the lowest [bit]
     like: NDArray[np.float64]  # by number of channels
+
+    @property
+    def spoken(self) -> float:
+        """How clearly the bytes are those of samples, from 0 to 1: of what is coded, packed or written none is calm."""
+        return min(max(self.calm - _CHANCE_BITS, 0) / (_CALM_BITS - _CHANCE_BITS), 1)
 
     def rival(self, channels: int) -> float:
         """The most that samples resemble each other at a distance that does not fit the channels."""
@@ -203,7 +214,7 @@ def _confidence(seen: _Seen, channels: int) -> float:
         * min(like / _ALIKE, 1)
         * min(max((like - seen.rival(channels)) / _MARGIN, 0), 1)
         * max(1 - (best - like) / _WORSE, 0)
-        * min(max(seen.calm, 0) / _CALM_BITS, 1)
+        * seen.spoken
     )
 
 
@@ -223,5 +234,5 @@ def _by_neighbours(seen: _Seen, beside: Sequence[Head]) -> list[Offer]:
     why += ", and the bytes fit it" if fits else f", but the bytes look like {seen.form.bits} bits"
     in_step = not big_endian and seen.start % sample_bytes == start % sample_bytes
     placed = seen.start if in_step and seen.start > start else start
-    sure = _FITTING if fits else _NOT_FITTING
+    sure = round(seen.spoken * (_FITTING if fits else _NOT_FITTING), 2)
     return [Offer(placed, channels, bits, is_float, rate_hz, sure, why, big_endian)]

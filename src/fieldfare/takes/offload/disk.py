@@ -50,6 +50,10 @@ class Disk:
         """Tell which device a folder lies on."""
         return device_of(folder)
 
+    def may_write(self, folder: Path) -> bool:
+        """Tell whether new names may be made in a folder, as far as the system says before it is tried."""
+        return os.access(folder, os.W_OK | os.X_OK)
+
     def free_bytes(self, folder: Path) -> int:
         """Return the room left for us on the disc of a folder. [byte]"""
         return shutil.disk_usage(folder).free

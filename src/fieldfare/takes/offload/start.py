@@ -61,8 +61,8 @@ def targets_of(disk: Disk, card: Path, roots: Sequence[Path], *, same_device: bo
     Raises
     ------
     NotDone
-        None is given, one is not there, lies within the card or is given twice; or two share a device, or one shares
-        that of the card, and this was not asked for.
+        None is given, one is not there, cannot be written to, lies within the card or is given twice; or two share a
+        device, or one shares that of the card, and this was not asked for.
     """
     if not roots:
         raise NotDone("no destination is given", str(card), "give two folders on different discs")
@@ -71,6 +71,8 @@ def targets_of(disk: Disk, card: Path, roots: Sequence[Path], *, same_device: bo
         parent = next((one for one in (root, root.parent) if one.is_dir()), None)
         if parent is None:
             raise NotDone(absent(root, "folder"), str(root), "check that the disc is mounted")
+        if not disk.may_write(parent):
+            raise NotDone("nothing can be written there", str(root), "see to its rights, or give another folder")
         targets.append(Target(root, disk.device(parent)))
     _refuse_nested(card, roots)
     if not same_device:

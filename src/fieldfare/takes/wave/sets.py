@@ -276,7 +276,7 @@ def _name(strands: Sequence[Strand], folder: Path, root: Path) -> str:
     shared = _shared_start([strand.part[0].path.stem for strand in strands]).strip(" _-.")
     if len(strands) == 1:
         shared = strands[0].part[0].path.stem
-    place = "" if folder == root else folder.relative_to(root).as_posix()
+    place = folder.relative_to(root).as_posix() if folder != root and folder.is_relative_to(root) else ""
     return printable(" / ".join(part for part in (place, shared) if part) or folder.name or "take")
 
 
