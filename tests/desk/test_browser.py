@@ -10,6 +10,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, Route, expect
 
+from fieldfare.sheets.drawing.marks import Panel, Tape
+from fieldfare.sheets.drawing.svg import panels_svg
+from fieldfare.sheets.strips import Strip
 from fieldfare.show.toml import read_show
 
 BASE = "/shows/midwinter-dance"
@@ -84,6 +87,29 @@ def test_no_hop_of_a_line_lies_under_the_buttons_on_a_phone(open_page: OpenPage)
     )
     assert page.locator("section.line").count() > 10
     assert hidden == []
+
+
+def test_the_length_on_a_strip_of_the_drawing_does_not_lie_on_its_colour(open_page: OpenPage) -> None:
+    """In every colour of IEC 60062 and at lengths of narrow and of wide letters, in the font as the browser sets it."""
+    colours = ["black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white"]
+    lengths = [f"{colour}, {metres} m" for colour in colours for metres in ("5", "10", "2.5", "10 m + 25")]
+    tapes = tuple(
+        Tape((0.0, 5.0 * row), Strip("1", "Voice", ("brown",), length), (60.0, 4.2))
+        for row, length in enumerate(lengths)
+    )
+    page = open_page(f"{BASE}/stage")
+    beside = page.evaluate(
+        """async drawn => {
+            const drawing = document.querySelector("svg.drawing");
+            drawing.innerHTML = drawn;
+            await document.fonts.ready;
+            return [...drawing.querySelectorAll("text.end")].map(length => [length.textContent,
+                length.getBoundingClientRect().left - length.previousElementSibling.getBoundingClientRect().right]);
+        }""",
+        panels_svg((Panel((0.0, 0.0, 60.0, 5.0 * len(tapes)), tapes),)),
+    )
+    assert [text for text, _ in beside] == lengths
+    assert [one for one in beside if one[1] < 0] == []
 
 
 def test_the_stage_light_has_no_white_and_contrast_of_seven_to_one(open_page: OpenPage) -> None:
