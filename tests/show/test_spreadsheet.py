@@ -223,6 +223,20 @@ def test_files_that_are_no_spreadsheet(tmp_path: Path, name: str, content: bytes
     assert told.startswith(said)
 
 
+def test_a_workbook_with_a_wrong_byte_anywhere_is_a_kit_or_a_fault(tmp_path: Path) -> None:
+    """As cards and sticks spoil them: what is packed in it no longer unpacks, or unpacks to something else."""
+    path = _save(tmp_path / "kit.xlsx", ("Kit", [["thing", "item"], ["sundry", "tape"]]))
+    whole = path.read_bytes()
+    refused = 0
+    for place in range(0, len(whole), 97):
+        path.write_bytes(whole[:place] + bytes([whole[place] ^ 0x55]) + whole[place + 1 :])
+        try:
+            assert read_kit(path).sundry[0].item
+        except BadDocuments as fault:
+            refused += "is not a spreadsheet that can be read" in str(fault)
+    assert refused > 10
+
+
 def test_the_delimiter_may_be_told(tmp_path: Path) -> None:
     assert _kit(tmp_path / "kit.csv", "sep=;\nthing;item\nsundry;lamp, red\n").sundry[0].item == "lamp, red"
 

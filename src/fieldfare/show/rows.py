@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import warnings
-import zipfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -88,11 +87,9 @@ def _rows(text: str, delimiter: str, most: int | None = None) -> list[list[str]]
 
 
 def _xlsx(raw: bytes, name: str) -> tuple[Table, ...]:
-    from openpyxl.utils.exceptions import InvalidFileException
-
     try:
         values, formulas = _workbook(raw, data_only=True), _workbook(raw, data_only=False)
-    except (InvalidFileException, zipfile.BadZipFile, KeyError, ValueError, TypeError, AttributeError, SyntaxError):
+    except Exception:  # of a damaged file the library and those under it raise nearly all there is
         bad = Blemish(name, "", "", "is not a spreadsheet that can be read", "save it as .xlsx or as CSV")
         raise BadDocuments((bad,)) from None
     sheets = [sheet for sheet in values.worksheets if any(any(row) for row in sheet.iter_rows(values_only=True))]
