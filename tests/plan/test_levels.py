@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from plan.inputs import FIDDLE
 
-from fieldfare.plan.levels import HOUSE_INPUT_OHM, Levels, levels
+from fieldfare.plan.heads import HOUSE_INPUT_OHM
+from fieldfare.plan.levels import Levels, levels
 from fieldfare.plan.wanted import Accept, Chosen, Wanted
 from fieldfare.show.kit import Di, Kit, Mic, Preamp, Recorder, Splitter
 from fieldfare.show.show import HouseMic, Recording

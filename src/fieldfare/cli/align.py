@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from fieldfare.show.alignment import Alignment, PairDelay, ShiftReport, TakeAlignment
     from fieldfare.takes.axis import Axis
 
-SURE = 0.9
-
 
 def align(
     where: ShowOrFolder,
@@ -132,6 +130,7 @@ def later(samples: float) -> str:
 
 def tell_take(take: TakeAlignment, *, spill: bool = False) -> None:
     """Say what was found in a take: what to look at, delays, shifts."""
+    from fieldfare.takes.alignment.sureness import SURE
     from fieldfare.units.clock import clock
 
     sure = sum(pair.confidence >= SURE for pair in take.pair)

@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from fieldfare.takes.picture.work import Camera
     from fieldfare.takes.rough.choose import Stretch
 
-SURE = 0.8  # less than this needs a person's eye
 LONGEST_NAME = 200  # of anything that is named
 
 
@@ -80,13 +79,15 @@ def picture(
 
 def status_of(reports: Sequence[PictureReport]) -> Status:
     """Tell whether a person should look: at a clip that lies in no take, or is not sure."""
+    from fieldfare.takes.picture.sync import DOUBTFUL
+
     best: dict[tuple[str, str], float] = {}
     for report in reports:
         for device in report.device:
             for clip in device.clip:
                 key = (device.name, clip.file)
                 best[key] = max(best.get(key, 0.0), clip.confidence if clip.found else 0.0)
-    return Status.LOOK if any(sure < SURE for sure in best.values()) else Status.DONE
+    return Status.LOOK if any(sure < DOUBTFUL for sure in best.values()) else Status.DONE
 
 
 def _document(document: Path | None, made: Planned | None) -> Path | None:

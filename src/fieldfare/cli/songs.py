@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from fieldfare.takes.axis import Axis
     from fieldfare.takes.songs.night_songs import Asked, Night
 
-SURE = 0.8  # less than this needs a person's eye
 Talk = Literal["leave", "before", "own"]
 
 
@@ -134,9 +133,11 @@ def _bar(*, quiet: bool) -> Bar:
 
 def _status(book: SongBook) -> Status:
     """Tell whether a person should look: at a song that is not sure, or at one that was not played."""
+    from fieldfare.takes.songs.find import DOUBTFUL
+
     kept = [song for take in book.take for song in take.song if song.keep]
-    unsure = any(min(song.start_confidence, song.end_confidence) < SURE for song in kept)
-    untitled = bool(book.set_list) and any(song.title_confidence < SURE for song in kept)
+    unsure = any(min(song.start_confidence, song.end_confidence) < DOUBTFUL for song in kept)
+    untitled = bool(book.set_list) and any(song.title_confidence < DOUBTFUL for song in kept)
     return Status.LOOK if not kept or unsure or untitled or book.not_played else Status.DONE
 
 

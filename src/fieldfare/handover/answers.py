@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fieldfare.plan.questions import open_questions
-from fieldfare.show.facts import Loc, with_fact
+from fieldfare.show.facts import with_fact
 from fieldfare.show.kit import Kit
 from fieldfare.show.plan import OpenQuestion
 from fieldfare.show.record import Asked, Fact
@@ -21,6 +21,7 @@ from fieldfare.show.show import Question, Show
 from fieldfare.show.toml import faults_of
 from fieldfare.show.typed import read_sets, read_time
 from fieldfare.show.venue import Venue
+from fieldfare.show.written import Loc
 from fieldfare.units.faults import BadDocuments, Blemish, Fault
 
 _YES_NO = re.compile(r"(?P<word>yes|no)\b[\s,;:.–-]*(?P<rest>.*)", re.IGNORECASE | re.DOTALL)

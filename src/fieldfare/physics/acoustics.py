@@ -11,6 +11,8 @@ import math
 from fieldfare.physics._numbers import Number, Span, lg, root, within
 
 SPEED_20_M_S = 343.2
+USUAL_C = 20.0  # of air, where nobody has said; 10 °C more shift a delay by 1.7 %
+NEAREST_M = 0.05  # closer than this a source is no point, and the law of distance gives too much
 SABINE_S_M = 24 * math.log(10) / SPEED_20_M_S  # 0.161 s/m
 
 _CELSIUS = Span("temperature", "°C", -50, 60, "give the air's temperature in degrees Celsius")

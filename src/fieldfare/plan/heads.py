@@ -16,7 +16,7 @@ from fieldfare.show.venue import HouseBox, Venue
 from fieldfare.units.text import figure, metres
 
 LINE_OUTPUT_OHM = 1000.0  # what has no more drives a line, whatever the plug: common practice, no source
-HOUSE_INPUT_OHM = 2000.0  # of a house preamp, of which nothing is known
+HOUSE_INPUT_OHM = 2000.0  # of a house preamp, which nobody states: common practice, no source
 PHANTOM: Mapping[PhantomNeed, Phantom] = {"needed": "needs", "harmful": "harmed", "ignored": "indifferent"}
 
 

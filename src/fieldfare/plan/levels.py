@@ -21,6 +21,7 @@ from fieldfare.physics.levels import (
     sum_incoherent,
 )
 from fieldfare.physics.lines import loading_loss_db, parallel_ohm
+from fieldfare.plan.heads import HOUSE_INPUT_OHM
 from fieldfare.plan.wanted import Chosen, Wanted
 from fieldfare.show.kit import Di, Kit, Mic, Preamp, Recorder, Splitter, Thing
 from fieldfare.show.show import HouseMic, Recording
@@ -30,7 +31,6 @@ from fieldfare.units.working import Given, Working
 SENSITIVITY_PLUS_MINUS_DB = 2.0  # of a unit against its data sheet
 PICKUP_PLUS_MINUS_DB = 8.0  # pickups and players differ that much
 LINE_PLUS_MINUS_DB = 3.0
-HOUSE_INPUT_OHM = 2000.0  # of a house preamp on the other side of a split, which nobody states
 LINE_INPUT_OHM = 10_000.0
 PADS_DB = (10.0, 20.0, 30.0)
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldfare.physics.acoustics import delay_ms, diffuse_level_db, distance_loss_db
+from fieldfare.physics.acoustics import NEAREST_M, USUAL_C, delay_ms, diffuse_level_db, distance_loss_db
 from fieldfare.physics.levels import sum_incoherent
 from fieldfare.physics.microphones import OMNI_SHARE, random_efficiency, response_db
 from fieldfare.plan.acts import Sets, apart, in_set
@@ -29,9 +29,7 @@ from fieldfare.show.record import Place3
 from fieldfare.show.venue import Venue
 from fieldfare.units.working import Given, Working
 
-NEAREST_M = 0.05  # closer than this a source is no point, and the law of distance gives too much
 NULL_FLOOR_DB = -24.0  # no real microphone hears less than this from where its pattern has a null
-TEMPERATURE_C = 20.0  # where nobody has said; 10 °C more shift a delay by 1.7 %
 NAMED = 3  # sources that a working names one by one
 NOTED = 1 << 15  # what was heard and summed lately: where one thing moves, all else is heard as before
 _together = noted(NOTED)(sum_incoherent)
@@ -86,7 +84,7 @@ def air(venue: Venue) -> Air:
     room = venue.room
     warm = venue.temperature_c.known
     return Air(
-        temperature_c=TEMPERATURE_C if warm is None else warm,
+        temperature_c=USUAL_C if warm is None else warm,
         volume_m3=room.length_m * room.width_m * room.height_m,
         reverberation_s=room.mid_reverberation_s,
         octaves=tuple((one.hz, one.reverberation_s) for one in room.octave),

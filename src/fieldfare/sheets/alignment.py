@@ -11,11 +11,12 @@ from fieldfare.sheets.head import Head, Printing, counted
 from fieldfare.sheets.typeset import set_sheet
 from fieldfare.sheets.write import put_all
 from fieldfare.show.alignment import Alignment, PairDelay, Shift, TakeAlignment
+from fieldfare.takes.alignment.contradict import FAR_OFF_M
+from fieldfare.takes.alignment.sureness import SURE
 from fieldfare.units.clock import clock
 from fieldfare.units.text import figure
 
-SURE, TOLD = 0.9, 0.5
-FAR_OFF_M = 0.6  # from here on a point is named
+TOLD = 0.5
 MOST_NAMED = 12
 STEPS_M = (1.0, 2.0, 5.0, 10.0)
 

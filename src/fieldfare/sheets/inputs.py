@@ -11,11 +11,8 @@ from fieldfare.sheets.head import Head, Setting
 from fieldfare.sheets.strips import Strip, left_out_strip, strip_of
 from fieldfare.sheets.wording import SURENESS, SURENESS_KEY, Units, cable_words, common_sureness, reading
 from fieldfare.show.plan import LeftOut, Plan, PlannedInput, UnitUse
-from fieldfare.show.show import Importance
 from fieldfare.units.text import figure
 from fieldfare.units.working import Sureness
-
-IMPORTANCES: tuple[Importance, ...] = ("must", "want", "nice")
 
 
 @dataclass(frozen=True, slots=True)

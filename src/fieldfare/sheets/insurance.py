@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from fieldfare.plan.pack import NO_BIN
 from fieldfare.sheets.bills import amount
 from fieldfare.sheets.head import TYPST_PAPER, Paper
 from fieldfare.sheets.language import Language, day_in, worded
@@ -18,7 +19,6 @@ from fieldfare.show.kit import Kit, Owner, Thing
 from fieldfare.show.money import places_of
 
 OWNERS: dict[Owner, str] = {"ours": "", "hired": "hired", "band": "the band's", "house": "the house's"}
-NO_BIN = "no bin"
 UNKNOWN = "Value not known"
 
 

@@ -8,7 +8,8 @@ from typing import Literal
 
 from fieldfare.sheets.strips import Strip, run_bands, strip_of
 from fieldfare.sheets.wording import Units, cable_words
-from fieldfare.show.plan import Hit, Hop, PlannedInput, Severity
+from fieldfare.show.plan import Hit, Hop, PlannedInput
+from fieldfare.show.record import Severity
 
 Column = Literal["taken", "cable", "box", "trunk", "preamp", "track"]
 

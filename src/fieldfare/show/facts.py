@@ -9,9 +9,9 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from fieldfare.show.record import Fact
+from fieldfare.show.written import Loc
 from fieldfare.units.faults import Fault
 
-Loc = tuple[str | int, ...]
 Document = TypeVar("Document", bound=BaseModel)
 
 

@@ -7,7 +7,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from fieldfare.show.record import Name, Record
+from fieldfare.show.record import Name, Record, Severity
 
 Trouble = Literal[
     "dead",
@@ -37,7 +37,6 @@ Trouble = Literal[
     "unreadable",
 ]
 Container = Literal["WAV", "RF64", "BW64", "W64", "AIFF", "AIFF-C", "FLAC", "unknown"]
-Severity = Literal["stop", "warn", "note"]
 
 
 class Finding(Record):

@@ -8,13 +8,12 @@ from typing import Annotated, Literal, get_args
 from pydantic import Field
 
 from fieldfare.show.kit import End, Owner, Pattern, Phantom
-from fieldfare.show.record import Asked, Name, Place, Place3, Record
+from fieldfare.show.record import Asked, Name, Place, Place3, Record, Severity
 from fieldfare.show.show import Importance
 from fieldfare.units.text import listed
 from fieldfare.units.working import Working
 
 Taking = Literal["mic", "di", "split", "line"]
-Severity = Literal["stop", "warn", "note"]
 
 
 class UnitUse(Record):

@@ -17,6 +17,7 @@ Place = Annotated[
 Place3 = Annotated[tuple[Metres, Metres, Metres], Field(description="x, y, z in metres; z up from the stage floor")]
 
 Status = Literal["confirmed", "expected", "possible", "unknown"]
+Severity = Literal["stop", "warn", "note"]
 Asked = Literal["venue", "house", "band", "cameras", "ourselves"]
 
 Value = TypeVar("Value")

@@ -27,12 +27,13 @@ from fieldfare.sheets.questions import ASKED
 from fieldfare.sheets.stage import stage_sheet
 from fieldfare.sheets.typeset import typeset
 from fieldfare.sheets.write import names_of
-from fieldfare.show.facts import Loc, fact_label, facts_of, said_value, with_fact
+from fieldfare.show.facts import fact_label, facts_of, said_value, with_fact
 from fieldfare.show.plan import Hit, OpenQuestion
 from fieldfare.show.record import Asked
 from fieldfare.show.show import Show, Times
 from fieldfare.show.typed import read_sets, read_time, write_sets
 from fieldfare.show.venue import Venue
+from fieldfare.show.written import Loc
 from fieldfare.store.undo import Steps
 from fieldfare.units.faults import Fault
 

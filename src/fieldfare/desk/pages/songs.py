@@ -27,6 +27,7 @@ from fieldfare.show.songs import SONGS_FILE, Handles, Song, SongBook, TakeSongs,
 from fieldfare.store.undo import Steps
 from fieldfare.takes.excerpt import Excerpt, as_wav, mixed, outline
 from fieldfare.takes.offload.kept import copies_name, kept_report
+from fieldfare.takes.songs.find import DOUBTFUL
 from fieldfare.units.clock import sample_clock
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure
@@ -39,7 +40,6 @@ Number = Annotated[int, Form(ge=0, le=10_000)]
 Mark = Annotated[str, Form(max_length=16)]
 AROUND_S = 5.0  # of an edge that are seen and heard
 COLUMNS = 640
-SURE = 0.8  # less than this needs a person's eye
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +172,7 @@ def _line(number: int, song: Song, rate_hz: int, opened: bool) -> SongLine:
         end=sample_clock(song.end, rate_hz),
         length=sample_clock(song.end - song.start, rate_hz)[:-4],
         sure=figure(100 * min(sure)),
-        doubtful=min(sure) < SURE,
+        doubtful=min(sure) < DOUBTFUL,
         opened=opened,
     )
 

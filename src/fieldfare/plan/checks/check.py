@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from fieldfare.plan.checks.context import Context
-from fieldfare.show.plan import Severity
+from fieldfare.show.record import Severity
 
 
 class Fired(NamedTuple):

@@ -9,13 +9,13 @@ from fieldfare.show.alignment import OWN_SOURCE, AlignFinding, Fitted, MovedMic,
 from fieldfare.takes.alignment.expected import sounds_of
 from fieldfare.takes.alignment.fit import Fit, Way, fit
 from fieldfare.takes.alignment.labels import Labels
+from fieldfare.takes.alignment.sureness import SURE
 from fieldfare.takes.axis import Axis
 from fieldfare.units.text import figure, listed
 
-SURE = 0.9
 FITTED = 0.8  # far misses are held off: a way need not be as sure to be fitted
 MOVED_M, MOVED_SPREADS = 0.45, 3.0
-FAR_OFF_M = 0.6
+FAR_OFF_M = 0.6  # from the drawing: from here on a way is told as far off
 TOLD_C, TOLD_SPREADS, KNOWN_C = 4.0, 2.5, 3.0
 LEAST_WITNESSES, MOST_AGAINST = 3, 0.25
 

@@ -10,11 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import acos, dist, log10
 
+from fieldfare.physics.acoustics import NEAREST_M
 from fieldfare.physics.microphones import OMNI_SHARE, response
 from fieldfare.show.drawn import DrawnInput
 from fieldfare.show.record import Place3
 
-NEAREST_M = 0.05  # closer than this a source is no point
 CLEARLY = 0.15  # of the response on the axis: less may be heard either way up
 NULL_FLOOR = 10 ** (-20 / 20)  # a real mic hears at least this from its null: reflections, and its own body; PRACTICE
 

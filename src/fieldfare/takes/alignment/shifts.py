@@ -11,11 +11,11 @@ from collections.abc import Mapping, Sequence
 from math import ceil
 
 from fieldfare.show.alignment import OWN_SOURCE, PairDelay, Shift
+from fieldfare.takes.alignment.sureness import SURE
 from fieldfare.takes.axis import Axis, AxisTrack
 from fieldfare.takes.rough.roles import mix_role
 from fieldfare.units.text import figure
 
-SURE = 0.9
 _DRUMS = ("kick", "snare", "tom", "hat", "ride", "drums")
 WORTH = 0.25  # samples: less is left alone
 

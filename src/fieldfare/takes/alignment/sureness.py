@@ -12,6 +12,7 @@ from math import exp, log
 from fieldfare.takes.alignment.hearing import Lag
 from fieldfare.takes.axis import AxisTrack
 
+SURE = 0.9  # from here on a lag is taken for right
 NAMES = ("once", "clear", "height", "rival", "opposite", "apart")
 WEIGHTS = (3.87, -0.39, 6.31, -2.06, -3.83, -0.01)
 TURNED, RIVAL, DOUBTED = 0.4, 0.65, 0.85  # a peak the other way up, or another, this near is never told as sure

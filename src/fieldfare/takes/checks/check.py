@@ -8,9 +8,10 @@ from functools import cached_property
 
 import numpy as np
 
-from fieldfare.show.findings import FileState, Severity, Trouble
+from fieldfare.show.findings import FileState, Trouble
 from fieldfare.show.inputs_csv import ListedInput
 from fieldfare.show.plan import Plan, PlannedInput
+from fieldfare.show.record import Severity
 from fieldfare.takes.measure import Channel, Measures, levels_dbfs, peak_dbfs
 from fieldfare.takes.measure.grain import F64
 from fieldfare.takes.measure.hum import Hum, find_hum

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import log2
 
-from fieldfare.show.findings import FileState, Severity
+from fieldfare.show.findings import FileState
+from fieldfare.show.record import Severity
 from fieldfare.takes.checks.check import Hit, Take, spanned
 from fieldfare.takes.checks.levels import is_dead
 from fieldfare.units.clock import clock, sample_clock

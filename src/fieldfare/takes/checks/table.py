@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fieldfare.show.findings import Finding, Severity
+from fieldfare.show.findings import Finding
+from fieldfare.show.record import Severity
 from fieldfare.takes.checks import clicks, clipping, files, gains, gaps, levels, mains, pairs, sudden
 from fieldfare.takes.checks.check import Hit, Take, TakeCheck, TrackCheck
 from fieldfare.units.sources import PRACTICE

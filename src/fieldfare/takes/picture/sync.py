@@ -27,6 +27,7 @@ BLOCK_S = 10  # of the take that one worker has in hand: more would not stay nea
 FIRST_STRETCHES = 24
 SCREENED = 2  # stretches by which places that are left open are told apart
 REFERENCES = 6
+DOUBTFUL = 0.8  # a clip told with less wants a person's eye
 SURE_SHARE = 0.5  # of the readings that must agree
 SHARED_PPM = 0.5  # a clip that tells its drift less surely than this takes that of its device
 AIR_NOTE = (

@@ -13,12 +13,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldfare.physics.acoustics import speed_of_sound
+from fieldfare.physics.acoustics import USUAL_C, speed_of_sound
 from fieldfare.show.record import Place3
 from fieldfare.takes.axis import AxisTrack
 
 F64 = NDArray[np.float64]
-TEMPERATURE_C = 20.0  # where nobody said
 NEAR_S = 0.0004  # PRACTICE: tracks that say the same of the way differ by this: mics stand 0.15 m from where drawn
 ASIDE_S = 0.001  # farther apart than this they do not say the same
 ALONE = 0.7  # how sure one track alone can be, which nothing confirms
@@ -44,7 +43,7 @@ def travel_s(track: AxisTrack, camera: Place3, temperature_c: float | None) -> f
         return None
     if drawn.taking in ("mic", "split") and drawn.at is None:
         return None
-    speed = speed_of_sound(TEMPERATURE_C if temperature_c is None else temperature_c)
+    speed = speed_of_sound(USUAL_C if temperature_c is None else temperature_c)
     ways = [
         dist(place, camera) - (dist(place, drawn.at) if drawn.taking in ("mic", "split") and drawn.at else 0.0)
         for place in drawn.sound_at
@@ -82,7 +81,7 @@ def through_s(
     drawn = track.drawn
     if drawn is None or drawn.at is None or not drawn.in_air:
         return (None,) * len(places)
-    speed = speed_of_sound(TEMPERATURE_C if temperature_c is None else temperature_c)
+    speed = speed_of_sound(USUAL_C if temperature_c is None else temperature_c)
     at = drawn.at
     return tuple((dist(place, camera) - dist(place, at)) / speed for place in places)
 

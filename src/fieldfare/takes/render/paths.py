@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import acos, copysign, dist, log10
 
-from fieldfare.physics.acoustics import diffuse_level_db, speed_of_sound
+from fieldfare.physics.acoustics import NEAREST_M, USUAL_C, diffuse_level_db, speed_of_sound
 from fieldfare.physics.levels import A_OF_WHITE_DB, sum_incoherent
 from fieldfare.physics.microphones import OMNI_SHARE, random_efficiency, response
 from fieldfare.show.kit import Kit
@@ -16,9 +16,8 @@ from fieldfare.show.show import Show
 from fieldfare.show.venue import Venue
 from fieldfare.takes.render.sounders import Sounder
 
-NEAREST_M = 0.05  # closer than this a source is no point
 NULL_FLOOR = 10 ** (-24 / 20)  # no real microphone hears less than this from where its pattern has a null; PRACTICE
-ASSUMED_C, ASSUMED_REVERBERATION_S = 20.0, 1.2
+ASSUMED_REVERBERATION_S = 1.2
 CONVERTER_DBFS = -115.0
 DI_NOISE_DBU = -112.0  # at the output of a DI box with a pickup on it; PRACTICE
 UNKNOWN_NOISE_DBFS = -95.0  # of a wireless receiver and other inputs whose level the plan does not know; PRACTICE
@@ -76,7 +75,7 @@ def hall_of(venue: Venue) -> Hall:
     temperature_c, reverberation_s = venue.temperature_c.known, room.mid_reverberation_s
     assumed = []
     if temperature_c is None:
-        temperature_c, assumed = ASSUMED_C, [f"air of {ASSUMED_C:.0f} °C"]
+        temperature_c, assumed = USUAL_C, [f"air of {USUAL_C:.0f} °C"]
     if reverberation_s is None:
         reverberation_s = ASSUMED_REVERBERATION_S
         assumed.append(f"reverberation time of {ASSUMED_REVERBERATION_S} s")

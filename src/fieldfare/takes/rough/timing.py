@@ -8,7 +8,7 @@ from math import dist
 
 import numpy as np
 
-from fieldfare.physics.acoustics import speed_of_sound
+from fieldfare.physics.acoustics import USUAL_C, speed_of_sound
 from fieldfare.takes.axis import Axis, AxisTrack
 from fieldfare.takes.lag import Pieces, correlate, pieces_of
 from fieldfare.takes.rough.levels import GRAINS, TrackPower
@@ -18,7 +18,6 @@ CLEAR = 8.0  # a peak of chance alone stands about 5 above the rest
 FIRST_SHARE = 0.6  # PRACTICE
 STRETCHES, STRETCH_S = 24, 4.0
 _PIECE_S = 0.68
-TEMPERATURE_C = 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +79,7 @@ def _drawn(axis: Axis, track: AxisTrack, close: Sequence[AxisTrack]) -> Lateness
     if not sounds or track.drawn is None or track.drawn.at is None:
         return None
     middle = tuple(float(x) for x in np.mean(np.array(sounds), axis=0))
-    late_s = dist(middle, track.drawn.at) / speed_of_sound(TEMPERATURE_C)
+    late_s = dist(middle, track.drawn.at) / speed_of_sound(USUAL_C)
     says = f"stands {1000 * late_s:.1f} ms from the stage by the drawing; put as much earlier"
     return Lateness(round(late_s * axis.rate_hz), says)
 

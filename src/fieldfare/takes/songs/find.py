@@ -22,6 +22,7 @@ from fieldfare.takes.songs.program import Answer, lay_songs
 from fieldfare.units.clock import clock
 from fieldfare.units.text import figure, slug
 
+DOUBTFUL = 0.8  # a song told with less wants a person's eye
 COOL = 0.7  # what scores are multiplied by before it is told how sure they are: frames are not quite independent
 NEAR_S = 1.0  # places that are one and the same once they were looked at closely
 MOVED_LN, MOVED_SURE = 0.3, 0.5  # how far a dropped song's length may be off to be one that was added, and how sure

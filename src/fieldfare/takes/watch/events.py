@@ -6,8 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from fieldfare.show.findings import Severity
-from fieldfare.show.record import Record
+from fieldfare.show.record import Record, Severity
 
 Kind = Literal[
     "rolling",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fieldfare.physics.media import RIFF_LIMIT_BYTES
-from fieldfare.show.findings import Severity
+from fieldfare.show.record import Severity
 from fieldfare.takes.watch import thresholds as limit
 from fieldfare.takes.watch.events import Event
 from fieldfare.takes.watch.facts import Seen

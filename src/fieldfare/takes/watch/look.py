@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 
-from fieldfare.show.findings import Severity
+from fieldfare.show.record import Severity
 from fieldfare.takes.watch import thresholds as limit
 from fieldfare.takes.watch.events import Event
 from fieldfare.takes.watch.facts import Seen

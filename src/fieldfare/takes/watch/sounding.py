@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from fieldfare.show.findings import Severity
+from fieldfare.show.record import Severity
 from fieldfare.takes.watch import thresholds as limit
 from fieldfare.takes.watch.events import Event, Kind
 from fieldfare.takes.watch.facts import Heard, Seen, SeenFile

@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
-from fieldfare.show.findings import Severity
 from fieldfare.show.inputs_csv import ListedInput
 from fieldfare.show.plan import Plan
+from fieldfare.show.record import Severity
 from fieldfare.takes.watch.events import Event, Kind, Level, LineCheck
 from fieldfare.takes.watch.facts import SeenFile
 
