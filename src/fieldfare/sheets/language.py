@@ -30,7 +30,6 @@ from fieldfare.sheets.wording import day
 
 Language = Literal["en", "de"]
 LANGUAGES: tuple[Language, ...] = get_args(Language)
-NAMES: Mapping[Language, str] = {"en": "English", "de": "Deutsch"}
 
 NUMBER = r"[−+-]?\d+(?:[.,]\d+)*"
 FIGURE = re.compile(

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fieldfare.sheets.axis import Tick, time_ticks
 from fieldfare.sheets.head import Head, Printing, counted
@@ -28,7 +27,6 @@ CLOSE_S = 4.0  # shown on each side of an edge
 CLOSE_TRACKS = 5
 CLOSE_STEP_S = 0.05
 LOW_DB, HIGH_DB = -80.0, 0.0
-F64 = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

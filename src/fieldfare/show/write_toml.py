@@ -15,7 +15,6 @@ from fieldfare.show.kit import spread_tags
 from fieldfare.show.record import Fact
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
-_NUMBERED = re.compile(r"(?P<stem>.*?)(?P<number>[0-9]+)")
 _ESCAPES = {'"': '\\"', "\\": "\\\\", "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from fieldfare.plan.choice.columns import Program, uses
 from fieldfare.plan.choice.solver import Aim
@@ -138,8 +137,3 @@ def _order(program: Program) -> Aim:
     for (number, index), column in program.land.items():
         terms[column] = float((inputs - number) * index)
     return Aim("order of the list", tuple((column, factor) for column, factor in terms.items() if factor), 10**9)
-
-
-def without(aim: Aim, columns: set[int]) -> Aim:
-    """Return a goal without some of its columns."""
-    return replace(aim, terms=tuple(term for term in aim.terms if term[0] not in columns))

@@ -8,7 +8,7 @@ from itertools import chain
 from fieldfare.units.clock import clock
 from fieldfare.units.text import figure
 
-WIDTH, HEIGHT = 720.0, 190.0
+WIDTH = 720.0
 LEFT, TOP, RIGHT, BOTTOM = 56.0, 10.0, 712.0, 158.0
 STEPS_S = (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5)
 LEVELS = (1.0, 0.5, 0.25, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001)

@@ -23,7 +23,6 @@ from fieldfare.takes.alignment.stretches import SEGMENT
 from fieldfare.takes.lag import Correlation, curve_of
 
 F32 = NDArray[np.float32]
-F64 = NDArray[np.float64]
 C64 = NDArray[np.complex64]
 C128 = NDArray[np.complex128]
 

@@ -15,7 +15,6 @@ EDGES_HZ = tuple(420.0 * 2 ** (step / 12) for step in range(BANDS + 1))  # from 
 _FLOOR = 3e-4  # of a band's mean power: what is weaker changes nothing
 _MOST = 2.0  # nepers of change that count
 F32 = NDArray[np.float32]
-F64 = NDArray[np.float64]
 
 
 def band_powers(sound: F32, rate_hz: int) -> F32:

@@ -22,7 +22,6 @@ CODECS: dict[Format, tuple[str, str, int | None]] = {  # encoder, form of its sa
 CONTAINERS = {"flac": "flac", "m4a": "ipod", "mp3": "mp3"}
 HIGHEST_HZ: dict[Format, int] = {"flac": 655_350, "m4a": 48_000, "mp3": 48_000}
 _STANDARD_HZ = (48_000, 44_100)
-_CHUNK = 1 << 14
 
 
 def rate_for(form: Format, rate_hz: int) -> int:
