@@ -29,13 +29,14 @@ def test_every_stretch_is_the_samples_and_silence_where_there_are_none(
     heads = tuple(read_head(path) for path in sorted(tmp_path.iterdir()))
     recording = Course(Strand(heads, (200,)), 0)
     tracks = [AxisTrack(f"track {n}", n + 1, recording, n, None) for n in range(2)]
-    form = one_channel(heads[0].form)
+    form, told = one_channel(heads[0].form), list[int]()
     with ExitStack() as stack:
         files = [
             ChannelFile(track, stack.enter_context(write_form(tmp_path / f"{track.channel}.out", form)))
             for track in tracks
         ]
-        copy_stretch(recording, start, end, files)
+        copy_stretch(recording, start, end, files, told.append)
+    assert sum(told) == 2 * (end - start)
     held = [at for at in range(start, end) if 0 <= at < 500 or 700 <= at < 1000]
     for file in files:
         wanted = [course[at, file.track.channel] if at in held else 0 for at in range(start, end)]

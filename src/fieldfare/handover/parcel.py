@@ -273,7 +273,7 @@ def _stretches(contents: Contents, axis: Axis, to: Receiver, payload: Path) -> I
 def _write_tracks(making: _Making) -> None:
     contents, payload = making.contents, making.part / PAYLOAD
     work = [row for axis in contents.axes for row in _stretches(contents, axis, making.to, payload)]
-    total = sum((stretch.end - stretch.start) * sum(c.strand.channels for c in axis.courses) for axis, stretch in work)
+    total = sum((stretch.end - stretch.start) * len(axis.track) for axis, stretch in work)
     done = 0
 
     def tell(samples: int) -> None:

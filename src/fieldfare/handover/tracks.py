@@ -77,7 +77,7 @@ def hand_tracks(
     part
         The parcel's files that are proven.
     tell
-        Called with the samples that were written, once for each track of a recording.
+        Called with the samples that were written, block by block.
 
     Raises
     ------
@@ -89,8 +89,7 @@ def hand_tracks(
     names = _names(axis.track)
     handed: list[Handed] = []
     for course in axis.courses:
-        handed += _hand_course(axis, course, stretch, plan, part, names)
-        tell((stretch.end - stretch.start) * course.strand.channels)
+        handed += _hand_course(axis, course, stretch, plan, part, names, tell)
     return tuple(sorted(handed, key=lambda one: one.path.name))
 
 
@@ -101,7 +100,13 @@ def _names(tracks: Sequence[AxisTrack]) -> dict[int, str]:
 
 
 def _hand_course(
-    axis: Axis, course: Course, stretch: Stretch, plan: Plan, part: Proven, names: dict[int, str]
+    axis: Axis,
+    course: Course,
+    stretch: Stretch,
+    plan: Plan,
+    part: Proven,
+    names: dict[int, str],
+    tell: Callable[[int], None],
 ) -> list[Handed]:
     proofs: list[tuple[AxisTrack, Path, Proof]] = []
     opened: list[ChannelFile] = []
@@ -111,14 +116,16 @@ def _hand_course(
                 path = stretch.folder / names[id(track)]
                 if (proof := part.find(path)) is not None:
                     proofs.append((track, path, proof))
+                    tell(proof.frames)
                     continue
                 opened.append(ChannelFile(track, stack.enter_context(_writer(axis, track, stretch, plan, path))))
         if opened:
-            copy_stretch(course, stretch.start, stretch.end, opened)
+            copy_stretch(course, stretch.start, stretch.end, opened, tell)
     frames = stretch.end - stretch.start
     for one in opened:
         path = one.writer.path
         proofs.append((one.track, path, part.keep(path, frames, one.hasher.hexdigest(), one.silent)))
+        tell(0)
     return [_handed(course, *one) for one in proofs]
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import struct
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -46,7 +46,9 @@ class ChannelFile:
             left -= count
 
 
-def copy_stretch(course: Course, start: int, end: int, files: Sequence[ChannelFile]) -> None:
+def copy_stretch(
+    course: Course, start: int, end: int, files: Sequence[ChannelFile], tell: Callable[[int], None]
+) -> None:
     """Copy a stretch of a recording, each of its channels that has a file into that; every file gets as many samples.
 
     Parameters
@@ -57,6 +59,8 @@ def copy_stretch(course: Course, start: int, end: int, files: Sequence[ChannelFi
         From which sample to before which. [sample]
     files
         Of tracks of this recording, open, each with one channel in the recording's own form.
+    tell
+        Called with the samples that were written into all of them, block by block.
 
     Raises
     ------
@@ -67,7 +71,7 @@ def copy_stretch(course: Course, start: int, end: int, files: Sequence[ChannelFi
     """
     at = start
     for head, first, count, begin in course.spans(start, end):
-        _silence(files, begin - at)
+        _silence(files, begin - at, tell)
         at = begin + count
         left = count * head.frame_bytes
         for block in raw_blocks(head, _BLOCK_BYTES, first):
@@ -76,14 +80,16 @@ def copy_stretch(course: Course, start: int, end: int, files: Sequence[ChannelFi
             frames = np.frombuffer(packed, np.uint8).reshape(-1, head.channels, head.sample_bytes)
             for file in files:
                 file.write(frames[:, file.track.channel].tobytes())
+            tell(len(frames) * len(files))
             if not left:
                 break
-    _silence(files, end - at)
+    _silence(files, end - at, tell)
 
 
-def _silence(files: Sequence[ChannelFile], frames: int) -> None:
+def _silence(files: Sequence[ChannelFile], frames: int, tell: Callable[[int], None]) -> None:
     for file in files:
         file.write_silence(frames)
+    tell(frames * len(files))
 
 
 def one_channel(form: Form) -> Form:

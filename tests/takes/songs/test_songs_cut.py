@@ -19,7 +19,7 @@ from fieldfare.show.songs import BetweenSongs, Handles, Song, SongBook, TakeSong
 from fieldfare.takes.axis import Axis, find_axes
 from fieldfare.takes.songs.cut import REPORT, cut_songs
 from fieldfare.takes.songs.pieces import pieces_of
-from fieldfare.takes.wave import make_form, pack, read_cues, read_head, write_form
+from fieldfare.takes.wave import make_form, pack, read_cues, read_head, write, write_form
 from fieldfare.units.faults import Fault, NotDone
 
 LATE = 5 * RATE_HZ + 13
@@ -127,6 +127,24 @@ def test_a_recording_that_breaks_off_leaves_no_half_and_what_is_proven_is_not_cu
     last.write_bytes(whole)  # the reader is connected again, at another size: another stamp
     cut_songs(book, [axis], tmp_path / "cuts")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["cuts", "night"]
+
+
+def test_how_far_it_is_is_told_block_by_block_and_cutting_can_be_stopped_within_a_recording(tmp_path: Path) -> None:
+    (tmp_path / "take").mkdir()
+    with write(tmp_path / "take" / "all.wav", RATE_HZ, 24, 2) as file:
+        file.write(np.ones((600_000, 2), np.int32))
+    (axis,) = find_axes(tmp_path / "take")
+    shares: list[float] = []
+
+    def stop(share: float) -> None:
+        shares.append(share)
+        if share > 0.3:
+            raise KeyboardInterrupt("stopped")
+
+    with pytest.raises(KeyboardInterrupt, match="stopped"):
+        cut_songs(_book(axis, Song(title="a", start=0, end=600_000)), [axis], tmp_path / "cuts", stop)
+    assert 0.3 < shares[-1] < 0.7
+    assert not list((tmp_path / ".cuts.part").rglob("*.wav"))
 
 
 def test_another_take_is_refused(night: Path, tmp_path: Path) -> None:

@@ -34,6 +34,7 @@ KAISER = 10.0  # stopband under -100 dB
 _BLOCK = 1 << 18
 F64 = NDArray[np.float64]
 Tell = Callable[[float], None]
+Tick = Callable[[int], None]
 
 
 def apply_shifts(axis: Axis, shifts: ShiftList, folder: Path, tell: Tell | None = None) -> ShiftReport:
@@ -63,13 +64,19 @@ def apply_shifts(axis: Axis, shifts: ShiftList, folder: Path, tell: Tell | None 
     """
     work = _work(axis, shifts)
     _refuse(folder, [track for track, _ in work])
-    told = tell or (lambda share: None)
+    total, done = sum(track.course.end - track.course.late for track, _ in work), 0
+
+    def tick(samples: int) -> None:
+        nonlocal done
+        done += samples
+        if tell is not None:
+            tell(done / max(1, total))
+
     wanted = [(shift.track, shift.samples, shift.flip) for _, shift in work]
     with proven_folder(folder, stamp_of_take(axis, "shift", wanted)) as part:
         files = []
         for number, (track, shift) in enumerate(work, 1):
-            files.append(_shifted(axis, track, shift, part, (number, len(work))))
-            told(number / len(work))
+            files.append(_shifted(axis, track, shift, part, (number, len(work)), tick))
         report = ShiftReport(take=axis.name, folder=str(folder), file=tuple(files))
         write_whole(part.folder / REPORT, report.model_dump_json(indent=1).encode())
     return report
@@ -101,9 +108,15 @@ def _refuse(folder: Path, tracks: Sequence[AxisTrack]) -> None:
     refuse_small_disc(folder, needed)
 
 
-def _shifted(axis: Axis, track: AxisTrack, shift: Shift, part: Proven, place: tuple[int, int]) -> ShiftedFile:
+def _shifted(
+    axis: Axis, track: AxisTrack, shift: Shift, part: Proven, place: tuple[int, int], tick: Tick
+) -> ShiftedFile:
     path = part.folder / f"{track.number:02d}-{file_stem(track.label, 'track')}.wav"
-    proof = part.find(path) or part.keep(path, *_written(axis, track, shift, path, place))
+    proof = part.find(path)
+    if proof is None:
+        proof = part.keep(path, *_written(axis, track, shift, path, place, tick))
+    else:
+        tick(proof.frames)
     return ShiftedFile(
         track=track.label,
         source=tuple(str(head.path) for head in track.course.strand.part),
@@ -117,7 +130,9 @@ def _shifted(axis: Axis, track: AxisTrack, shift: Shift, part: Proven, place: tu
     )
 
 
-def _written(axis: Axis, track: AxisTrack, shift: Shift, path: Path, place: tuple[int, int]) -> tuple[int, str]:
+def _written(
+    axis: Axis, track: AxisTrack, shift: Shift, path: Path, place: tuple[int, int], tick: Tick
+) -> tuple[int, str]:
     """Write one shifted track; return how many frames it has and the SHA-256 of its samples."""
     course = track.course
     form = one_channel(course.strand.part[0].form)
@@ -128,6 +143,7 @@ def _written(axis: Axis, track: AxisTrack, shift: Shift, path: Path, place: tupl
             packed = pack(samples[:, np.newaxis], form)
             hasher.update(packed)
             file.write_packed(packed)
+            tick(len(samples))
     return course.end - course.late, hasher.hexdigest()
 
 

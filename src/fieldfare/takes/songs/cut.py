@@ -25,6 +25,7 @@ from fieldfare.units.text import file_stem
 
 REPORT = "cuts.json"
 Tell = Callable[[float], None]
+Tick = Callable[[int], None]
 
 
 def cut_songs(book: SongBook, axes: Sequence[Axis], folder: Path, tell: Tell | None = None) -> CutReport:
@@ -103,16 +104,20 @@ def _cut(book: SongBook, work: Sequence[tuple[Axis, Piece]], part: Proven, folde
     pieces: list[CutPiece] = []
     left_out: set[str] = set()
     done = 0
+
+    def tick(samples: int) -> None:
+        nonlocal done
+        done += samples
+        tell(done / max(1, total))
+
     for number, (axis, piece) in enumerate(work, 1):
         name = f"{number:02d}-{file_stem(piece.title, piece.kind)}"
         (part.folder / name).mkdir(exist_ok=True)
         files = []
         for course in axis.courses:
-            mine, out = _cut_course(axis, course, piece, part, part.folder / name)
+            mine, out = _cut_course(axis, course, piece, part, part.folder / name, tick)
             files += mine
             left_out |= out
-            done += (piece.end - piece.start) * len(mine)
-            tell(done / max(1, total))
         pieces.append(_piece(axis, piece, sorted(files, key=lambda one: one.file)))
     rates = {axis.rate_hz for axis, _ in work}
     return CutReport(
@@ -139,7 +144,9 @@ def _piece(axis: Axis, piece: Piece, files: Sequence[CutFile]) -> CutPiece:
     )
 
 
-def _cut_course(axis: Axis, course: Course, piece: Piece, part: Proven, folder: Path) -> tuple[list[CutFile], set[str]]:
+def _cut_course(
+    axis: Axis, course: Course, piece: Piece, part: Proven, folder: Path, tick: Tick
+) -> tuple[list[CutFile], set[str]]:
     """Cut one recording: each of its channels that is a track into a file of its own, but for those that are proven."""
     form = one_channel(course.strand.part[0].form)
     cut, names = CutSet(piece.title, piece.start, piece.end, len(axis.track)), _names(axis)
@@ -153,13 +160,16 @@ def _cut_course(axis: Axis, course: Course, piece: Piece, part: Proven, folder: 
                 left_out |= chunks.left_out
                 if (proof := part.find(path)) is not None:
                     proofs.append((track, proof))
+                    tick(proof.frames)
                     continue
                 writer = stack.enter_context(write_form(path, form, chunks.before, chunks.behind))
                 opened.append(ChannelFile(track, writer))
         if opened:
-            copy_stretch(course, piece.start, piece.end, opened)
+            copy_stretch(course, piece.start, piece.end, opened, tick)
     frames = piece.end - piece.start
-    proofs += [(one.track, part.keep(one.writer.path, frames, one.hasher.hexdigest(), one.silent)) for one in opened]
+    for one in opened:
+        proofs.append((one.track, part.keep(one.writer.path, frames, one.hasher.hexdigest(), one.silent)))
+        tick(0)
     sources = tuple(str(head.path) for head, *_ in course.spans(piece.start, piece.end))
     return [_file(track, proof, sources) for track, proof in proofs], left_out
 
