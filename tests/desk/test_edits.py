@@ -365,7 +365,7 @@ def test_what_the_plan_says_is_said_in_the_language_that_the_device_has_chosen(c
     page = _send(client, "/language", language="de", to=there).text
     assert '<span lang="de">Mitte des Bereichs, der im lautesten Moment am Mikrofon zu erwarten ist</span>' in page
     assert '<span lang="de">Was läuft sonst am Stromkreis' in client.get(f"{BASE}/advance").text
-    assert client.get(f"{BASE}/advance/venue.txt").text.startswith("An den Ort")
+    assert client.get(f"{BASE}/advance/venue.txt").text.startswith("An den Veranstaltungsort")
     assert "&amp;language=de" in client.get(f"{BASE}/sheets").text
     client.get(f"{BASE}/sheets?paper=letter")
     letter = PdfReader(BytesIO(client.get(f"{BASE}/advance/venue.pdf").content)).pages[0]

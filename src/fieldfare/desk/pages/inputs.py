@@ -55,6 +55,7 @@ class Station:
 
     kind: str
     name: str
+    tag: str
     detail: str
     shades: tuple[str, ...]
     fails: str
@@ -191,7 +192,8 @@ def stations(row: PlannedInput, hits: tuple[Hit, ...]) -> Iterator[Station]:
         yield Station(
             kind=hop.kind,
             name=cable_words(lead) if lead else hop.name,
-            detail=hop.tag if lead else " ".join(part for part in (hop.tag, hop.detail) if part),
+            tag=hop.tag,
+            detail="" if lead else hop.detail,
             shades=(lead.colour,) if lead and lead.colour else (),
             fails=min(here, key=("stop", "warn", "note").index) if here else "",
         )
