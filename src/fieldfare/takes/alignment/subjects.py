@@ -7,7 +7,7 @@ from math import dist
 
 from fieldfare.show.alignment import PairKind
 from fieldfare.takes.axis import AxisTrack
-from fieldfare.takes.rough.roles import is_aside, stem_of, words_of
+from fieldfare.takes.rough.roles import is_aside, side_of, stem_of, words_of
 
 SAME_PLACE_M = 0.3  # sources of other names that are closer than this are one place: a player who changes instruments
 LONGEST_S: dict[str, float] = {"overhead": 0.06, "room": 0.12, "house mix": 0.12, "spill": 0.06}
@@ -40,6 +40,14 @@ def are_fellows(one: AxisTrack, other: AxisTrack) -> bool:
             return bool(set(a.sound_at) & set(b.sound_at)) or is_di(one) or is_di(other)
         return min(dist(here, there) for here in a.sound_at for there in b.sound_at) < SAME_PLACE_M
     return a.source.casefold() == b.source.casefold()
+
+
+def are_sides(one: AxisTrack, other: AxisTrack) -> bool:
+    """Tell whether two tracks are the two sides of a stereo pair: what lies between them in time is its width."""
+    a, b = one.drawn, other.drawn
+    if a is not None and b is not None and (a.pair or b.pair):
+        return a.pair == b.id
+    return _stem(one) == _stem(other) and side_of(one.label) * side_of(other.label) < 0
 
 
 def _stem(track: AxisTrack) -> str:
@@ -81,8 +89,8 @@ def within_s(source: AxisTrack, listener: AxisTrack) -> tuple[float, float]:
 def pairs_of(tracks: Sequence[AxisTrack], silent: Sequence[bool]) -> list[tuple[int, int]]:
     """Return every pair that is measured: the track close to a source, and one that hears it too.
 
-    Two tracks close to one source are one pair, the DI first, else the first mic as the plan has them. A DI is listened
-    with too: that it hears nobody else says what it is.
+    Two tracks close to one source are one pair, the DI first, else the first mic as the plan has them; the two sides of
+    a stereo pair are none. A DI is listened with too: that it hears nobody else says what it is.
     """
     heard = [place for place in range(len(tracks)) if not silent[place]]
     found = []
@@ -91,7 +99,7 @@ def pairs_of(tracks: Sequence[AxisTrack], silent: Sequence[bool]) -> list[tuple[
             if a == b or not is_close(tracks[a]) or tracks[b].role == "talk":
                 continue
             if are_fellows(tracks[a], tracks[b]):
-                if _rank(tracks, a) < _rank(tracks, b):
+                if _rank(tracks, a) < _rank(tracks, b) and not are_sides(tracks[a], tracks[b]):
                     found.append((a, b))
             else:
                 found.append((a, b))
