@@ -28,6 +28,8 @@ PAGES = (
     "lineup",
 )  # fmt: skip
 CLIP_S = 18
+SMALL = """[...document.querySelectorAll(".list input[type=checkbox]")].map(tick => tick.getBoundingClientRect())
+    .filter(box => box.width && Math.min(box.width, box.height) < 48).map(box => [box.width, box.height])"""
 
 
 @pytest.fixture
@@ -88,8 +90,8 @@ def test_a_recording_that_stands_still_is_told_on_every_page_of_the_night(
         expect(page.locator("[data-watch] li", has_text=stands).first).to_be_visible(timeout=60_000)
         phone = open_page(f"{BASE}/marks", wide=390, high=844, light="stage")
         expect(phone.get_by_text(stands).first).to_be_visible()
-        page.get_by_role("button", name="Stop, and keep what is done").click()
-        expect(page.locator("#job-watch")).to_contain_text("Stopped")
+        page.get_by_role("button", name="Stop watching").click()
+        expect(page.locator("#job-watch")).to_contain_text("Nobody watches the recording now")
     assert all(file.stat().st_size > RATE for file in growing.iterdir())
 
 
@@ -123,6 +125,9 @@ def test_no_page_with_something_on_it_has_a_serious_fault_or_is_wider_than_the_s
             ]
             if serious:
                 wrong[f"{path} {wide} {light}"] = serious
+            small = page.evaluate(SMALL) if wide < 800 else []
+            if small:
+                wrong[f"{path} {wide} is too small for a thumb"] = small
             if (width := page.evaluate("document.documentElement.scrollWidth")) > wide:
                 wrong[f"{path} {wide} is too wide"] = width
     assert wrong == {}

@@ -22,7 +22,7 @@ from fieldfare.desk.jobs import Job, Jobs, Tell
 from fieldfare.show.findings import OffloadReport
 from fieldfare.show.mix import MixReport
 from fieldfare.takes.wave import write_whole
-from fieldfare.units.faults import Fault
+from fieldfare.units.faults import Fault, NotDone
 
 BASE = "/shows/midwinter-dance"
 PATIENCE_S = 120.0
@@ -162,6 +162,29 @@ def test_work_that_fails_says_why_in_one_sentence(tmp_path: Path) -> None:
     failed = jobs.look(file)
     assert failed is not None
     assert (failed.state, failed.says) == ("failed", "disc-a: the disc is full; make room")
+
+
+def test_work_that_cannot_be_written_down_is_not_begun_and_work_that_runs_ends_all_the_same(tmp_path: Path) -> None:
+    jobs, file = Jobs(), tmp_path / "takes" / "job.json"
+    asked = Job(kind="cut", asks={}, state="running")
+    file.parent.write_text("no folder", "utf-8")
+    with pytest.raises(NotDone, match="cannot be written"):
+        jobs.begin(file, asked, lambda tell: "never")
+    assert jobs.look(file) is None
+
+    def losing(tell: Tell) -> str:
+        file.unlink()
+        file.parent.rmdir()
+        file.parent.write_text("no folder", "utf-8")
+        tell("cutting", 0.5)
+        return "cut"
+
+    file.parent.unlink()
+    jobs.begin(file, asked, losing)
+    jobs.wait(file, PATIENCE_S)
+    ended = jobs.look(file)
+    assert ended is not None
+    assert (ended.state, ended.says) == ("done", "cut")
 
 
 def test_work_that_reaches_beyond_the_show_is_begun_with_its_folders_named(client: httpx.Client) -> None:

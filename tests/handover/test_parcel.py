@@ -274,7 +274,7 @@ def test_what_people_read_in_a_parcel_is_german_where_that_is_asked(night: Night
         text = re.sub(r"^ +\d\d_[^:]*: .*?(?=,|\(|$)|^\S+: (?=\d)", "", text, flags=re.MULTILINE)  # files and labels
         left = re.findall(r"\b(the|and|is|was|of|to|on|not|nothing|one|every|who|it|recorded|made)\b", text)
         assert left == [], text
-    assert "24 bit, ein Kanal je Datei" in (data / "notes.txt").read_text("utf-8")
+    assert "24 Bit, ein Kanal je Datei" in (data / "notes.txt").read_text("utf-8")
     assert f"({LATE} Samples Stille, wo nichts aufgenommen wurde)" in (data / "notes.txt").read_text("utf-8")
     assert '<html lang="de">' in (data / "listen.html").read_text("utf-8")
     assert "Midwinter Dance, Eingänge" in pdf.all_words((data / "sheets" / "input_list.pdf").read_bytes())

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Literal
 
@@ -12,7 +13,7 @@ from pydantic import ValidationError
 
 from fieldfare.show.files import write_whole
 from fieldfare.show.record import Record
-from fieldfare.units.faults import Fault
+from fieldfare.units.faults import Fault, NotDone
 
 State = Literal["running", "stopped", "failed", "done"]
 Asks = dict[str, str | bool | list[str]]
@@ -72,17 +73,18 @@ class Jobs:
         ------
         Fault
             It is being done already.
+        NotDone
+            It cannot be written down that it runs; it was not begun.
         """
         with self._lock:
             if file in self._running and self._running[file].is_alive():
                 raise Fault(f"{job.kind} is being done already", file.parent.name, "wait for it, or stop it first")
+            _write(file, job)
             self._stop[file] = threading.Event()
             self._now[file] = job
             thread = threading.Thread(target=self._do, args=(file, job, work), name=job.kind, daemon=True)
             self._running[file] = thread
-        file.parent.mkdir(exist_ok=True)
-        self._write(file, job)
-        thread.start()
+            thread.start()
 
     def stop(self, file: Path) -> None:
         """Ask work to stop where it is; what is done stays done."""
@@ -113,7 +115,8 @@ class Jobs:
                 self._now[file] = now
             if time.monotonic() - written > WRITE_EVERY_S:
                 written = time.monotonic()
-                self._write(file, now)
+                with suppress(NotDone):  # a full disc here is no reason to stop what is made on another
+                    _write(file, now)
 
         end: dict[str, object]
         try:
@@ -127,8 +130,11 @@ class Jobs:
         with self._lock:
             self._now[file] = self._now[file].model_copy(update=end)
             last = self._now[file]
-        self._write(file, last)
+        with suppress(NotDone):
+            _write(file, last)
 
-    @staticmethod
-    def _write(file: Path, job: Job) -> None:
-        write_whole(file, job.model_dump_json(indent=1).encode(), replace=True)
+
+def _write(file: Path, job: Job) -> None:
+    with suppress(OSError):
+        file.parent.mkdir(exist_ok=True)
+    write_whole(file, job.model_dump_json(indent=1).encode(), replace=True)

@@ -21,24 +21,39 @@ class Kind:
     running: str
     again: str  # what the button says that goes on with it
     make: Callable[[Book, Asks], Work]
-    resumes: bool = False  # what was done stays done; other work begins from the beginning
+    left: str = "What was done is kept; it goes on where it was."  # said of it where it was stopped or cut off
+    stop: str = "Stop, and keep what is done"  # what the button says that stops it
     reaches_out: bool = False  # beyond the show's folder: only the laptop's own browser may begin it
 
 
 GO_ON = "Go on where it was"
+BESIDE = "What is proven is kept, hidden beside that folder; it goes on where it was."
 KINDS: Mapping[str, Kind] = {
-    "offload": Kind("offload", "Copying", GO_ON, offload.copying, resumes=True, reaches_out=True),
-    "songs": Kind("songs", "Listening for songs", GO_ON, songs.finding, resumes=True),
-    "cut": Kind("songs", "Cutting the songs", GO_ON, songs.cutting, resumes=True, reaches_out=True),
-    "timing": Kind("timing", "Measuring delays and polarity", GO_ON, timing.measuring, resumes=True),
-    "shift": Kind("timing", "Writing shifted tracks", GO_ON, timing.shifting, resumes=True, reaches_out=True),
-    "rough": Kind("rough", "Mixing", GO_ON, rough.mixing, resumes=True),
-    "pictures": Kind(
-        "pictures", "Putting pictures to the sound", GO_ON, pictures.putting, resumes=True, reaches_out=True
+    "offload": Kind("offload", "Copying", GO_ON, offload.copying, reaches_out=True),
+    "songs": Kind("songs", "Listening for songs", GO_ON, songs.finding),
+    "cut": Kind("songs", "Cutting the songs", GO_ON, songs.cutting, BESIDE, reaches_out=True),
+    "timing": Kind("timing", "Measuring delays and polarity", GO_ON, timing.measuring),
+    "shift": Kind("timing", "Writing shifted tracks", GO_ON, timing.shifting, BESIDE, reaches_out=True),
+    "rough": Kind("rough", "Mixing", GO_ON, rough.mixing),
+    "pictures": Kind("pictures", "Putting pictures to the sound", GO_ON, pictures.putting, reaches_out=True),
+    "parcel": Kind("handover", "Making a parcel", GO_ON, parcels.packing, BESIDE, reaches_out=True),
+    "whatif": Kind(
+        "sheets",
+        "Trying every failure",
+        "Try them again",
+        whatif.trying,
+        "Nothing of it is kept; it begins anew.",
+        "Stop",
     ),
-    "parcel": Kind("handover", "Making a parcel", GO_ON, parcels.packing, resumes=True, reaches_out=True),
-    "whatif": Kind("sheets", "Trying every failure", "Try them again", whatif.trying),
-    "watch": Kind("watch", "Watching", "Watch again", watch.watching, reaches_out=True),
+    "watch": Kind(
+        "watch",
+        "Watching",
+        "Watch again",
+        watch.watching,
+        "Nobody watches the recording now.",
+        "Stop watching",
+        reaches_out=True,
+    ),
 }
 
 

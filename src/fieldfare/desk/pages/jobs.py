@@ -15,7 +15,7 @@ from fieldfare.desk.frame import Frame
 from fieldfare.desk.jobs import Asks, Job
 from fieldfare.desk.pages.here import TheShow, frame_of
 from fieldfare.desk.render import html
-from fieldfare.desk.work import job_file, kind_of
+from fieldfare.desk.work import GO_ON, job_file, kind_of
 
 router = APIRouter(prefix="/shows/{key}")
 Kindly = Annotated[str, PathPart(max_length=40)]
@@ -31,6 +31,7 @@ class JobView:
     words: str
     about: str  # the folder that it is about
     again: str
+    stop: str
     may: bool  # whether who looks may begin, stop and go on
 
 
@@ -49,15 +50,12 @@ def job_view(here: TheShow, kind: str) -> JobView | None:
     if job is None:
         return None
     if job.state == "stopped":
-        left = (
-            "What was done is kept; it goes on where it was." if about.resumes else "It begins anew; no half is left."
-        )
-        job = job.model_copy(update={"says": f"{job.says} {left}"})
+        job = job.model_copy(update={"says": f"{job.says} {about.left}"})
     words = {"running": about.running, "stopped": "Stopped", "failed": "Not done", "done": "Done"}[job.state]
     may = here.session.role == "edit" and (here.session.local or not about.reaches_out)
     folder = job.asks.get("card") or job.asks.get("folder") or ""
-    again = "Try again" if job.state == "failed" and about.resumes else about.again
-    return JobView(kind, job, words, str(folder), again, may)
+    again = "Try again" if job.state == "failed" and about.again == GO_ON else about.again
+    return JobView(kind, job, words, str(folder), again, about.stop, may)
 
 
 def begin_job(here: TheShow, kind: str, asks: Asks, stage: str) -> None:

@@ -28,7 +28,7 @@ from fieldfare.store.undo import Steps
 from fieldfare.takes.excerpt import Excerpt, as_wav, mixed, outline
 from fieldfare.takes.offload.kept import copies_name, kept_report
 from fieldfare.takes.songs.find import DOUBTFUL
-from fieldfare.units.clock import sample_clock
+from fieldfare.units.clock import clock, sample_clock
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import figure
 
@@ -170,7 +170,7 @@ def _line(number: int, song: Song, rate_hz: int, opened: bool) -> SongLine:
         mark=mark_of(song),
         start=sample_clock(song.start, rate_hz),
         end=sample_clock(song.end, rate_hz),
-        length=sample_clock(song.end - song.start, rate_hz)[:-4],
+        length=clock((song.end - song.start) / rate_hz),
         sure=figure(100 * min(sure)),
         doubtful=min(sure) < DOUBTFUL,
         opened=opened,
