@@ -77,6 +77,18 @@ def test_copies_that_are_gone_and_other_places_are_not_carried_on(tmp_path: Path
     assert len(_offloaded(tmp_path, second, elsewhere).file) == 1
 
 
+def test_a_report_that_nobody_can_read_is_put_aside_and_said(tmp_path: Path) -> None:
+    """Once it stopped every later offload at its end, with the advice to offload again."""
+    first, roots = make_card(tmp_path), discs(tmp_path)
+    (tmp_path / "takes").mkdir()
+    (tmp_path / "takes" / "offload.json").write_text('{"file": [', "utf-8")
+    plan = Plan.model_construct(**NAMED, input=(), rate_hz=48_000, bits=24)
+    told = offload_show(first, roots, tmp_path, plan, 50.0, same_device=True)
+    assert "could not be read and is now offload (damaged).json" in told.notes[-1]
+    assert kept_report(tmp_path) == told
+    assert (tmp_path / "takes" / "offload (damaged).json").read_text("utf-8") == '{"file": ['
+
+
 def test_copies_are_found_from_another_folder_than_they_were_made_from(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -72,6 +72,8 @@ def tell(report: OffloadReport) -> None:
         say("Not safe to wipe the card:")
         for missing in report.missing:
             say(missing, indent=1, hang=2)
+    for note in report.notes:
+        say(f"Note: {note}.", hang=2)
     for take in report.take:
         tell_take(take)
 

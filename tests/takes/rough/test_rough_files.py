@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from hashlib import sha256
 from pathlib import Path
 
@@ -196,6 +197,25 @@ def test_a_folder_that_cannot_be_written_is_told(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way", "utf-8")
     with pytest.raises(NotDone, match="cannot be made"):
         render_mix(axis, _sheet(axis), tmp_path / "file" / "mix")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a process there has no limit for its files")
+@pytest.mark.parametrize("formats", [("wav",), ("flac",)])
+def test_a_disc_that_takes_no_more_is_told_and_nothing_half_written_stays(
+    tmp_path: Path, formats: tuple[Format, ...]
+) -> None:
+    import resource
+
+    axis = _take(tmp_path / "take")
+    sheet = _sheet(axis)
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, before[1]))
+    try:
+        with pytest.raises(NotDone, match=r"mix: file too large; check the folder and the room on its disc"):
+            render_mix(axis, sheet, tmp_path / "mix", formats)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+    assert not (tmp_path / "mix").exists()
 
 
 def test_a_silent_take_gives_silent_files(tmp_path: Path) -> None:

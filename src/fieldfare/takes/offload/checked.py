@@ -52,5 +52,4 @@ def offload_show(
         tell=tell,
     )
     report = report.model_copy(update={"take": listener.reports(card, plan, mains_hz)})
-    keep_report(folder, plan, report)
-    return report
+    return keep_report(folder, plan, report)

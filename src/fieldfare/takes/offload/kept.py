@@ -9,7 +9,8 @@ from fieldfare.show.files import write_whole
 from fieldfare.show.findings import OffloadReport, TakeReport
 from fieldfare.show.kept import read_kept
 from fieldfare.show.plan import Plan
-from fieldfare.units.faults import Fault
+from fieldfare.takes.offload.place import free_name
+from fieldfare.units.faults import Fault, NotDone
 from fieldfare.units.text import listed, slug
 
 TAKES = "takes"
@@ -21,21 +22,46 @@ def copies_name(plan: Plan) -> str:
     return f"{plan.date:%Y-%m-%d}-{slug(plan.title)}"
 
 
-def keep_report(folder: Path, plan: Plan, report: OffloadReport) -> None:
+def keep_report(folder: Path, plan: Plan, report: OffloadReport) -> OffloadReport:
     """Keep an offload's report in the show's folder, with what earlier cards brought to the same places.
+
+    Returns
+    -------
+    The report as it was given; where the one that was kept before could not be read and was put aside, that is noted.
 
     Raises
     ------
-    Fault
-        What was kept there before is no such report.
     NotDone
         It cannot be written there.
     """
-    earlier = kept_report(folder)
+    try:
+        earlier = kept_report(folder)
+    except Fault:
+        earlier, report = None, _noted(report, _put_aside(folder / TAKES / REPORT))
+    alone = report
     if earlier is not None and earlier.destination == report.destination:
         report = _joined(earlier, report, [Path(place) / copies_name(plan) for place in report.destination])
     (folder / TAKES).mkdir(exist_ok=True)
     write_whole(folder / TAKES / REPORT, report.model_dump_json(indent=1).encode(), replace=True)
+    return alone
+
+
+def _put_aside(file: Path) -> Path:
+    """Keep what nobody can read, in case somebody can: it may be all that tells of an earlier card."""
+    try:
+        return file.rename(free_name(file, "damaged"))
+    except OSError as error:
+        why = (error.strerror or "the system refused").lower()
+        raise NotDone(
+            f"is no report and cannot be put aside: {why}", str(file), "see to the rights of its folder"
+        ) from error
+
+
+def _noted(report: OffloadReport, aside: Path) -> OffloadReport:
+    says = (
+        f"the report kept before could not be read and is now {aside.name}; what it said of earlier cards is not here"
+    )
+    return report.model_copy(update={"notes": (*report.notes, says)})
 
 
 def kept_report(folder: Path) -> OffloadReport | None:

@@ -6,6 +6,7 @@ import os
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
@@ -116,7 +117,7 @@ def render_mix(
     except OSError as error:
         raise NotDone(f"cannot be made ({error.strerror})", str(folder), "name another folder") from error
     found: list[Rendered] = []
-    with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
+    with _not_left_empty(folder), ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
         for piece in pieces:
             files = [one for one in known if Path(one.file).stem == piece.name]
             if not files:
@@ -125,6 +126,19 @@ def render_mix(
                     keep(files)
             found += files
     return MixReport(take=axis.name, sheet=sheet_file, file=tuple(found), note=tuple(_notes(sheet, found, axis)))
+
+
+@contextmanager
+def _not_left_empty(folder: Path) -> Iterator[None]:
+    """Say where a disc gave up; a folder that nothing came into is taken away."""
+    try:
+        yield
+    except OSError as error:
+        why = (error.strerror or "the system refused").lower()
+        raise NotDone(why, str(error.filename or folder), "check the folder and the room on its disc") from error
+    finally:
+        with suppress(OSError):
+            folder.rmdir()  # which it refuses where something is in it
 
 
 def _check_fits(axis: Axis, sheet: MixSheet) -> None:
