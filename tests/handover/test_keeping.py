@@ -184,6 +184,25 @@ def test_the_first_place_must_hold_what_was_offloaded(tmp_path: Path) -> None:
         add_place(ArchiveBook(show="x"), place, "", DAY, report, lambda what, share: None)
 
 
+def test_a_first_place_from_which_a_track_is_missing_is_not_what_there_is_to_keep(tmp_path: Path) -> None:
+    place = _fill(tmp_path / "disc-a")
+    files = [
+        CopiedFile(
+            path=f"take/{file.name}",
+            bytes=file.stat().st_size,
+            sha256=hashed(file, ["sha256"])[0]["sha256"],
+            read_back=(),
+        )
+        for file in sorted((place / "take").iterdir())
+    ]
+    report = OffloadReport(card="c", destination=(), devices=2, file=tuple(files), complete=True)
+    (place / files[1].path).unlink()
+    with pytest.raises(NotDone, match=r"take/01\.wav of the offload is not in it; add the other copy first"):
+        add_place(ArchiveBook(show="x"), place, "", DAY, report, lambda what, share: None)
+    whole = add_place(ArchiveBook(show="x"), place / "take", "", DAY, report, lambda what, share: None)
+    assert len(whole.file) == len(files) - 1
+
+
 def test_the_book_is_read_as_it_was_written_and_another_file_is_refused(tmp_path: Path) -> None:
     assert read_archive(tmp_path) is None
     book = _kept(tmp_path, "disc-a", "disc-b")

@@ -78,6 +78,12 @@ def _first(folder: Path, report: OffloadReport | None, tell: Tell) -> tuple[Kept
     if not paths:
         raise Fault("there is no file in it", str(folder), "name the folder that holds the recordings")
     offloaded = {one.path: one.sha256 for one in report.file} if report else {}
+    lacking = [name for name in offloaded if name not in paths]
+    if lacking and len(lacking) < len(offloaded):
+        what = f"{listed(lacking[:3])} of the offload {'is' if len(lacking) == 1 else 'are'} not in it"
+        more = f", nor {len(lacking) - 3} more" if len(lacking) > 3 else ""
+        remedy = "add the other copy first; where only one take is kept, name that take's own folder"
+        raise NotDone(f"{what}{more}", str(folder), remedy)
     total = sum(path.stat().st_size for path in paths.values())
     kept, done = [], 0
     for name, path in paths.items():
