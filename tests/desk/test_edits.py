@@ -126,6 +126,20 @@ def test_a_line_up_is_read_shown_and_added(client: httpx.Client, folder: Path) -
     assert (last.name, last.at) == ("Fiddle 2", (-1.5, 1.0))
 
 
+def test_what_is_said_of_a_source_besides_is_kept_as_far_as_its_kind_knows_it(
+    client: httpx.Client, folder: Path
+) -> None:
+    read = _send(client, f"{BASE}/lineup/read", text="maybe a bouzouki with pickup").text
+    assert re.search(r'name="has" value="pickup"', read)
+    assert re.search(r"<option selected>possible</option>", read)
+    added = {"take": ["0", "1"], "name": ["A", "B"], "x": ["0", "1"], "y": ["1", "1"], "act": "The Tidemill Stompers"}
+    said = {"sure": ["possible", "expected"], "has": ["pickup", "pickup"], "counts": ["toms=3;", "toms=3;x=1;toms=999"]}
+    _send(client, f"{BASE}/lineup/add", **added, **said, recipe=["bouzouki", "drum kit"])
+    first, second = read_show(_show_file(folder)).show.sources[-2:]
+    assert (first.status, first.has, first.counts) == ("possible", ("pickup",), {})
+    assert (second.status, second.has, second.counts) == ("expected", (), {"toms": 3})
+
+
 def test_a_source_that_is_renamed_is_followed_by_who_doubles_with_it(client: httpx.Client, folder: Path) -> None:
     fields = {"source": "Clarinet", "name": "Κλαρινέτο", "recipe": "clarinet", "status": "confirmed"}
     assert _send(client, f"{BASE}/lineup/change", **fields).status_code == 200

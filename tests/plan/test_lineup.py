@@ -36,6 +36,22 @@ def test_every_way_to_say_two(text: str) -> None:
     assert _recipes(text) == ["fiddle", "fiddle"]
 
 
+def test_what_is_said_besides_is_understood() -> None:
+    text = "drums with two toms, bass with amp, perhaps a fiddle with pickup, 2 saxes?, bass di"
+    said = [(one.recipe, one.status, one.has, one.counts) for one in read_lineup(text, RECIPES, STAGE).source]
+    assert said == [
+        ("drum kit", "expected", (), {"toms": 2}),
+        ("electric bass", "expected", ("amplifier",), {}),
+        ("fiddle", "possible", ("pickup",), {}),
+        ("alto saxophone", "possible", (), {}),
+        ("alto saxophone", "possible", (), {}),
+        ("electric bass", "expected", (), {}),
+    ]
+    assert read_lineup("fiddle with bells on", RECIPES, STAGE).not_understood == (
+        "fiddle with bells on (did you mean fiddle?)",
+    )
+
+
 def test_what_is_not_known_is_told_with_its_nearest() -> None:
     read = read_lineup("fidle; kazoo, 0 drums, 999 drums", RECIPES, STAGE)
     assert read.source == ()

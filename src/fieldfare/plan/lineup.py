@@ -7,8 +7,10 @@ beside them, voices along the front, the room before the stage.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
 
 from fieldfare.plan.recipes import Recipe
 from fieldfare.show.record import Place
@@ -50,8 +52,22 @@ PLACES: dict[str, tuple[float, float]] = {  # of the stage: across from −1 to 
     "woodwind": (0.6, 0.4), "strings": (-0.5, 0.35), "folk": (0.3, 0.35), "percussion": (0.4, 0.75),
     "voices": (0.0, 0.2), "rooms": (-0.9, 0.05),
 }  # fmt: skip
+UNSURE = re.compile(r"\b(?:maybe|perhaps|possibly)\b|\?")  # a source of which that is said is only possible
+HELD = {"amp": "amplifier", "amps": "amplifier", "di": "clean DI"}  # what people say for what a recipe can use
 APART = 0.28  # two of one family stand this far apart, of half the stage's width
 _COUNT = re.compile(r"^(?:(\d+)\s*[x×]?\s+|(\d+)[x×]\s*)?(.*?)(?:\s*[x×]\s*(\d+))?$")
+
+
+Sure: TypeAlias = Literal["expected", "possible"]
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What was said of a source besides what it is."""
+
+    status: Sure = "expected"
+    has: tuple[str, ...] = ()
+    counts: Mapping[str, int] = field(default_factory=dict[str, int])
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +84,8 @@ def read_lineup(text: str, recipes: Mapping[str, Recipe], stage: Stage, there: t
     Parameters
     ----------
     text
-        Parts with a comma, a semicolon, "and", "+" or a line between them, each with how many there are, if several.
+        Parts with a comma, a semicolon, "and", "+" or a line between them, each with how many there are, if several:
+        "maybe a violin with pickup" is a possible source, "drums with three toms" counts a part of one.
     recipes
         By name.
     stage
@@ -76,17 +93,20 @@ def read_lineup(text: str, recipes: Mapping[str, Recipe], stage: Stage, there: t
     there
         Sources of the show already: no new one takes the name of one of them.
     """
-    found: list[Recipe] = []
+    found: list[tuple[Recipe, Said]] = []
     unknown: list[str] = []
     for part in re.split(r",|;|\n|\+|&|\band\b", text.casefold()):
         if not part.strip():
             continue
-        count, words = _counted(part)
-        recipe = _recipe(words, recipes)
-        if recipe is None or not 0 < count <= MOST:
+        name, _, more = UNSURE.sub(" ", part).partition(" with ")
+        count, words = _counted(name)
+        recipe = _recipe(words, recipes) or _recipe(words.removesuffix(" di"), recipes)
+        said = _said(more, recipe, "possible" if UNSURE.search(part) else "expected") if recipe else None
+        if recipe is None or said is None or not 0 < count <= MOST:
             unknown.append(_unknown(part.strip(), words, recipes))
         else:
-            found += _one_lead(recipe, words, count, recipes, [*found], there)
+            before = [one for one, _ in found]
+            found += [(one, said) for one in _one_lead(recipe, words, count, recipes, before, there)]
     return Lineup(tuple(_placed(found, stage, there)), tuple(unknown))
 
 
@@ -99,6 +119,19 @@ def _counted(part: str) -> tuple[int, str]:
     assert match is not None  # every part of it may be empty
     number = next((one for one in (match[1], match[2], match[4]) if one), "1")
     return int(number[:4]), match[3]
+
+
+def _said(more: str, recipe: Recipe, status: Sure) -> Said | None:
+    """Read what stands behind "with": a part that is counted, or something that the recipe can use; none otherwise."""
+    if not more.strip():
+        return Said(status)
+    count, words = _counted(more)
+    for form in (words, f"{words}s", *_singular(words)):
+        if form in recipe.usual and 0 <= count <= MOST:
+            return Said(status, counts={form: count})
+        if HELD.get(form, form) in recipe.uses:
+            return Said(status, has=(HELD.get(form, form),))
+    return None
 
 
 def _recipe(words: str, recipes: Mapping[str, Recipe]) -> Recipe | None:
@@ -133,12 +166,12 @@ def _unknown(part: str, words: str, recipes: Mapping[str, Recipe]) -> str:
     return f"{part} (did you mean {guess}?)" if guess else part
 
 
-def _placed(found: list[Recipe], stage: Stage, there: tuple[Source, ...]) -> Iterator[Source]:
+def _placed(found: list[tuple[Recipe, Said]], stage: Stage, there: tuple[Source, ...]) -> Iterator[Source]:
     taken = {one.name.casefold() for one in there}
-    total = {name: sum(one.name == name for one in found) for name in {one.name for one in found}}
+    total = Counter(recipe.name for recipe, _ in found)
     in_family: dict[str, int] = {}
     seen: dict[str, int] = {}
-    for recipe in found:
+    for recipe, said in found:
         base = recipe.name[:1].upper() + recipe.name[1:]
         number = seen.get(recipe.name, 0) + 1
         name = base if total[recipe.name] == 1 else f"{base} {number}"
@@ -149,7 +182,8 @@ def _placed(found: list[Recipe], stage: Stage, there: tuple[Source, ...]) -> Ite
         taken.add(name.casefold())
         place = in_family.get(recipe.family, 0)
         in_family[recipe.family] = place + 1
-        yield Source(name=name, recipe=recipe.name, at=_place(recipe.family, place, stage))
+        at = _place(recipe.family, place, stage)
+        yield Source(name=name, recipe=recipe.name, at=at, status=said.status, has=said.has, counts=dict(said.counts))
 
 
 def _place(family: str, number: int, stage: Stage) -> Place:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
+from starlette.datastructures import FormData
 
 from fieldfare.desk.book import Last, Open
 from fieldfare.desk.desk import Editing
@@ -14,7 +15,7 @@ from fieldfare.desk.edits import add_sources, change_source, remove_source
 from fieldfare.desk.frame import Frame
 from fieldfare.desk.pages.here import TheShow
 from fieldfare.desk.render import html
-from fieldfare.plan.lineup import Lineup, read_lineup
+from fieldfare.plan.lineup import MOST, Lineup, read_lineup
 from fieldfare.plan.recipes import Recipe, show_recipes
 from fieldfare.show.plan import Plan
 from fieldfare.show.show import Importance, Source
@@ -24,6 +25,8 @@ from fieldfare.units.faults import Fault
 router = APIRouter(prefix="/shows/{key}")
 MOST_TEXT = 2000
 Likely = Literal["confirmed", "expected", "possible"]
+SAID = ("sure", "has", "counts")  # of a source that was understood, in fields of the form
+COUNTS = frozenset(str(count) for count in range(MOST + 1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +113,7 @@ def _inputs(source: Source, plan: Plan) -> str:
 async def add(here: TheShow, editor: Editing, request: Request) -> RedirectResponse:
     """Add the sources that were chosen of those that were understood."""
     form = await request.form()
+    recipes = show_recipes(here.book.folder)
     sources = []
     for number in range(len(form.getlist("name"))):
         if str(number) in form.getlist("take"):
@@ -118,6 +122,7 @@ async def add(here: TheShow, editor: Editing, request: Request) -> RedirectRespo
                     name=str(form.getlist("name")[number])[:200].strip() or f"Source {number + 1}",
                     recipe=str(form.getlist("recipe")[number]),
                     at=(_number(form.getlist("x")[number]), _number(form.getlist("y")[number])),
+                    **_besides(form, number, recipes.get(str(form.getlist("recipe")[number]))),
                 )
             )
     if not sources:
@@ -126,6 +131,19 @@ async def add(here: TheShow, editor: Editing, request: Request) -> RedirectRespo
     now, _ = here.book.documents()
     here.book.save(f"{len(sources)} sources added.", show=add_sources(now.show, act, tuple(sources)))
     return here.to("lineup")
+
+
+def _besides(form: FormData, number: int, recipe: Recipe | None) -> dict[str, Any]:
+    """What was understood of a source besides its kind, as far as the kind that was chosen knows it."""
+    sure, has, counts = ("".join(map(str, form.getlist(name)[number : number + 1])) for name in SAID)
+    parted = (piece.partition("=") for piece in counts.split(";"))
+    return {
+        "status": "possible" if sure == "possible" else "expected",
+        "has": tuple(word for word in has.split(";") if recipe and word in recipe.uses),
+        "counts": {
+            part: int(count) for part, _, count in parted if recipe and part in recipe.usual and count in COUNTS
+        },
+    }
 
 
 def _number(said: object) -> float:
