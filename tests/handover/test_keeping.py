@@ -163,6 +163,18 @@ def test_a_disc_that_is_away_counts_until_it_is_due_and_then_is_asked_for(tmp_pa
     assert (back.copies, back.place[1].state, back.place[1].read_now) == (2, "whole", True)
 
 
+def test_two_places_on_one_disc_are_one_copy_when_it_is_away_too_and_memory_that_is_gone_is_none(
+    tmp_path: Path,
+) -> None:
+    book = _kept(tmp_path, "disc-a/1", "disc-a/2", "memory")
+    (tmp_path / "disc-a").rename(tmp_path / "drawer")
+    (tmp_path / "memory").rename(tmp_path / "lost")
+    _, report = _checked(book)
+    assert [one.state for one in report.place] == ["away"] * 3
+    assert report.copies == 1
+    assert report.says[-1].startswith("there is only one copy that counts")
+
+
 def test_a_place_that_differs_is_not_added_and_neither_is_one_twice(tmp_path: Path) -> None:
     book = _kept(tmp_path, "disc-a")
     other = _fill(tmp_path / "disc-b")

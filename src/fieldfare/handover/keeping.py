@@ -69,7 +69,7 @@ def add_place(
         more = f" and {len(drifted) - 3} more" if len(drifted) > 3 else ""
         raise NotDone(f"it does not hold what is kept: {named}{more}", where, "copy it anew, then add it")
     place = ArchivePlace(folder=where, label=label, check=(Checked(on=today, state="whole", how=how),))
-    return book.model_copy(update={"file": files, "place": (*book.place, place)})
+    return book.model_copy(update={"file": files, "place": _on_devices((*book.place, place))})
 
 
 def _first(folder: Path, report: OffloadReport | None, tell: Tell) -> tuple[KeptFile, ...]:
@@ -168,7 +168,8 @@ def check_show(
                 drifted=last.drifted,
             )
         )
-    copies = _copies(reports, today)
+    seen = _on_devices(places)
+    copies = _copies(seen, reports, today)
     report = ArchiveReport(
         show=book.show,
         folder=str(folder),
@@ -178,7 +179,7 @@ def check_show(
         place=tuple(reports),
         says=tuple(_says(reports, copies, today)),
     )
-    return book.model_copy(update={"place": tuple(places)}), report
+    return book.model_copy(update={"place": seen}), report
 
 
 def _look(place: ArchivePlace, book: ArchiveBook, today: dt.date, tell: Tell, *, every: bool) -> ArchivePlace:
@@ -216,16 +217,35 @@ def _due(place: ArchivePlace, book: ArchiveBook) -> dt.date:
     return whole + dt.timedelta(days=book.every_days) if whole else _last_read(place).on
 
 
-def _copies(places: Sequence[PlaceReport], today: dt.date) -> int:
-    """Count the copies that are whole and not overdue, those on one device as one."""
-    good = [one for one in places if one.last_whole is not None and today < one.due and one.state != "drifted"]
-    there = [one for one in good if one.state == "whole"]
-    apart: list[frozenset[str]] = []
-    for place in there:
-        device = device_of(Path(place.folder))
-        if not device.memory and not any(device.discs & other for other in apart):
-            apart.append(device.discs)
-    return len(apart) + sum(one.state == "away" for one in good)
+def _on_devices(places: Sequence[ArchivePlace]) -> tuple[ArchivePlace, ...]:
+    """Put down which places lie on one device; what is not connected stays as it was last seen."""
+    devices = {one.folder: device_of(Path(one.folder)) for one in places if Path(one.folder).is_dir()}
+
+    def beside(place: ArchivePlace, other: ArchivePlace) -> bool:
+        if place.folder in devices and other.folder in devices:
+            return bool(devices[place.folder].discs & devices[other.folder].discs)
+        return other.folder in place.beside
+
+    return tuple(
+        place.model_copy(
+            update={
+                "beside": tuple(other.folder for other in places if other is not place and beside(place, other)),
+                "memory": devices[place.folder].memory if place.folder in devices else place.memory,
+            }
+        )
+        for place in places
+    )
+
+
+def _copies(places: Sequence[ArchivePlace], reports: Sequence[PlaceReport], today: dt.date) -> int:
+    """Count the copies that are whole and not overdue, those on one device as one, connected or not."""
+    counted: list[ArchivePlace] = []
+    for place, report in sorted(zip(places, reports, strict=True), key=lambda both: both[1].state == "away"):
+        good = report.last_whole is not None and today < report.due and report.state != "drifted"
+        alone = not any(place.folder in one.beside or one.folder in place.beside for one in counted)
+        if good and alone and not place.memory:
+            counted.append(place)
+    return len(counted)
 
 
 def _says(places: Sequence[PlaceReport], copies: int, today: dt.date) -> Iterator[str]:

@@ -49,6 +49,10 @@ class ArchivePlace(Record):
 
     folder: Name = Field(description="Where it is when its disc is connected")
     label: str = Field(default="", description="What is written on the disc, and where it is kept")
+    beside: tuple[str, ...] = Field(
+        default=(), description="Folders of other places that lay on its device when both were last connected"
+    )
+    memory: bool = Field(default=False, description="Whether it lay in the machine's memory, where nothing stays")
     check: tuple[Checked, ...] = Field(default=(), description="The first one when it was added; none is taken out")
 
     @property
