@@ -186,6 +186,19 @@ def test_ctrl_c_in_the_middle_is_told_and_is_not_done() -> None:
     assert (done.returncode, done.stderr) == (3, "Stopped by hand. What was finished before is kept.\n")
 
 
+def test_ctrl_c_while_the_program_is_loaded_is_told_too() -> None:
+    program = (
+        "import sys, runpy\n"
+        "class Stopped:\n"
+        "    def find_spec(self, name, path=None, target=None):\n"
+        "        if name == 'typer': raise KeyboardInterrupt\n"
+        "sys.meta_path.insert(0, Stopped())\n"
+        "runpy.run_module('fieldfare', run_name='__main__')"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (3, "Stopped by hand. What was finished before is kept.\n")
+
+
 @pytest.mark.parametrize(("words", "knows"), [((), "offload"), (("kit",), "insurance"), (("archive",), "check")])
 def test_without_a_word_it_says_what_it_knows_and_nothing_else(words: tuple[str, ...], knows: str) -> None:
     done = _run(*words)
