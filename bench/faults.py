@@ -21,11 +21,13 @@ import damage
 import numpy as np
 import players
 from damage import RATE_HZ, Damage, Sound
+from numpy.typing import NDArray
 
 from fieldfare.show.findings import FileState, Finding
 from fieldfare.takes.checks.check import Take, Track
 from fieldfare.takes.checks.table import findings
 from fieldfare.takes.measure import Gauge
+from fieldfare.takes.tracks.second import looked_at_again
 from fieldfare.takes.wave import make_form, pack
 
 LENGTH_S = 36.0
@@ -75,7 +77,14 @@ class Score:
     tracks: int = 0
 
 
-def track(label: str, sound: Sound, bits: int = 24) -> Track:
+@dataclass(frozen=True)
+class Heard(Track):
+    """A track with its samples, which the check reads again where it has a doubt."""
+
+    codes: NDArray[np.int32] = field(default_factory=lambda: np.empty(0, np.int32))
+
+
+def track(label: str, sound: Sound, bits: int = 24) -> Heard:
     """Measure a track."""
     half = 1 << (bits - 1)
     codes = np.clip(np.rint(sound.astype(np.float64) * half), -half, half - 1).astype(np.int32)
@@ -86,15 +95,22 @@ def track(label: str, sound: Sound, bits: int = 24) -> Track:
         path=f"{label}.wav", bytes=44 + 3 * len(codes), container="WAV", channels=1, rate_hz=RATE_HZ, bits=bits,
         frames=len(codes), stated_frames=len(codes), header="good",
     )  # fmt: skip
-    return Track(label, True, state, 1, gauge.result())
+    return Heard(label, True, state, 1, gauge.result(), codes=codes)
 
 
-def checked(tracks: Mapping[str, Track]) -> tuple[Finding, ...]:
+def _read(one: Track, first: int, frames: int) -> NDArray[np.float64]:
+    """Read samples of a track again."""
+    assert isinstance(one, Heard)
+    return one.codes[first : first + frames].astype(np.float64)
+
+
+def checked(tracks: Mapping[str, Heard]) -> tuple[Finding, ...]:
     """Check a take without a plan."""
     every = tuple(tracks.values())
     frames = every[0].channel.frames
     bits = max(one.state.bits for one in every)
-    told = findings(Take("take", tuple(one.state for one in every), every, None, RATE_HZ, frames, bits))
+    take = Take("take", tuple(one.state for one in every), every, None, RATE_HZ, frames, bits)
+    told = findings(looked_at_again(take, _read))
     return tuple(one for one in told if one.kind != "wrong depth")  # damaged tracks are of 24 bits, some takes of 16
 
 
@@ -129,7 +145,7 @@ def _judge(score: Score, sort: str, kind: str, label: str, made: Damage, new: Se
             score.said.append(f"{sort} on {label}, yet {one.kind} on {one.track} at {one.start}: {one.says[:120]}")
 
 
-def _on_one(score: Score, rng: damage.Rng, sounds: Mapping[str, Sound], clean: Mapping[str, Track], only: str) -> None:
+def _on_one(score: Score, rng: damage.Rng, sounds: Mapping[str, Sound], clean: Mapping[str, Heard], only: str) -> None:
     before = {_key(one): one for one in checked(clean)}
     for sort, (kind, put) in damage.ON_ONE.items():
         if only and only not in sort:
@@ -149,7 +165,7 @@ def _on_one(score: Score, rng: damage.Rng, sounds: Mapping[str, Sound], clean: M
             _judge(score, sort, kind, label, made, new)
 
 
-def _on_all(score: Score, rng: damage.Rng, sounds: dict[str, Sound], clean: Mapping[str, Track]) -> None:
+def _on_all(score: Score, rng: damage.Rng, sounds: dict[str, Sound], clean: Mapping[str, Heard]) -> None:
     """Faults that are about several tracks, or make a track another."""
     for lost in filter(None, (damage.lost_block(rng, sounds) for _ in range(EACH))):
         found = checked({label: track(label, one) for label, one in lost[0].items()})

@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fieldfare.takes.axis import AxisTrack, Course
+from fieldfare.takes.axis import AxisTrack
 from fieldfare.takes.channels import ChannelFile, copy_stretch, one_channel
-from fieldfare.takes.wave import Strand, read_all, read_head, write, write_form
+from fieldfare.takes.wave import Course, Strand, read_all, read_head, write, write_form
 
 PARTS = ((0, 500), (700, 300))  # first sample and length of each file: 200 are missing between the two
 

@@ -17,11 +17,12 @@ from pathlib import Path
 
 from fieldfare.handover.names import safe_name, told_apart
 from fieldfare.show.plan import Plan, PlannedInput
-from fieldfare.takes.axis import Axis, AxisTrack, Course
+from fieldfare.takes.axis import Axis, AxisTrack
 from fieldfare.takes.channels import ChannelFile, copy_stretch, one_channel
 from fieldfare.takes.proven import Proof, Proven
 from fieldfare.takes.wave import (
     Bext,
+    Course,
     Cue,
     IxmlTrack,
     WaveWriter,

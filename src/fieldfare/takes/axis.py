@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from itertools import accumulate
 from pathlib import Path
 
 import numpy as np
@@ -19,47 +17,12 @@ from numpy.typing import NDArray
 from fieldfare.show.drawn import DrawnInput, Role, role_of
 from fieldfare.takes.tracks.matching import assign
 from fieldfare.takes.tracks.run import merged
-from fieldfare.takes.wave import Head, Lane, Strand, Take, find_takes, read_packed, unpack
+from fieldfare.takes.wave import Course, Lane, Strand, Take, find_takes
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed
 
 Sound = NDArray[np.float32]
 _DAY_S = 86_400  # a night goes on past midnight
-
-
-@dataclass(frozen=True, eq=False)
-class Course:
-    """A recording on the take's axis: its files with the samples at which each begins."""
-
-    strand: Strand
-    late: int  # samples from the take's start to its own
-
-    @cached_property
-    def begins(self) -> tuple[int, ...]:
-        """First sample of each file."""
-        lengths = [head.frames + gap for head, gap in zip(self.strand.part, (*self.strand.gap, 0), strict=False)]
-        return tuple(accumulate(lengths[:-1], initial=self.late))
-
-    @property
-    def end(self) -> int:
-        """Sample after the last."""
-        return self.begins[-1] + self.strand.part[-1].frames
-
-    def spans(self, start: int, end: int) -> Iterator[tuple[Head, int, int, int]]:
-        """Tell which files hold a stretch: file, first frame of it, how many, and the sample of the first."""
-        for head, begin in zip(self.strand.part, self.begins, strict=True):
-            first, last = max(start, begin), min(end, begin + head.frames)
-            if last > first:
-                yield head, first - begin, last - first, first
-
-    def read(self, start: int, frames: int) -> Sound:
-        """Read a stretch, shape (frames, channels)."""
-        out = np.zeros((frames, self.strand.channels), np.float32)
-        for head, first, count, at in self.spans(start, start + frames):
-            whole = unpack(read_packed(head, first, count), head.form)
-            part = out[at - start : at - start + count]  # full scale is a power of two: single precision rounds once
-            np.multiply(whole, np.float32(1.0 / head.full_scale), out=part, dtype=np.float32, casting="unsafe")
-        return out
 
 
 @dataclass(frozen=True, eq=False)

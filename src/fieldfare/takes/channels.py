@@ -13,8 +13,8 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from fieldfare.takes.axis import AxisTrack, Course
-from fieldfare.takes.wave import Form, WaveWriter, raw_blocks
+from fieldfare.takes.axis import AxisTrack
+from fieldfare.takes.wave import Course, Form, WaveWriter, raw_blocks
 from fieldfare.takes.wave.form import EXTENSIBLE
 
 _BLOCK_BYTES = 1 << 20

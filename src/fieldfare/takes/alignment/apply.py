@@ -18,12 +18,12 @@ from numpy.typing import NDArray
 
 from fieldfare.show.alignment import Shift, ShiftedFile, ShiftList, ShiftReport
 from fieldfare.show.files import refuse, refuse_small_disc, write_whole
-from fieldfare.takes.axis import Axis, AxisTrack, Course
+from fieldfare.takes.axis import Axis, AxisTrack
 from fieldfare.takes.channels import one_channel
 from fieldfare.takes.proven import Proven, proven_folder
 from fieldfare.takes.songs.chunks import CutSet, chunks_of
 from fieldfare.takes.stamps import stamp_of_take
-from fieldfare.takes.wave import pack, read_packed, unpack, write_form
+from fieldfare.takes.wave import Course, pack, read_packed, unpack, write_form
 from fieldfare.takes.wave.samples import Samples
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import file_stem, listed

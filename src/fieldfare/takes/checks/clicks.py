@@ -100,11 +100,16 @@ def _near(at: I64, others: I64, reach: int) -> NDArray[np.bool_]:
     return np.asarray(np.searchsorted(others, at - reach) < np.searchsorted(others, at + reach + 1))
 
 
-def _goes_on(track: Track) -> I64:
+def _goes_on(track: Track, least: float) -> I64:
     """Where a jump stands out of sound on both sides, and is no edge of a wave: what breaks off one and begins none."""
-    least = limit.CLICK_OVER.value
     clicks = zip(track.channel.clicks, _edges_of_a_wave(track), strict=True)
     return np.array([click.at for click, edge in clicks if not edge and click.over >= least], np.int64)
+
+
+def _in_time(take: Take) -> tuple[list[Track], float]:
+    """The tracks whose jumps are held against one another, and how many of them have to jump at one sample."""
+    live = [track for track in take.tracks if not is_dead(track) and track.late == 0]
+    return live, max(_LEAST_TRACKS, limit.CLICK_TOGETHER.value * len(live))
 
 
 def _shared(take: Take) -> tuple[I64, list[Track]]:
@@ -112,11 +117,10 @@ def _shared(take: Take) -> tuple[I64, list[Track]]:
 
     Edges of a synthesiser's waves come too often to count, but for where two other tracks are broken off.
     """
-    live = [track for track in take.tracks if not is_dead(track) and track.late == 0]
-    least = max(_LEAST_TRACKS, limit.CLICK_TOGETHER.value * len(live))
+    live, least = _in_time(take)
     if len(live) < least:
         return np.empty(0, np.int64), []
-    jumps, goes_on = [_all(track) for track in live], [_goes_on(track) for track in live]
+    jumps, goes_on = [_all(track) for track in live], [_goes_on(track, limit.CLICK_OVER.value) for track in live]
     single = [at[~np.array(_edges_of_a_wave(track), np.bool_)] for track, at in zip(live, jumps, strict=True)]
     reach = 2 * _SAME_SAMPLE
     shared: list[int] = []
@@ -130,6 +134,20 @@ def _shared(take: Take) -> tuple[I64, list[Track]]:
             shared.append(place)
             with_it = max(with_it, jumping, key=len)
     return np.array(shared, np.int64), with_it
+
+
+def doubtful(take: Take) -> list[tuple[int, list[Track]]]:
+    """Samples at which a track may be broken off by a block left out, and the tracks that were not seen to jump."""
+    live, least = _in_time(take)
+    if len(live) < least:
+        return []
+    shared, jumps = _shared(take)[0], [_all(track) for track in live]
+    broken = np.unique(np.concatenate([_goes_on(track, limit.CLICK_OVER_STEADY.value) for track in live]))
+    found = []
+    for place in broken[~_near(broken, shared, 2 * _SAME_SAMPLE)].tolist():
+        jumping = _with(live, jumps, place)
+        found.append((place, [track for track in live if not any(track is other for other in jumping)]))
+    return found
 
 
 def _crowded(places: Sequence[I64], least: float) -> I64:

@@ -169,6 +169,9 @@ CLICK_WAVE = Threshold(7, "jumps", "half as high or higher close by are the edge
 CLICK_WAVE_S = Threshold(0.085, "s", "before it and after")
 CLICK_HEARD_S = Threshold(0.035, "s", "within which another track hears the same sound: 12 m across a stage")
 CLICK_TOGETHER = Threshold(1 / 3, "", "of the tracks at the very same sample is a lost block; sound never comes so")
+CLICK_FAINT = Threshold(
+    1.5, "", "times the most that prediction leaves beside it is a jump, at a sample where another track is broken off"
+)
 CLICK_WARN = Threshold(3, "clicks", "in all are worth a look")
 CRACKLE_CLICKS = Threshold(10, "clicks", "close together are crackle")
 CRACKLE_S = Threshold(10, "s", "within which they come")

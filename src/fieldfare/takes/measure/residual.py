@@ -22,8 +22,8 @@ from fieldfare.takes.measure.grain import BUCKET, CLICK_GAP, CLICK_RING, F64, I3
 SIDE = 1024  # frames on each side that a jump is held against: 21 ms, more than a period of the lowest string
 ORDER = 24  # samples that predict the next
 _LEAD = 8  # frames around a jump's sharpest bend that its highest remainder is looked for in
-_BEFORE = SIDE + CLICK_GAP + ORDER  # frames that are needed before a jump
-_AFTER = CLICK_RING + SIDE  # and from it on
+NEEDED_BEFORE = SIDE + CLICK_GAP + ORDER  # frames before a jump
+NEEDED_AFTER = CLICK_RING + SIDE  # and from it on
 _TOGETHER = 32  # jumps that are looked at in one go, so that they fit the processor's cache
 OTHERS = 0.5  # of a jump's bend, reached by another beside it: the edge of a wave, not looked at further
 ONE_SIDED = 16  # times as much bend on one side as on the other: the start or the end of something, no tick either
@@ -51,18 +51,18 @@ def looked_at(x: I32, rows: I64, sharpest: I32, begin: int, low: int, high: int)
     ends, and on the edges of waves. Shape (jumps, 4).
     """
     out: F64 = np.zeros((len(rows), 4))
-    within = (rows[:, 1] - _BEFORE >= low) & (rows[:, 1] + _AFTER <= high)
+    within = (rows[:, 1] - NEEDED_BEFORE >= low) & (rows[:, 1] + NEEDED_AFTER <= high)
     sides = np.sort(rows[:, 4:6], axis=1)
     inside = np.flatnonzero(within & (sides[:, 1] <= ONE_SIDED * (sides[:, 0] + 1)) & ~_crowded(rows, sharpest, begin))
     for first in range(0, len(inside), _TOGETHER):
         some = inside[first : first + _TOGETHER]
-        parts = np.stack([x[c, at - _BEFORE : at + _AFTER] for c, at in rows[some, :2].tolist()])
+        parts = np.stack([x[c, at - NEEDED_BEFORE : at + NEEDED_AFTER] for c, at in rows[some, :2].tolist()])
         bends = np.abs(np.diff(parts, n=2, axis=1))
         beside = np.maximum(bends[:, :SIDE].max(axis=1), bends[:, -SIDE:].max(axis=1))
         sharp = beside < OTHERS * rows[some, 2]
         if sharp.any():
             near = parts[sharp].astype(np.float64)
-            out[some[sharp], :3] = _held_against(near)
+            out[some[sharp], :3] = held_against(near)
             peak = np.maximum(np.abs(near[:, :SIDE]).max(axis=1), np.abs(near[:, -SIDE:]).max(axis=1))
             out[some[sharp], 3] = rows[some[sharp], 2] / (peak + 1.0)
     return out
@@ -81,8 +81,19 @@ def _crowded(rows: I64, sharpest: I32, begin: int) -> NDArray[np.bool_]:
     return np.asarray(crowded)
 
 
-def _held_against(parts: F64) -> F64:
-    """Do it for some jumps, their samples in rows."""
+def held_against(parts: F64) -> F64:
+    """Tell how far some jumps stand out of what prediction leaves around them.
+
+    Parameters
+    ----------
+    parts
+        The samples around each, so many before it and from it on as are needed, in codes. Shape (jumps, samples).
+
+    Returns
+    -------
+    For each how many times its highest remainder is the highest before, the same after, and the distance of the spectra
+    before and after in nats. Shape (jumps, 3).
+    """
     before = _products(parts[:, ORDER : ORDER + SIDE])
     after = _products(parts[:, -SIDE:])
     left = np.abs(_left(parts, _coefficients(before + after)))  # column 0 is sample ORDER

@@ -12,11 +12,11 @@ from threading import Lock
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldfare.takes.axis import Axis, AxisTrack, Course
+from fieldfare.takes.axis import Axis, AxisTrack
 from fieldfare.takes.loudness.gates import integrated_lufs, lufs, windows
 from fieldfare.takes.loudness.meter import GrainPower
 from fieldfare.takes.rough.reading import CourseReader
-from fieldfare.takes.wave import raw_blocks, unpack
+from fieldfare.takes.wave import Course, raw_blocks, unpack
 from fieldfare.takes.wave.samples import Samples, sample_type
 
 GRAINS = 50  # in a second

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fieldfare.takes.axis import Course
-from fieldfare.takes.wave import Head, read_packed, repack, unpack
+from fieldfare.takes.wave import Course, Head, read_packed, repack, unpack
 from fieldfare.takes.wave.samples import Samples, sample_type
 from fieldfare.takes.wave.source import aligned_buffer, open_readonly
 from fieldfare.units.faults import Fault

@@ -16,13 +16,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.show.mix import MixSheet, MixTrack
-from fieldfare.takes.axis import Axis, AxisTrack, Course
+from fieldfare.takes.axis import Axis, AxisTrack
 from fieldfare.takes.rough.gate import gate_course
 from fieldfare.takes.rough.kernels import kernels
 from fieldfare.takes.rough.levels import GRAINS, TrackPower
 from fieldfare.takes.rough.placing import pan_gains
 from fieldfare.takes.rough.reading import CourseReader
 from fieldfare.takes.rough.rides import ride_course
+from fieldfare.takes.wave import Course
 from fieldfare.takes.wave.samples import Samples
 
 HOPS = 64  # in a block

@@ -13,8 +13,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from hashlib import blake2b
 
-from fieldfare.takes.axis import AxisTrack, Course
-from fieldfare.takes.wave import Cue, make_cues, read_cues
+from fieldfare.takes.axis import AxisTrack
+from fieldfare.takes.wave import Course, Cue, make_cues, read_cues
 from fieldfare.takes.wave.bext import FIXED_BYTES, NOT_USED
 from fieldfare.takes.wave.riff import FILLERS, UNKNOWN_32, Chunk
 from fieldfare.takes.wave.writer import ChunkBytes

@@ -13,13 +13,13 @@ from pathlib import Path
 from fieldfare.show.cuts import CutFile, CutPiece, CutReport
 from fieldfare.show.files import refuse, refuse_small_disc, write_whole
 from fieldfare.show.songs import SongBook, TakeSongs
-from fieldfare.takes.axis import Axis, AxisTrack, Course
+from fieldfare.takes.axis import Axis, AxisTrack
 from fieldfare.takes.channels import ChannelFile, copy_stretch, one_channel
 from fieldfare.takes.proven import Proof, Proven, proven_folder
 from fieldfare.takes.songs.chunks import CutSet, chunks_of
 from fieldfare.takes.songs.pieces import Piece, pieces_of
 from fieldfare.takes.stamps import stamp_of, stamp_of_take
-from fieldfare.takes.wave import write_form
+from fieldfare.takes.wave import Course, write_form
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import file_stem
 

@@ -17,8 +17,8 @@ from typing import cast
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldfare.takes.axis import Axis, Course
-from fieldfare.takes.wave import raw_blocks, unpack
+from fieldfare.takes.axis import Axis
+from fieldfare.takes.wave import Course, raw_blocks, unpack
 from fieldfare.takes.wave.samples import Samples
 
 HOP_S = 0.025

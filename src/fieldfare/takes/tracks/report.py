@@ -9,6 +9,8 @@ from itertools import accumulate
 from math import log10
 from pathlib import Path
 
+import numpy as np
+
 from fieldfare.show.findings import FileState, LaterPart, TakeReport, TrackMeasure
 from fieldfare.show.inputs_csv import ListedInput
 from fieldfare.show.plan import Plan, PlannedInput
@@ -16,10 +18,11 @@ from fieldfare.takes import wave
 from fieldfare.takes.checks.check import Take, Track
 from fieldfare.takes.checks.table import findings
 from fieldfare.takes.measure import Measures, peak_dbfs, rms_dbfs
-from fieldfare.takes.measure.grain import LOW_S
+from fieldfare.takes.measure.grain import F64, LOW_S
 from fieldfare.takes.measure.hum import LEAST_STRETCHES
 from fieldfare.takes.tracks.course import level_course
 from fieldfare.takes.tracks.matching import Match, match
+from fieldfare.takes.tracks.second import Reader, looked_at_again
 from fieldfare.units.text import listed
 
 Measured = Mapping[Path, Measures]  # by the path of a strand's first part
@@ -81,6 +84,7 @@ def report(
         missing=tuple(row for row in wanted if row.id not in carried) if carried else (),
         listed=plan is None and bool(inputs),
     )
+    take = looked_at_again(take, _reader({label: one.lane for one, label in _with_own_labels(matches)}))
     return TakeReport(
         take=files.name,
         show=plan.title if plan else "",
@@ -91,6 +95,17 @@ def report(
         finding=findings(take),
         not_known=tuple(_not_known(take, matches)),
     )
+
+
+def _reader(lanes: Mapping[str, wave.Lane]) -> Reader:
+    """Reads tracks from their files, by their labels."""
+
+    def read(track: Track, first: int, frames: int) -> F64:
+        lane = lanes[track.label]
+        sound: F64 = wave.Course(lane.strand, 0).read(first, frames)[:, lane.channel - 1].astype(np.float64)
+        return sound * track.full_scale
+
+    return read
 
 
 def _most(values: Iterable[int]) -> int:

@@ -3,6 +3,7 @@
 from fieldfare.takes.wave.bext import Bext, make_bext, read_bext
 from fieldfare.takes.wave.blocks import blocks, raw_blocks, read_all, read_packed, repack
 from fieldfare.takes.wave.containers import read_head, starts_as_recording
+from fieldfare.takes.wave.course import Course
 from fieldfare.takes.wave.cues import Cue, make_cues, read_cues
 from fieldfare.takes.wave.flac_audio import Damage
 from fieldfare.takes.wave.form import Form, make_form
@@ -27,6 +28,7 @@ from fieldfare.takes.wave.writer import WaveWriter, write, write_form, write_who
 
 __all__ = [
     "Bext",
+    "Course",
     "Cue",
     "Damage",
     "Form",
