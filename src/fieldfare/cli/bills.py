@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 from zoneinfo import ZoneInfo
@@ -111,11 +110,9 @@ def _today(made: Planned) -> dt.date:
 
 def _store(made: Planned, job: Job) -> Store:
     """Numbers run through all shows that share a price list, so they are kept beside it."""
-    from fieldfare.cli.planned import STORE_VARIABLE
-    from fieldfare.store.store import open_store, url_of
+    from fieldfare.cli.planned import show_store
 
-    beside = (made.read.folder / job.money.business).resolve().parent
-    return open_store(os.environ.get(STORE_VARIABLE) or url_of(beside))
+    return show_store((made.read.folder / job.money.business).resolve().parent)
 
 
 def _out(bill: Bill, made: Planned, to: Path | None, paper: Paper, language: Tongue, as_json: bool) -> None:

@@ -52,7 +52,7 @@ def marks_of_night(read: ShowFolder) -> tuple[ClockMark, ...]:
 
 
 def show_store(folder: Path) -> Store:
-    """Open the store of a show: the database that the variable names, or the file in the show's folder."""
+    """Open the store that is kept in a folder, or the database that the variable names instead."""
     from fieldfare.store.store import open_store, url_of
 
     return open_store(os.environ.get(STORE_VARIABLE) or url_of(folder))
