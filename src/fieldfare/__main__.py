@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from fieldfare.units.faults import STOPPED_BY_HAND
+from fieldfare import STOPPED_BY_HAND
 
 
 def run() -> None:

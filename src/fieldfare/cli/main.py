@@ -43,7 +43,7 @@ from fieldfare.cli import (
 )
 from fieldfare.cli.say import Status, say_wrong
 from fieldfare.cli.wrong import fault_of
-from fieldfare.units.faults import STOPPED_BY_HAND, BadDocuments, Fault, NotDone
+from fieldfare.units.faults import BadDocuments, Fault, NotDone
 
 _OUTSIDE = {  # what a system refuses, and what a person can do
     errno.ENOSPC: "make room and try again",
@@ -117,7 +117,7 @@ def run() -> None:
     except Fault as fault:
         status = _tell(fault, as_json)
     except (typer.Abort, KeyboardInterrupt):
-        typer.echo(STOPPED_BY_HAND, err=True)
+        typer.echo(fieldfare.STOPPED_BY_HAND, err=True)
         status = Status.NOT_DONE
     except TyperException as wrong:
         status = _tell_wrong(wrong, as_json)

@@ -14,8 +14,6 @@ from dataclasses import dataclass, replace
 
 from fieldfare.units.text import listed, spans
 
-STOPPED_BY_HAND = "Stopped by hand. What was finished before is kept."
-
 
 class Fault(Exception):
     """Something a person can put right: what is wrong, where, and what to do."""

@@ -7,9 +7,9 @@ import pytest
 from numpy.typing import NDArray
 from takes.measure.signals import Codes
 
+from fieldfare.takes.compiler import compiled
 from fieldfare.takes.measure.gathering import look, take_abreast
 from fieldfare.takes.measure.grain import BUCKET, CELL, I32, I64, U8
-from fieldfare.takes.measure.laying import compiled
 
 FLOAT_MOST = 1 << 26  # 18 dB above full scale in steps of 2^-23
 CHANNELS, FIRST = 11, 2  # channels in a file, and the first of the eight that are read at once

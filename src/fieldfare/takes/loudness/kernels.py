@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import importlib.util
-from functools import cache
 from typing import Protocol
 
+from fieldfare.takes.compiler import has_compiler
 from fieldfare.takes.measure.grain import F32, F64, I64
 from fieldfare.takes.wave.samples import Samples
 
@@ -23,12 +22,9 @@ class Kernels(Protocol):
         """Find the highest value between samples."""
 
 
-@cache
 def kernels(compiled: bool | None = None) -> Kernels:
     """Return the inner loops; the compiled ones where they can be had, unless told otherwise."""
-    if compiled is None:
-        compiled = importlib.util.find_spec("numba") is not None
-    if compiled:
+    if has_compiler() if compiled is None else compiled:
         from fieldfare.takes.loudness import loops
 
         return loops

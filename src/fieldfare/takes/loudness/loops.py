@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, TypeVar, cast
+from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from fieldfare.takes.compiler import compiled
 from fieldfare.takes.measure.grain import F32, F64, I64
 from fieldfare.takes.wave.samples import Samples
 
-_Loop = TypeVar("_Loop", bound=Callable[..., object])
 _STEP = 64
 _LONG = 256
 _MANY = 8  # channels that are worth laying beside one another
@@ -20,11 +18,7 @@ _MAGNITUDE = 0x7FFFFFFF  # all bits of a float32 but its sign
 _ROUNDED = 1 + 1e-5  # float32 rounds
 
 
-def _compiled(loop: _Loop) -> _Loop:
-    return cast(_Loop, njit(cache=True, nogil=True, error_model="numpy")(loop))
-
-
-@_compiled
+@compiled
 def weigh(x: Samples, filters: F64, state: F64, cuts: I64, out: F64) -> None:
     """Send samples through both filters and sum their squares from cut to cut.
 
@@ -48,7 +42,7 @@ def weigh(x: Samples, filters: F64, state: F64, cuts: I64, out: F64) -> None:
         _weigh_many(x, filters, state, cuts, out)
 
 
-@_compiled
+@compiled
 def _weigh_many(x: Samples, filters: F64, state: F64, cuts: I64, out: F64) -> None:
     """Do so for channels side by side, so that none waits for its own last result."""
     b0, b1, b2, a1, a2 = filters[0]
@@ -79,7 +73,7 @@ def _weigh_many(x: Samples, filters: F64, state: F64, cuts: I64, out: F64) -> No
                 s0[c] = s1[c] = s2[c] = s3[c] = 0.0
 
 
-@_compiled
+@compiled
 def _weigh_one(x: NDArray[Any], filters: F64, state: F64, cuts: I64, out: F64) -> None:
     """Do the same for one channel, with all that is remembered kept in registers."""
     b0, b1, b2, a1, a2 = filters[0]
@@ -102,7 +96,7 @@ def _weigh_one(x: NDArray[Any], filters: F64, state: F64, cuts: I64, out: F64) -
     state[0], state[1], state[2], state[3] = s0, s1, s2, s3
 
 
-@_compiled
+@compiled
 def _between(x: F32, taps: F32, out: F32) -> None:
     """Send samples through a filter, eight taps at a time; `x` has as many more of them as the filter has taps."""
     count = len(out)
@@ -117,7 +111,7 @@ def _between(x: F32, taps: F32, out: F32) -> None:
             out[i] += one + ((g4 * p4[i] + g5 * p5[i]) + (g6 * p6[i] + g7 * p7[i]))
 
 
-@_compiled
+@compiled
 def _top(bits: NDArray[np.int32]) -> np.int32:
     """Return the highest magnitude among numbers given by their bits, as bits: they sort as whole numbers do."""
     top = np.int32(0)
@@ -126,7 +120,7 @@ def _top(bits: NDArray[np.int32]) -> np.int32:
     return top
 
 
-@_compiled
+@compiled
 def hop_peaks(x: F32, phases: F32, hop: int, out: F32) -> None:
     """Find the highest value between samples in every hop of one channel.
 
@@ -156,7 +150,7 @@ def hop_peaks(x: F32, phases: F32, hop: int, out: F32) -> None:
                 found[h + k] = max(found[h + k], _top(bits[k * hop : k * hop + hop]))
 
 
-@_compiled
+@compiled
 def highest(x: F32, phases: F32, bend: float, best: float) -> tuple[float, int]:
     """Find the highest value between the samples of one channel, where it passes what was found before.
 

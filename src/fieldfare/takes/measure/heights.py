@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from fieldfare.takes.compiler import compiled
 from fieldfare.takes.measure.grain import (
     BUCKET,
     F64,
@@ -21,7 +22,6 @@ from fieldfare.takes.measure.grain import (
     TOP_SEVERAL,
     TOP_WINDOW,
 )
-from fieldfare.takes.measure.laying import compiled
 
 _PER_TOP = TOP_WINDOW // BUCKET
 _STRETCH = 64  # samples that are passed over at once where none is as high as is looked for

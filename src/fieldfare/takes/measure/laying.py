@@ -8,25 +8,16 @@ sums of whole cells. `used` gathers the bits that are ever set.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TypeVar, cast
-
 import numpy as np
-from numba import njit
 
+from fieldfare.takes.compiler import compiled
 from fieldfare.takes.measure.gathering import look, take_abreast
 from fieldfare.takes.measure.grain import BUCKET, CELL, F32, I32, I64, U8
 from fieldfare.takes.measure.lanes import LANES, LINE, lay_cell, lay_line, sample
 
-_Loop = TypeVar("_Loop", bound=Callable[..., object])
 _CELLS = BUCKET // CELL
 _STEPS = 8388608.0  # of a float's full scale
 _MOST = 67108864.0  # 18 dB above it
-
-
-def compiled(loop: _Loop) -> _Loop:
-    """Compile a loop, once for all processes on this kind of processor, to run beside other threads."""
-    return cast(_Loop, njit(cache=True, nogil=True, error_model="numpy")(loop))
 
 
 @compiled

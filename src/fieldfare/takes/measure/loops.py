@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from fieldfare.takes.compiler import compiled
 from fieldfare.takes.measure.grain import (
     BUCKET,
     CELL,
@@ -30,7 +31,7 @@ from fieldfare.takes.measure.grain import (
     LAGS,
 )
 from fieldfare.takes.measure.heights import rail_runs, tops
-from fieldfare.takes.measure.laying import compiled, take, take_24, take_float
+from fieldfare.takes.measure.laying import take, take_24, take_float
 
 __all__ = [
     "bend_sums",

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import importlib.util
-from functools import cache
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldfare.takes.compiler import has_compiler
 from fieldfare.takes.wave.samples import Samples
 
 F32 = NDArray[np.float32]
@@ -30,12 +29,9 @@ class Kernels(Protocol):
         """Send samples through the limiter."""
 
 
-@cache
 def kernels(compiled: bool | None = None) -> Kernels:
     """Return the inner loops; the compiled ones where they can be had, unless told otherwise."""
-    if compiled is None:
-        compiled = importlib.util.find_spec("numba") is not None
-    if compiled:
+    if has_compiler() if compiled is None else compiled:
         from fieldfare.takes.rough import loops
 
         return loops

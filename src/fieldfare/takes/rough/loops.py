@@ -2,25 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TypeVar, cast
-
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from fieldfare.takes.compiler import compiled
 from fieldfare.takes.wave.samples import Samples
 
-_Loop = TypeVar("_Loop", bound=Callable[..., object])
 F32 = NDArray[np.float32]
 F64 = NDArray[np.float64]
 
 
-def _compiled(loop: _Loop) -> _Loop:
-    return cast(_Loop, njit(cache=True, nogil=True, error_model="numpy")(loop))
-
-
-@_compiled
+@compiled
 def _add(heard: F32, begin: float, end: float, left: float, right: float, to_left: F32, to_right: F32) -> None:
     """Add a hop to both sides, its gain on a straight line."""
     start, slope = np.float32(begin), np.float32((end - begin) / len(heard))
@@ -31,7 +23,7 @@ def _add(heard: F32, begin: float, end: float, left: float, right: float, to_lef
         to_right[i] += other * value
 
 
-@_compiled
+@compiled
 def strip(x: Samples, section: F64, state: F64, course: F64, hop: int, sides: F64, out: F32) -> None:
     """Send one track through its filter and add it to both sides of the mix.
 
@@ -69,7 +61,7 @@ def strip(x: Samples, section: F64, state: F64, course: F64, hop: int, sides: F6
     state[0], state[1], state[2], state[3] = x1, x2, y1, y2
 
 
-@_compiled
+@compiled
 def strip_pair(
     x: Samples, z: Samples, sections: F64, states: F64, courses: F64, hop: int, sides: F64, out: F32
 ) -> None:
@@ -101,7 +93,7 @@ def strip_pair(
     states[1, 0], states[1, 1], states[1, 2], states[1, 3] = z1, z2, w1, w2
 
 
-@_compiled
+@compiled
 def limit(x: F32, first: int, course: F32, hop: int, gain: float, out: F32) -> None:
     """Send samples through the limiter's course and a gain.
 
