@@ -143,6 +143,23 @@ def test_line_channel_and_track_wear_one_number_in_the_order_of_the_list() -> No
     assert goals_of(choice)["places off the order of the list"] == 0
 
 
+def test_both_sides_of_a_pair_take_lines_side_by_side_where_their_channels_have_none() -> None:
+    wanted = (want("kick"), *pair("mix", LINE, lead_end="xlr-f"))
+    line_lead = {**cable(5, "L-1..L-2"), "item": "line lead", "signal": "line", "to_end": "jack-trs"}
+    stock = kit(
+        mic=[mic("small dynamic", "M-1")],
+        cable=[cable(5, "C-01..C-09"), line_lead],
+        trunk=[{"item": "trunk", "tags": ["TR"], "lines": 5, "length_m": 20}],
+        recorder=[recorder(4, lines=2)],
+    )
+    choice = choice_of(wanted, stock, Pin(input="kick", line=2))
+    assert [(row.wanted.id, row.channel, row.trunk_line) for row in choice.chosen] == [
+        ("kick", 2, 2),
+        ("mix-left", 5, 3),
+        ("mix-right", 6, 4),
+    ]
+
+
 def test_a_stereo_pair_stays_together_and_side_by_side() -> None:
     wanted = (want("a"), *pair("oh", CONDENSER, importance="must"), want("b"))
     mics = [mic("small dynamic", "M-1..M-4"), mic("small condenser", "K-1")]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
+from fieldfare.plan.choice.case import Case
 from fieldfare.plan.choice.columns import Program, pinned_channel
 from fieldfare.plan.choice.numbering import Numbered, Seat, number_inputs
 from fieldfare.plan.choice.shares import Manner
@@ -260,7 +261,7 @@ def _preamps(program: Program, found: Picked, numbered: Mapping[int, Numbered]) 
 
 
 def _lines(program: Program, found: Picked, numbered: Mapping[int, Numbered]) -> dict[int, int]:
-    """Give each input through the trunk its line: the number of its channel where that is free."""
+    """Give each input through the trunk its line: its channel's number where that is free; pairs side by side."""
     case = program.case
     ranges: dict[str, range] = {}
     for tag, lines in case.trunks:
@@ -274,14 +275,38 @@ def _lines(program: Program, found: Picked, numbered: Mapping[int, Numbered]) ->
         pin = case.inputs[number].pin
         if pin and pin.line:
             told[number] = pin.line
+    sides = {
+        one: other
+        for one in through
+        for other in through
+        if open_to[one] == open_to[other] and _are_pair(case, one, other)
+    }
+
+    def own_number(number: int, taken: set[int]) -> bool:
+        channel = numbered[number].channel
+        return number in told or (channel in open_to[number] and channel not in taken)
+
     bound_first = sorted(through, key=lambda n: (open_to[n] is every, numbered[n].channel))
     for same in (True, False):
-        for number in bound_first:
-            taken, channel = {*told.values(), *case.dead_lines}, numbered[number].channel
-            if number in told or (same and (channel in taken or channel not in open_to[number])):
-                continue
-            told[number] = channel if same else next(line for line in open_to[number] if line not in taken)
+        for number in (n for n in bound_first if n not in told):
+            taken, other = {*told.values(), *case.dead_lines}, sides.get(number, number)
+            if same and own_number(number, taken) and own_number(other, taken):
+                told[number] = numbered[number].channel
+            elif not same:
+                told |= _free_lines([line for line in open_to[number] if line not in taken], number, other, told)
     return told
+
+
+def _are_pair(case: Case, one: int, other: int) -> bool:
+    return bool(case.inputs[one].wanted.pair) and case.inputs[one].wanted.pair == case.inputs[other].wanted.id
+
+
+def _free_lines(free: list[int], number: int, other: int, told: Mapping[int, int]) -> dict[int, int]:
+    """Take the first free line; for both sides of a pair the first two side by side, where there are any."""
+    beside = next((line for line in free if line + 1 in free), None)
+    if beside is None or other == number or other in told:
+        return {number: free[0]}
+    return {number: beside, other: beside + 1}
 
 
 def _sockets(program: Program, found: Picked, numbered: Mapping[int, Numbered]) -> dict[int, int]:
