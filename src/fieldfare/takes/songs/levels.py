@@ -5,7 +5,6 @@ Memory is bounded by the length of the take in hops of 25 ms, not in samples.
 
 from __future__ import annotations
 
-import importlib.util
 import os
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -18,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldfare.takes.axis import Axis
+from fieldfare.takes.compiler import has_compiler
 from fieldfare.takes.wave import Course, raw_blocks, unpack
 from fieldfare.takes.wave.samples import Samples
 
@@ -131,7 +131,7 @@ def _whole_numbers(x: Samples) -> I32:
 
 
 def _energies() -> Energies:
-    if importlib.util.find_spec("numba") is None:
+    if not has_compiler():
         return plain_energies
     from fieldfare.takes.songs.loops import band_energies
 
