@@ -6,6 +6,7 @@ import json
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeAlias
 
@@ -176,6 +177,23 @@ def test_a_full_disc_leaves_nothing_behind(night: Night, tmp_path: Path, monkeyp
     (tmp_path / "x").write_bytes(b"")
     with pytest.raises(NotDone, match="cannot be written"):
         _made(what, "mixer", tmp_path / "x")
+
+
+def test_pictures_of_whom_nobody_asked_are_left_out_of_what_may_leave(night: Night, tmp_path: Path) -> None:
+    _, _, root = night
+    files = {name: tmp_path / name for name in ("mix.wav", "camera.mp4")}
+    shutil.copy(root / "card" / "01_kick.wav", files["mix.wav"])
+    files["camera.mp4"].write_bytes(b"only copied")
+    what = contents(
+        root / "show", root / "card", consents=everybody("recording"), roughs=(files["mix.wav"],),
+        pictures=(files["camera.mp4"],),
+    )  # fmt: skip
+    parcel = _made(what, "band", tmp_path / "out")
+    assert not list(parcel.folder.rglob("*.mp4"))
+    (lacking,) = parcel.lacking
+    assert lacking.startswith("pictures with our sound: drummer: no consent for pictures (none is recorded); ")
+    (said,) = refusals(replace(what, roughs=()), receiver(root, "band"), PRINTED.date())
+    assert "there is nothing to give" in said.read
 
 
 def test_room_is_asked_for_only_for_what_the_receiver_gets(

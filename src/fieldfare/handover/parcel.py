@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from fieldfare.handover.bag import ALGORITHM, PAYLOAD, Sealed, seal
@@ -91,6 +91,7 @@ class _Making:
     to: Receiver
     proven: Proven
     tell: Tell
+    withheld: tuple[str, ...]  # who keeps the pictures from it
     handed: list[Handed] = field(default_factory=list)
     copied: dict[str, str] = field(default_factory=dict)  # path from the bag, SHA-512 of what was read
 
@@ -110,11 +111,20 @@ def refusals(contents: Contents, to: Receiver, day_of: dt.date) -> tuple[Blemish
         said.append(Blemish(where, "", "", "there are no recordings", "offload them, or name them with --recordings"))
     if to.tracks == "songs" and not _songs(contents):
         said.append(Blemish(where, "", "", f"no song is known in {SONGS_FILE}", "find them: fieldfare songs"))
-    if to.tracks == "none" and not (contents.roughs or contents.pictures):
+    pictures = contents.pictures and not withheld(contents, to, day_of)
+    if to.tracks == "none" and not (contents.roughs or pictures):
         said.append(
             Blemish(where, "", "", "there is nothing to give: no rough mix and no picture", "name them: --roughs")
         )
     return tuple(said)
+
+
+def withheld(contents: Contents, to: Receiver, day_of: dt.date) -> tuple[str, ...]:
+    """Say who keeps pictures from a receiver who gets them beside other things: nobody sees them against a word."""
+    if not (to.pictures and contents.pictures) or "pictures" in to.uses:
+        return ()
+    asked = parties(contents.show, contents.venue, contents.recipes, contents.consents)
+    return missing_consents(asked, contents.consents, ("pictures",), day_of, contents.folder)
 
 
 def make_parcel(contents: Contents, to: Receiver, place: Path, printed: dt.datetime, tell: Tell) -> Parcel:
@@ -143,11 +153,13 @@ def make_parcel(contents: Contents, to: Receiver, place: Path, printed: dt.datet
     said = refusals(contents, to, printed.date())
     if said:
         raise BadDocuments(said)
+    kept_back = withheld(contents, to, printed.date())
+    contents = replace(contents, pictures=()) if kept_back else contents
     folder = parcel_folder(contents.show, to, place)
     refuse(folder)
     _refuse_small_disc(contents, to, folder)
     with proven_folder(folder, _stamp(contents, to)) as proven:
-        making, part = _Making(contents, to, proven, tell), proven.folder
+        making, part = _Making(contents, to, proven, tell, kept_back), proven.folder
         (part / PAYLOAD).mkdir(exist_ok=True)
         lacking = tuple(_fill(making, printed))
         sealed = seal(part, _info(contents, to), lambda share: tell("reading back", share))
@@ -197,7 +209,9 @@ def _fill(making: _Making, printed: dt.datetime) -> Iterator[str]:
     )
     played: list[tuple[str, Path]] = []
     for name, wanted, files, words in copies:
-        if wanted and not files:
+        if wanted and name == "pictures" and making.withheld:
+            yield f"{words}: {'; '.join(making.withheld)}"
+        elif wanted and not files:
             yield f"{words}: there are none"
         elif wanted:
             copied = _copy_all(making, files, payload / name)
