@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from fieldfare.sheets.drawing.marks import Panel, Tape
+from fieldfare.sheets.drawing.marks import Panel, Tape, Words
 from fieldfare.sheets.drawing.svg import panels_svg
 from fieldfare.sheets.strips import Strip
 from fieldfare.show.toml import read_show
@@ -110,6 +110,28 @@ def test_the_length_on_a_strip_of_the_drawing_does_not_lie_on_its_colour(open_pa
     )
     assert [text for text, _ in beside] == lengths
     assert [one for one in beside if one[1] < 0] == []
+
+
+def test_a_caption_of_the_drawing_is_broken_only_where_its_room_ends(open_page: OpenPage) -> None:
+    """Each in the room it has on paper: broken it is where one line would be too wide in the font as it is set."""
+    captions = ("B-01, 5 of 8 lines, tail 10 m", "House box, house, 24 lines", "trunk TR-01, 25 m, to the recordist")
+    rooms = (34.0, 34.0, 24.0)
+    words = tuple(
+        Words((0.0, 10.0 * row), text, "name", room)
+        for row, (text, room) in enumerate(zip(captions, rooms, strict=True))
+    )
+    page = open_page(f"{BASE}/stage")
+    lines = page.evaluate(
+        """async drawn => {
+            const drawing = document.querySelector("svg.drawing");
+            drawing.innerHTML = drawn;
+            await document.fonts.ready;
+            return [...drawing.querySelectorAll("text")].map(line => [line.textContent, line.getBBox().width]);
+        }""",
+        panels_svg((Panel((0.0, 0.0, 60.0, 40.0), words),)),
+    )
+    assert [text for text, _ in lines] == [*captions[:2], "trunk TR-01, 25 m, to", "the recordist"]
+    assert [one for one in lines if one[1] > 34.0] == []
 
 
 def test_the_stage_light_has_no_white_and_contrast_of_seven_to_one(open_page: OpenPage) -> None:

@@ -34,7 +34,6 @@ MM_PER_PT = 25.4 / 72
 SIZES_PT = {"loud": 9.0, "name": 8.0, "small": 7.5, "axis": 6.5}
 BOLD = ("loud", "name")
 NUMBER_MM, BAND_MM, AIR_MM = 4.6, 1.8, 0.8
-WIDE = 0.42  # of the size: how wide a letter of the condensed cut is, on the whole
 DASHES = {"dashed": "1.6 1.1", "dotted": "0.3 0.7"}
 
 
@@ -83,16 +82,21 @@ def _words(mark: Words) -> Iterator[str]:
     size = SIZES_PT[mark.style] * MM_PER_PT
     ink = CLASSES.get(mark.ink, "ink")
     weight = "bold" if mark.style in BOLD else "plain"
-    for number, line in enumerate(_lines(mark.text, mark.width / (size * WIDE) if mark.width else 0)):
+    for number, line in enumerate(_lines(mark.text, mark.width / size if mark.width else 0)):
         y = mark.at[1] + 0.5 + size * 0.82 + number * size * 1.12
         yield _text(line, (mark.at[0] + 0.5, y), size, f"t-{ink} {weight} halo")
 
 
-def _lines(text: str, letters: float) -> list[str]:
-    """Break a text where a line would be longer than so many letters; 0: never."""
+def _ems(text: str) -> float:
+    """How wide a text is in the condensed cut, re its size: no narrower than it is drawn."""
+    return sum(0.25 if letter in "fijlrt1 ,." else 0.64 if letter in "mwMW" else 0.43 for letter in text)
+
+
+def _lines(text: str, ems: float) -> list[str]:
+    """Break a text where a line would be wider than so many times its size; 0: never."""
     lines: list[str] = []
     for word in text.split(" "):
-        if lines and (not letters or len(lines[-1]) + 1 + len(word) <= letters):
+        if lines and (not ems or _ems(f"{lines[-1]} {word}") <= ems):
             lines[-1] = f"{lines[-1]} {word}"
         else:
             lines.append(word)
@@ -120,19 +124,18 @@ def _tape(mark: Tape) -> Iterator[str]:
 
 
 def _length_mm(text: str) -> float:
-    """How wide a strip's cable length is set, with its air: no narrower than the condensed cut draws it."""
-    ems = sum(0.25 if letter in "fijlrt1 ,." else 0.64 if letter in "mwMW" else 0.43 for letter in text)
-    return ems * SIZES_PT["name"] * MM_PER_PT * 0.82 + 0.9 if text else 0.0
+    """How wide a strip's cable length is set, with its air."""
+    return _ems(text) * SIZES_PT["name"] * MM_PER_PT * 0.82 + 0.9 if text else 0.0
 
 
 def _label(mark: Tape, tail: float, size: float) -> Iterator[str]:
     (x, y), (width, height) = mark.at, mark.size
     room = width - NUMBER_MM - tail - 2 * AIR_MM - 0.4
     count = max(1, round((height - 1.7) / (size * 1.15)))
-    lines = _lines(mark.strip.label, len(mark.strip.label) / count + 6) if count > 1 else [mark.strip.label]
+    lines = _lines(mark.strip.label, _ems(mark.strip.label) / count + 2.5) if count > 1 else [mark.strip.label]
     top = y + height / 2 - (len(lines) - 1) * size * 0.55
     for number, line in enumerate(lines):
-        needs = len(line) * size * WIDE
+        needs = _ems(line) * size
         squeeze = f' textLength="{room:.2f}" lengthAdjust="spacingAndGlyphs"' if needs > room * 1.25 else ""
         at = (x + NUMBER_MM + AIR_MM, top + number * size * 1.1 + size * 0.34)
         yield _text(line, at, size, "t-ink bold", squeeze)
