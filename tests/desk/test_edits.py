@@ -132,9 +132,9 @@ def test_what_is_said_of_a_source_besides_is_kept_as_far_as_its_kind_knows_it(
     read = _send(client, f"{BASE}/lineup/read", text="maybe a bouzouki with pickup").text
     assert re.search(r'name="has" value="pickup"', read)
     assert re.search(r"<option selected>possible</option>", read)
-    added = {"take": ["0", "1"], "name": ["A", "B"], "x": ["0", "1"], "y": ["1", "1"], "act": "The Tidemill Stompers"}
+    added: dict[str, str | list[str]] = {"take": ["0", "1"], "name": ["A", "B"], "x": ["0", "1"], "y": ["1", "1"]}
     said = {"sure": ["possible", "expected"], "has": ["pickup", "pickup"], "counts": ["toms=3;", "toms=3;x=1;toms=999"]}
-    _send(client, f"{BASE}/lineup/add", **added, **said, recipe=["bouzouki", "drum kit"])
+    _send(client, f"{BASE}/lineup/add", **added, **said, act="The Tidemill Stompers", recipe=["bouzouki", "drum kit"])
     first, second = read_show(_show_file(folder)).show.sources[-2:]
     assert (first.status, first.has, first.counts) == ("possible", ("pickup",), {})
     assert (second.status, second.has, second.counts) == ("expected", (), {"toms": 3})
@@ -416,3 +416,16 @@ def test_a_revision_of_another_version_of_the_program_is_told_as_that(folder: Pa
             book.go_to(old.number, "")
     finally:
         book.close()
+
+
+def test_a_page_says_whose_word_keeps_pictures_out_of_a_parcel(client: httpx.Client, folder: Path) -> None:
+    show = folder / "midwinter-dance"
+    for name in ("roughs/mix.mp3", "pictures/camera.mp4"):
+        (show / name).parent.mkdir()
+        (show / name).write_bytes(b"")
+    who = re.findall(r'name="who" value="([^"]+)"', client.get(f"{BASE}/handover").text)
+    asked: dict[str, str | list[str]] = {"how": "mail", "on": "2026-11-01", "who": who}
+    page = _send(client, f"{BASE}/handover/consent", **asked, use="recording").text
+    assert "Pictures stay out of it: drummer: no consent for pictures" in page
+    page = _send(client, f"{BASE}/handover/consent", **asked, use=["recording", "pictures"]).text
+    assert "Pictures stay out of it" not in page

@@ -21,7 +21,7 @@ from fieldfare.desk.printing import Printed, Printing
 from fieldfare.desk.render import html
 from fieldfare.desk.works.parcels import FOLDER, contents_of
 from fieldfare.handover.consents import keep_evidence, parties, standing_consents
-from fieldfare.handover.parcel import Contents, refusals
+from fieldfare.handover.parcel import Contents, refusals, withheld
 from fieldfare.handover.receivers import receivers
 from fieldfare.sheets.head import Paper
 from fieldfare.sheets.language import Language
@@ -39,6 +39,7 @@ class ReceiverLine:
 
     receiver: Receiver
     missing: tuple[str, ...]
+    withheld: tuple[str, ...]  # who keeps the pictures from them
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +97,11 @@ def handover(here: TheShow, printing: Printed) -> HTMLResponse:
             uses=tuple(USES.items()),
             today=today.isoformat(),
             lines=tuple(
-                ReceiverLine(one, tuple(blemish.read for blemish in refusals(contents, one, today)))
+                ReceiverLine(
+                    one,
+                    tuple(blemish.read for blemish in refusals(contents, one, today)),
+                    withheld(contents, one, today),
+                )
                 for one in receivers(here.book.folder).values()
             ),
             trouble=trouble,
