@@ -250,6 +250,8 @@ def test_a_name_with_a_joint_in_it_is_one_name() -> None:
          "E-01 trägt die Aufnahmeanlage etwa 31 min. In dieser Zeit die Aufnahmeanlage an Upstage left umstecken, "
          "Stromkreis Hall, mit E-04."),
         ("tail of B-01, 3", "Peitsche von B-01, 3"),
+        ("Viola: uses the line of Bass DI.", "Viola: nutzt die Leitung von Bass DI."),
+        ("channels 1 to 8: 7 inputs, 3 of them must", "Kanäle 1 bis 8: 7 Eingänge, 3 davon Muss"),
     ],
 )  # fmt: skip
 def test_a_stop_ends_the_sentence_and_not_what_is_filled_in(english: str, german: str) -> None:
