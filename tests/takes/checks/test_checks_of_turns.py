@@ -98,6 +98,14 @@ class TestThump:
         pulses = np.where((220 * time) % 1 < duty, 0.4, -0.4) * (1 - np.floor(time % 2.5 * 10) / 4).clip(0)
         assert not _of(told({"Synthesiser": pulses}), "thump")
 
+    def test_a_breath_at_the_start_of_a_note_is_none(self) -> None:
+        """What is far louder right after goes on through its fall: nobody hears the breath by itself."""
+        sound = _charging(noise(-75, 12), 250_000, 0.05, 0.05)
+        assert _of(told({"Flute": sound}), "thump")  # alone it is one
+        note = tone(3000, -10, 12)
+        note[:251_400] = 0
+        assert not _of(told({"Flute": sound + note}), "thump")
+
     def test_drums_and_speech_are_none(self) -> None:
         assert not _of(told({"Kick": drums(), "Voice": speech()}), "thump")
 

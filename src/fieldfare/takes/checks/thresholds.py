@@ -43,6 +43,7 @@ from fieldfare.takes.measure.turns import (
     THUMP_SLOW_DBFS,
     THUMP_SLOW_LEAST,
     THUMP_SWAY,
+    THUMP_SWING,
 )
 from fieldfare.units.sources import PRACTICE
 
@@ -184,6 +185,9 @@ KEPT_THUMP_RISE = Threshold(
     THUMP_RISE, "", "of its height at most rises what falls like a capacitor's charge, two by two"
 )
 KEPT_THUMP_SWAY = Threshold(THUMP_SWAY, "", "and from one bucket to the next, with what sounds meanwhile")
+KEPT_THUMP_SWING = Threshold(
+    THUMP_SWING, "", "of its height, the rms of what sounds through its fall: a tone whose peaks lie 3 dB below its own"
+)
 KEPT_THUMP_SHORT = Threshold(THUMP_SHORT, "buckets", "are enough where it does not come back to that side within 0.1 s")
 KEPT_THUMP_SLOW_DBFS = Threshold(
     THUMP_SLOW_DBFS, "dBFS", "means of 43 ms, in which the lowest tones cancel, below this are no thumps"

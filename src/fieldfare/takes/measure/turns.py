@@ -35,6 +35,7 @@ HOLE_DBFS = -48.0  # what goes on in less than this is no loss
 HOLE_FALL_DB = 22.0  # in two buckets
 HOLE_BACK_DB = 14.0  # below what went before, it is back
 HOLE_RISE_DB = 15.0  # in two buckets, where it comes back
+THUMP_SWING = 0.6  # of its height, the rms of what sounds through its fall: a tone whose peaks lie 3 dB below its own
 _BEFORE = 8  # buckets of context
 _AFTER = 256  # buckets that the longest turn takes: 2.7 s
 _SPAN = 2048  # looked at in one go
@@ -77,10 +78,10 @@ class TurnKeeper:
         mean, power, bends = self._waiting[:, :, : self._filled]
         count = mean.shape[1] - _AFTER
         for c, b in _jumps(mean, power, count):
-            self._keep_thump(self._thumps[c], b, mean[c], THUMP_SHORT)
+            self._keep_thump(self._thumps[c], b, mean[c], power[c], THUMP_SHORT)
         slow, swing = _slowly(mean, power)
         for c, b in _slow_jumps(slow, swing, count):
-            self._keep_thump(self._slow_thumps[c], b, slow[c], THUMP_SLOW_LEAST)
+            self._keep_thump(self._slow_thumps[c], b, slow[c], power[c], THUMP_SLOW_LEAST)
         level = 10 * np.log10(np.maximum(2 * power, 1e-20))
         bright = bends / np.sqrt(np.maximum(power, 1e-20))
         for c, b in _falls(level, count):
@@ -92,9 +93,11 @@ class TurnKeeper:
             self._filled = kept
             self._start += count - _BEFORE
 
-    def _keep_thump(self, kept: list[Thump], b: int, mean: F32, least: int) -> None:
-        """Keep the thump that begins in a bucket, if it falls like one."""
-        if len(kept) < MOST_KEPT and (buckets := _fall(mean[b : b + _AFTER], least)):
+    def _keep_thump(self, kept: list[Thump], b: int, mean: F32, power: F32, least: int) -> None:
+        """Keep the thump that begins in a bucket, if it falls like one and stands out of what sounds meanwhile."""
+        if len(kept) == MOST_KEPT or not (buckets := _fall(mean[b : b + _AFTER], least)):
+            return
+        if float(power[b : b + buckets].max()) <= (THUMP_SWING * float(mean[b])) ** 2:
             start = (self._start + b) * BUCKET
             kept.append(Thump(start, start + buckets * BUCKET, float(mean[b])))
 
