@@ -56,17 +56,41 @@ def show_json(document: BaseModel | dict[str, object]) -> None:
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[str]], widths: Sequence[int]) -> None:
     """Write rows in columns of fixed widths (a negative one sets to the right); a cell too long is broken, not cut."""
-    lines = [list(heads), *[list(row) for row in rows]]
-    for row in lines:
-        cells = [textwrap.wrap(cell, abs(width)) or [""] for cell, width in zip(row, widths, strict=True)]
+    for row in (heads, *rows):
+        cells = [_broken(cell, abs(width)) for cell, width in zip(row, widths, strict=True)]
         for depth in range(max(len(cell) for cell in cells)):
             parts = [
-                (cell[depth] if depth < len(cell) else "").rjust(-width)
-                if width < 0
-                else (cell[depth] if depth < len(cell) else "").ljust(width)
+                _padded(cell[depth] if depth < len(cell) else "", width)
                 for cell, width in zip(cells, widths, strict=True)
             ]
             typer.echo("  ".join(parts).rstrip())
+
+
+def _columns(text: str) -> int:
+    """Tell how many columns a text takes on a terminal: marks none, wide signs two (Unicode annex 11)."""
+    wide = sum(unicodedata.east_asian_width(sign) in "WF" for sign in text)
+    return len(text) + wide - sum(unicodedata.category(sign) in ("Mn", "Me", "Cf") for sign in text)
+
+
+def _padded(text: str, width: int) -> str:
+    space = " " * max(0, abs(width) - _columns(text))
+    return space + text if width < 0 else text + space
+
+
+def _broken(text: str, width: int) -> list[str]:
+    """Break a cell into lines; a mark stays with its letter, whatever the script."""
+    if text.isascii():
+        return textwrap.wrap(text, width) or [""]
+    lines = [""]
+    for word in text.split():
+        if lines[-1] and _columns(f"{lines[-1]} {word}") <= width:
+            lines[-1] += f" {word}"
+            continue
+        lines += [""] if lines[-1] else []
+        for sign in word:
+            lines += [""] if _columns(lines[-1] + sign) > width else []
+            lines[-1] += sign
+    return lines
 
 
 def leave(status: Status) -> NoReturn:
