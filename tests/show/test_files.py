@@ -57,5 +57,5 @@ def test_a_disc_must_hold_it_and_a_little_more(tmp_path: Path, monkeypatch: pyte
     free = RESERVE_BYTES + 1000
     monkeypatch.setattr(shutil, "disk_usage", lambda path: shutil._ntuple_diskusage(free, 0, free))
     refuse_small_disc(tmp_path / "not" / "there", 1000)
-    with pytest.raises(NotDone, match=r"there: 0\.0 GB are needed and 0\.0 GB are free"):
+    with pytest.raises(NotDone, match=r"there: 16\.8 MB are needed and 16\.8 MB are free"):
         refuse_small_disc(tmp_path / "not" / "there", 1001)

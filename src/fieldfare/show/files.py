@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from fieldfare.units.faults import NotDone
+from fieldfare.units.text import gigabytes
 
 RESERVE_BYTES = 16 << 20  # left free on a disc
 
@@ -110,7 +111,7 @@ def refuse_small_disc(folder: Path, needed: int) -> None:
     begun = sum(path.stat().st_size for path in part_of(folder).rglob("*") if path.is_file())
     free = shutil.disk_usage(there).free + begun
     if needed + RESERVE_BYTES > free:
-        what = f"{needed / 1e9:.1f} GB are needed and {free / 1e9:.1f} GB are free"
+        what = f"{gigabytes(needed + RESERVE_BYTES)} are needed and {gigabytes(free)} are free"
         raise NotDone(what, str(folder), "make room, or name a folder on another disc")
 
 

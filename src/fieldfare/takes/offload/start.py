@@ -12,7 +12,7 @@ from fieldfare.takes.offload.card import Listing
 from fieldfare.takes.offload.device import Device
 from fieldfare.takes.offload.disk import Disk
 from fieldfare.units.faults import NotDone
-from fieldfare.units.text import listed
+from fieldfare.units.text import gigabytes, listed
 
 _RESERVE_BYTES = 16 << 20  # for folders, journal and report
 
@@ -23,15 +23,6 @@ class Target:
 
     root: Path
     device: Device
-
-
-def gigabytes(count: int) -> str:
-    """Write a number of bytes as discs are sold, so that it compares with what is printed on them.
-
-    >>> gigabytes(28_000_000_000), gigabytes(12_345_678)
-    ('28.00 GB', '12.3 MB')
-    """
-    return f"{count / 1e9:.2f} GB" if count >= 1e9 else f"{count / 1e6:.1f} MB"
 
 
 def card_name(card: Path, name: str) -> str:
