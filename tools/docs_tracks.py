@@ -57,10 +57,12 @@ A *gain jump* is 3 to 20 dB, up or down, in up to a tenth of a second, in the mi
 stand on a preamp: they are not put on tracks that are quieter at times than any converter's noise, as what comes from a
 digital source is. A gain is told by the floor: glimpses of the treble, where it is quietest, show the noise of
 microphone and preamp between notes, and a gain moves that noise, playing does not. So a step is told as a stretch in
-which it lies: on the half that thresholds were set on, half of them were within 0.7 s and nine of ten within 4.5 s. It
-cannot be told of what never falls to its noise for twenty seconds (a wash of cymbals, a loop without rests), of what
-hisses louder and softer by itself, nor where another track does the same; and a track that is alone is only told of
-where the place is clear within a second.
+which it lies: on the half that thresholds were set on, half of them were within 0.7 s and nine of ten within 4.5 s. Of
+what never falls to its noise for twenty seconds (a wash of cymbals, a loop without rests) it is told where level and
+treble jump at once, by as much as the least of all before and all after differ by, and further than they jump by
+themselves. It cannot be told of what hisses louder and softer by itself, nor where another track does the same; and a
+track that is alone is only told of where the place is clear within a second. What a radio leaves where it lost its
+carrier is left out.
 
 A *tick* is what linear prediction leaves: it stands out from the 21 ms on both sides, and on top of them: a note that
 is broken off, or begins at once, bends no further than it swings, however unforeseen it is, and is no tick. Within 21

@@ -12,6 +12,7 @@ from takes.measure.signals import RATE_HZ, Floats, noise, seconds
 
 from fieldfare.takes.checks import jumps
 from fieldfare.takes.checks.check import Hit, Track
+from fieldfare.takes.checks.floors import fit
 from fieldfare.takes.checks.gains import gain_steps
 from fieldfare.takes.measure.grain import BUCKET
 
@@ -70,6 +71,20 @@ def _clapping(from_s: float, to_s: float) -> Band:
     return {name: claps * 10 ** (db / 20) for name, db in zip(MICS, (0.0, -9.0, -14.0, -5.0), strict=True)}
 
 
+@cache
+def _wash() -> Floats:
+    """Cymbals that are hit before they have died away, their treble first: they never fall to the preamp's noise."""
+    rng, out = np.random.default_rng(8), np.zeros(round(LENGTH_S * RATE_HZ))
+    grain = noise(-12, LENGTH_S, 23)
+    bands = lfilter([1, -1.6, 0.64], [1], grain), lfilter([1, -0.9], [1, -0.3], grain), lfilter([1], [1, -0.6], grain)
+    for at in np.cumsum(rng.uniform(0.35, 0.9, 100)):
+        start, loud = round(at * RATE_HZ), rng.uniform(0.3, 1)
+        time = np.arange(min(6 * RATE_HZ, max(0, len(out) - start))) / RATE_HZ
+        for band, fall_s in zip(bands, rng.uniform((0.2, 0.5, 1.0), (0.5, 1.0, 2.0)), strict=True):
+            out[start : start + len(time)] += loud * np.exp(-time / fall_s) * band[start : start + len(time)]
+    return np.asarray(out * 0.5 / np.abs(out).max(), np.float64)
+
+
 class TestTold:
     """Everything on one track is multiplied, its spill and its noise too."""
 
@@ -101,6 +116,17 @@ class TestTold:
         assert len(hit.places) == 2
         for (start, end), at_s in zip(hit.places, (16.2, 46.0), strict=True):
             assert start - 3000 <= at_s * RATE_HZ <= end + 3000
+
+    @pytest.mark.parametrize("step_db", [-5.0, -8.0])
+    def test_a_knob_on_what_never_rests(self, step_db: float) -> None:
+        """No noise is bare: how far level and treble jump at once has to say it."""
+        sound, at = _wash().copy(), 30 * RATE_HZ
+        sound[at:] *= 10 ** (step_db / 20)
+        (hit,) = _steps({"Drums": sound + noise(-84, LENGTH_S, 40)})
+        ((start, end),) = hit.places
+        assert start - 3000 <= at <= end + 3000
+        assert end - start < RATE_HZ
+        assert hit.figures["step_db"] == pytest.approx(step_db, abs=2.0)
 
     def test_applause_beside_it_hides_nothing(self) -> None:
         heard = _heard(_sources(), _clapping(26.0, 33.0))
@@ -149,6 +175,19 @@ class TestNone:
         muted = _inside(span_s)
         sound = _heard(_sources())["Voice"] * (1 - muted) + noise(-100, LENGTH_S, 91) * muted
         assert not _steps({"Voice": sound})
+
+    def test_cymbals_that_never_rest(self) -> None:
+        assert not _steps({"Drums": _wash() + noise(-84, LENGTH_S, 40)})
+
+    def test_a_radio_that_loses_its_carrier(self) -> None:
+        """What is left is 20 dB less noise than the line's, and tells nothing of its gain."""
+        hole, start, end = _inside((12.0, 13.4)), 12 * RATE_HZ, round(13.4 * RATE_HZ)
+        sound = _heard(_sources())["Strings"] * (1 - hole) + noise(-104, LENGTH_S, 92) * hole
+        sound[start : start + 1500] += noise(-14, 1.0, 93)[:1500]
+        floor = fit(track("Strings", sound))
+        assert floor is not None
+        assert not np.any((floor.at >= start) & (floor.at < end))
+        assert not _steps({"Strings": sound})
 
     def test_a_mute_to_the_bit(self) -> None:
         assert not _steps({"Voice": _heard(_sources())["Voice"] * (1 - _inside((40.0, LENGTH_S)))})

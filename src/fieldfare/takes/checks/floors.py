@@ -3,12 +3,14 @@
 A glimpse shows noise, when its four bands stand to each other as the noise's do, or music over it, which may be as loud
 as it likes but never less than the noise. So each floor from a row of levels has its odds in each glimpse, and odds of
 many glimpses multiply. A change is where two floors, one before and one after, explain much more than any one does.
+What never rests shows the least of its sound instead, which says little by itself: there a jump of level and treble by
+as much, further than they jump by themselves, has to say the rest.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import log, log10, pi, sqrt
+from math import inf, log, log10, pi, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -17,7 +19,8 @@ from numpy.typing import NDArray
 from fieldfare.takes.checks import thresholds as limit
 from fieldfare.takes.checks.check import Track
 from fieldfare.takes.checks.jumps import Course, nats
-from fieldfare.takes.measure.grain import F64, GLIMPSE_SAMPLES, I64
+from fieldfare.takes.checks.sudden import lost_places
+from fieldfare.takes.measure.grain import BUCKET, F64, GLIMPSE_SAMPLES, I64
 
 _FLOORS_DB = np.arange(-8.0, 45.0)  # that are tried, re the least of the track
 _LEAST_PERCENT = 2.0  # of the glimpses lie under what stands for the least floor in a band
@@ -38,6 +41,7 @@ class Change(NamedTuple):
     at: int  # likeliest
     by_db: float
     odds: float  # nats over no change
+    jump: float  # of these, what level and treble say
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +62,12 @@ def fit(track: Track) -> Floor | None:
     rounding_db = 10 * log10(track.quantum**2 / 6 * sum(glimpses.widths) / (GLIMPSE_SAMPLES / 2))
     rounding_db -= 20 * log10(track.full_scale)
     least_db = max(limit.GAIN_PREAMP_DBFS.value, rounding_db + limit.GAIN_ROUNDING_DB.value)
-    seen = np.flatnonzero(total > least_db)
-    silent = np.count_nonzero(total < -190)
-    if len(seen) < _LEAST_GLIMPSES or len(total) - len(seen) - silent > limit.GAIN_PREAMP_SHARE.value * len(total):
+    own = np.ones(len(total), np.bool_)  # what a radio leaves where it lost its carrier is another noise
+    for start, end in lost_places(track)[1]:
+        own &= (glimpses.at < start - 2 * BUCKET) | (glimpses.at >= end + 2 * BUCKET)
+    seen = np.flatnonzero(own & (total > least_db))
+    quieter = np.count_nonzero(own & (total <= least_db) & (total >= -190))
+    if len(seen) < _LEAST_GLIMPSES or quieter > limit.GAIN_PREAMP_SHARE.value * len(total):
         return None
     return _odds(level[seen], glimpses.at[seen], _SPREAD_DB / np.sqrt(np.array(glimpses.widths)))
 
@@ -92,8 +99,7 @@ def changes(floor: Floor, course: Course, rate_hz: int, beside_s: float) -> tupl
     beside_s
         How much on either side of a place is looked at. [s]
     """
-    sums = np.concatenate([np.zeros((1, len(_FLOORS_DB))), np.cumsum(floor.likely, axis=0)])
-    places: I64 = np.append(floor.at, floor.at[-1] + course.frames)
+    sums, places = _summed(floor, course)
     found: list[Change] = []
     parts = [(0, len(floor.at))]
     while parts:
@@ -105,6 +111,45 @@ def changes(floor: Floor, course: Course, rate_hz: int, beside_s: float) -> tupl
             middle = int(np.searchsorted(places, change.at))
             parts += [(begin, middle), (middle, end)]
     return tuple(sorted(found))
+
+
+def sudden(floor: Floor, course: Course, rate_hz: int) -> Change | None:
+    """Return the change that floors of all before and all after, and level and treble at its place, say together.
+
+    Of all places it is the likeliest by both; nothing where level and treble do not jump there further than by
+    themselves. The noise need not be seen bare.
+
+    Parameters
+    ----------
+    floor
+        The floor of a track.
+    course
+        Its level and treble.
+    rate_hz
+        Sample rate. [Hz]
+    """
+    sums, places = _summed(floor, course)
+    odds = _Odds.of(sums, places, 0, len(floor.at), rate_hz, inf)
+    by_db = _FLOORS_DB[odds.after] - _FLOORS_DB[odds.before]
+    differ = (odds.gain >= limit.GAIN_SUDDEN_FLOOR_ODDS.value) & (np.abs(by_db) >= limit.GAIN_SLIGHT_DB.value)
+    cuts = np.minimum(np.searchsorted(places, np.arange(len(course.level_db)) * course.frames), len(places) - 1)
+    here = np.flatnonzero(differ[cuts])
+    if not len(here):
+        return None
+    first, last = int(here[0]), int(here[-1])
+    jump = nats(course, by_db[cuts[first : last + 1]], first, last)[here - first]
+    cut = int(cuts[here[(jump + odds.gain[cuts[here]]).argmax()]])
+    sides = _Sides.of(floor, odds, cut, 0)
+    change = _change(floor, sides, float(odds.gain[cut]), places, (0, len(floor.at)), course, rate_hz)
+    if not change or change.jump < limit.GAIN_SUDDEN_JUMP.value or change.odds < limit.GAIN_SUDDEN_ODDS.value:
+        return None
+    return change
+
+
+def _summed(floor: Floor, course: Course) -> tuple[F64, I64]:
+    """Odds of each floor summed up to each cut, and the places of the cuts: before each glimpse and after the last."""
+    sums = np.concatenate([np.zeros((1, len(_FLOORS_DB))), np.cumsum(floor.likely, axis=0)])
+    return sums, np.append(floor.at, floor.at[-1] + course.frames)
 
 
 def difference(floor: Floor, begin: int, at: int, end: int) -> tuple[float, float]:
@@ -156,22 +201,48 @@ def _least_samples(places: I64, rate_hz: int) -> float:
 
 def _clearest(floor: Floor, odds: _Odds, places: I64, begin: int, course: Course, rate_hz: int) -> Change | None:
     """The clearest change of a part that stands up to a closer look."""
-    here = places[begin : begin + len(odds.gain)]
-    least, gain = _least_samples(places, rate_hz), odds.gain.copy()
+    here, gain = places[begin : begin + len(odds.gain)], odds.gain.copy()
     while len(gain) and gain.max() >= limit.GAIN_FLOOR_ODDS.value:
         cut = int(gain.argmax())
+        sides = _Sides.of(floor, odds, cut, begin)
+        if min(sides.seen) >= limit.GAIN_SEEN.value:
+            change = _change(floor, sides, float(gain[cut]), places, (begin, begin + len(gain) - 1), course, rate_hz)
+            if change and change.odds >= limit.GAIN_ODDS.value and not _swells(floor, sides, change.at, rate_hz):
+                return change
+        gain[np.abs(here - here[cut]) < odds.near] = 0.0
+    return None
+
+
+class _Sides(NamedTuple):
+    """What two floors before and after a cut show."""
+
+    low: int  # glimpses from here on
+    high: int  # to here
+    before: int  # which floor
+    after: int
+    heights_db: tuple[float, float]
+    seen: tuple[float, float]  # glimpses of noise alone
+
+    @classmethod
+    def of(cls, floor: Floor, odds: _Odds, cut: int, begin: int) -> _Sides:
         low, high, before, after = (int(one[cut]) for one in (odds.low, odds.high, odds.before, odds.after))
         was, seen_before = _height(floor, low, begin + cut, before)
         now, seen_after = _height(floor, begin + cut, high, after)
-        if min(seen_before, seen_after) >= limit.GAIN_SEEN.value and abs(now - was) >= limit.GAIN_SLIGHT_DB.value:
-            against = np.concatenate([[0.0], np.cumsum(floor.likely[low:high, before] - floor.likely[low:high, after])])
-            start, end, at, jump = _place(against, places[low : high + 1], now - was, course, rate_hz)
-            swells = _swells(floor, low, high, at, (was, now), rate_hz)
-            clear = gain[cut] + jump >= limit.GAIN_ODDS.value
-            if clear and not swells and here[0] + least <= at <= here[-1] - least:
-                return Change(start, end, at, now - was, float(gain[cut]) + jump)
-        gain[np.abs(here - here[cut]) < odds.near] = 0.0
-    return None
+        return cls(low, high, before, after, (was, now), (seen_before, seen_after))
+
+
+def _change(
+    floor: Floor, sides: _Sides, odds: float, places: I64, part: tuple[int, int], course: Course, rate_hz: int
+) -> Change | None:
+    """The change from one floor to another, placed; nothing where it is slight, or too near an end of the part."""
+    low, high, before, after = sides[:4]
+    was, now = sides.heights_db
+    if abs(now - was) < limit.GAIN_SLIGHT_DB.value:
+        return None
+    against = np.concatenate([[0.0], np.cumsum(floor.likely[low:high, before] - floor.likely[low:high, after])])
+    start, end, at, jump = _place(against, places[low : high + 1], now - was, course, rate_hz)
+    least, (first, last) = _least_samples(places, rate_hz), places[list(part)]
+    return Change(start, end, at, now - was, odds + jump, jump) if first + least <= at <= last - least else None
 
 
 def _height(floor: Floor, begin: int, end: int, which: int) -> tuple[float, float]:
@@ -181,10 +252,10 @@ def _height(floor: Floor, begin: int, end: int, which: int) -> tuple[float, floa
     return float(np.dot(weight, floor.mean_db[begin:end])) / max(seen, 1e-9), seen
 
 
-def _swells(floor: Floor, low: int, high: int, at: int, heights: tuple[float, float], rate_hz: int) -> bool:
+def _swells(floor: Floor, sides: _Sides, at: int, rate_hz: int) -> bool:
     """Whether a floor that rises or falls bit by bit explains much better what is there than one that jumps."""
-    here, each = floor.at[low:high], np.arange(low, high)
-    was, now = heights
+    here, each = floor.at[sides.low : sides.high], np.arange(sides.low, sides.high)
+    was, now = sides.heights_db
 
     def odds(centre: float, wide: float) -> float:
         turn = np.clip((here - centre) / wide, -0.5, 0.5)

@@ -18,7 +18,7 @@ import numpy as np
 
 from fieldfare.takes.checks import thresholds as limit
 from fieldfare.takes.checks.check import Hit, Take, Track
-from fieldfare.takes.checks.floors import Change, Floor, changes, difference, fit
+from fieldfare.takes.checks.floors import Change, Floor, changes, difference, fit, sudden
 from fieldfare.takes.checks.jumps import Course
 from fieldfare.takes.checks.levels import is_dead
 from fieldfare.units.clock import sample_clock
@@ -37,11 +37,13 @@ class _Known:
 
     @cached_property
     def moves(self) -> tuple[Change, ...]:
-        """Where its floor changes, in order of time: against all of the take, and against what is beside it."""
-        beside = (inf, limit.GAIN_BESIDE_S.value)
-        return tuple(
-            sorted(one for wide in beside for one in changes(self.floor, self.course, self.track.rate_hz, wide))
-        )
+        """Where its floor changes, in order of time: against all of the take, what is beside it, and at a jump."""
+        rate_hz = self.track.rate_hz
+        found = [
+            one for wide in (inf, limit.GAIN_BESIDE_S.value) for one in changes(self.floor, self.course, rate_hz, wide)
+        ]
+        jumped = sudden(self.floor, self.course, rate_hz)
+        return tuple(sorted([*found, jumped] if jumped else found))
 
 
 def gain_steps(take: Take) -> Iterator[Hit]:
@@ -104,7 +106,9 @@ def _stays(floor: Floor, step: Change, found: Sequence[Change]) -> bool:
     end = min((one.at for one in found if one.at > step.at), default=int(floor.at[-1]) + 1)
     odds, by_db = difference(floor, begin, step.at, end)
     near_db = max(limit.GAIN_STAYS_DB.value, limit.GAIN_STAYS.value * abs(step.by_db))
-    return odds >= limit.GAIN_FLOOR_ODDS.value and abs(by_db - step.by_db) <= near_db
+    jumped = step.jump >= limit.GAIN_SUDDEN_JUMP.value
+    least = limit.GAIN_SUDDEN_FLOOR_ODDS if jumped else limit.GAIN_FLOOR_ODDS
+    return odds >= least.value and abs(by_db - step.by_db) <= near_db
 
 
 def _is_the_room(step: Change, others: Sequence[Sequence[Change]], rate_hz: int) -> bool:

@@ -44,9 +44,10 @@ class Course:
         )
 
 
-def nats(course: Course, by_db: float, first: int, last: int) -> F64:
+def nats(course: Course, by_db: float | F64, first: int, last: int) -> F64:
     """How much likelier than none a gain that changes by `by_db` is at the start of each stretch from first to last.
 
+    It changes by as much everywhere, or at each of these stretches by an amount of its own.
     Level and treble are compared over several lengths, and the speed of the turn that fits best; what a jump has to
     stand out from is how much both jump nearby.
     """

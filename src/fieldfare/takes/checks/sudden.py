@@ -50,26 +50,24 @@ def thumps(track: Track) -> Iterator[Hit]:
 
 
 def _faults(track: Track) -> list[Thump]:
-    """Thumps that are none of an instrument's own: there are few, or few are far taller than all others."""
+    """Thumps that are heard and are none of an instrument's own: there are few, or few are far taller than the rest."""
     found = sorted(track.channel.thumps, key=lambda one: -abs(one.height))
-    if not _is_often(len(found), track, limit.THUMP_RATE.value):
-        return sorted(found, key=lambda one: one.start)
-    few = int(limit.THUMP_FEW.value)
-    for count, (one, other) in enumerate(pairwise(found[: few + 1]), 1):
+    if _is_often(len(found), track, limit.THUMP_RATE.value):
+        found = _far_taller(found)
+    return sorted((one for one in found if one.swing <= limit.THUMP_SWING.value), key=lambda one: one.start)
+
+
+def _far_taller(found: list[Thump]) -> list[Thump]:
+    """The few that stand out of all others, the tallest first."""
+    for count, (one, other) in enumerate(pairwise(found[: int(limit.THUMP_FEW.value) + 1]), 1):
         if abs(one.height) >= limit.THUMP_OUT.value * abs(other.height):
-            return sorted(found[:count], key=lambda one: one.start)
+            return found[:count]
     return []
 
 
 def lost_carrier(track: Track) -> Iterator[Hit]:
     """Sound is cut off, with a burst of hiss or to a silence that is not the track's own, and comes back."""
-    hissing, deep = _lost(track)
-    places: list[tuple[int, int]] = []
-    for begin, until in sorted((*hissing, *deep), key=lambda one: (one[0], -one[1])):
-        if not places or begin > places[-1][1] + BUCKET:
-            places.append((begin, until))
-        elif until > places[-1][1]:  # a hole is seen once more from the buckets at its edge, and hiss goes before it
-            places[-1] = places[-1][0], until
+    hissing, places = lost_places(track)
     if not places or is_dead(track):
         return
     start, end, places_told, count = spanned(places)
@@ -88,6 +86,18 @@ def lost_carrier(track: Track) -> Iterator[Hit]:
         count,
         {"holes": float(count), "longest_ms": 1000 * longest_s},
     )
+
+
+def lost_places(track: Track) -> tuple[bool, list[tuple[int, int]]]:
+    """Return whether a radio that loses its carrier hisses on a track, and where it is cut off, in order of time."""
+    hissing, deep = _lost(track)
+    places: list[tuple[int, int]] = []
+    for begin, until in sorted((*hissing, *deep), key=lambda one: (one[0], -one[1])):
+        if not places or begin > places[-1][1] + BUCKET:
+            places.append((begin, until))
+        elif until > places[-1][1]:  # a hole is seen once more from the buckets at its edge, and hiss goes before it
+            places[-1] = places[-1][0], until
+    return bool(hissing), places
 
 
 def _lost(track: Track) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
