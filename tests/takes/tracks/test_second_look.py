@@ -9,7 +9,7 @@ import pytest
 from takes.measure.signals import RATE_HZ, Codes, codes, noise, tone
 
 from fieldfare.show.findings import Finding
-from fieldfare.takes.checks.check import Track
+from fieldfare.takes.checks.check import Take, Track
 from fieldfare.takes.checks.clicks import doubtful
 from fieldfare.takes.measure import measure
 from fieldfare.takes.measure.residual import NEEDED_AFTER, NEEDED_BEFORE
@@ -97,7 +97,12 @@ def test_what_cannot_be_read_any_more_is_not_looked_at_again(tmp_path: Path, mon
 
 def test_without_a_doubt_nothing_is_read_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = _write(tmp_path / "take", TRACKS, lost=False)
-    doubts = []
-    monkeypatch.setattr(second, "doubtful", lambda take: doubts.append(doubtful(take)) or doubts[-1])
+    doubts: list[object] = []
+
+    def asked(take: Take) -> list[tuple[int, list[Track]]]:
+        doubts.append(found := doubtful(take))
+        return found
+
+    monkeypatch.setattr(second, "doubtful", asked)
     assert not _blocks(folder)
     assert doubts == [[]]

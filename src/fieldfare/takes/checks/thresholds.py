@@ -43,7 +43,6 @@ from fieldfare.takes.measure.turns import (
     THUMP_SLOW_DBFS,
     THUMP_SLOW_LEAST,
     THUMP_SWAY,
-    THUMP_SWING,
 )
 from fieldfare.units.sources import PRACTICE
 
@@ -185,9 +184,6 @@ KEPT_THUMP_RISE = Threshold(
     THUMP_RISE, "", "of its height at most rises what falls like a capacitor's charge, two by two"
 )
 KEPT_THUMP_SWAY = Threshold(THUMP_SWAY, "", "and from one bucket to the next, with what sounds meanwhile")
-KEPT_THUMP_SWING = Threshold(
-    THUMP_SWING, "", "of its height, the rms of what sounds through its fall: a tone whose peaks lie 3 dB below its own"
-)
 KEPT_THUMP_SHORT = Threshold(THUMP_SHORT, "buckets", "are enough where it does not come back to that side within 0.1 s")
 KEPT_THUMP_SLOW_DBFS = Threshold(
     THUMP_SLOW_DBFS, "dBFS", "means of 43 ms, in which the lowest tones cancel, below this are no thumps"
@@ -199,6 +195,9 @@ KEPT_THUMP_SLOW_LEAST = Threshold(THUMP_SLOW_LEAST, "buckets", "of 11 ms it last
 THUMP_RATE = Threshold(3, "1/min", "thumps more often than this are how a synthesiser sounds")
 THUMP_FEW = Threshold(2, "thumps", "among many are told, where they stand out of an instrument's own")
 THUMP_OUT = Threshold(1.8, "", "times as tall as all others they stand out: 5 dB, by which notes differ less")
+THUMP_SWING = Threshold(
+    0.6, "", "of its height at most, the rms of what sounds through its fall: a tone whose peaks lie 3 dB below its own"
+)
 THUMP_WARN_DBFS = Threshold(-30, "dBFS", "a thump above this is heard in any mix")
 
 KEPT_HOLE_FALL_DB = Threshold(HOLE_FALL_DB, "dB", "within 21 ms, faster than any room dies")
@@ -234,9 +233,6 @@ GAIN_LEAST_S = Threshold(8, "s", "on both sides a floor has to stay, so that it 
 GAIN_SEEN = Threshold(6, "glimpses", "of noise alone on each side, one in a sixth of a second")
 GAIN_FLOOR_ODDS = Threshold(15, "nats", "better two floors have to explain what is there than one")
 GAIN_ODDS = Threshold(45, "nats", "with what a jump of level and treble by as much, at one place, says for it")
-GAIN_SUDDEN_JUMP = Threshold(18, "nats", "that a jump of level and treble says by itself, where the floor says little")
-GAIN_SUDDEN_FLOOR_ODDS = Threshold(3, "nats", "better, then, two floors have to explain what is there than one")
-GAIN_SUDDEN_ODDS = Threshold(30, "nats", "together, then")
 GAIN_PLACE = Threshold(9, "nats", "less likely than the best is a place at which a change may lie too")
 GAIN_WIDE_PLACE = Threshold(6, "nats", "the same, where that leaves longer than")
 GAIN_WIDE_S = Threshold(10, "s", "of which nobody knows where to listen")

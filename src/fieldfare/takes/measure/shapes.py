@@ -94,6 +94,7 @@ class Thump:
     start: int
     end: int  # where a fifth of it is left
     height: float  # mean of the bucket where it is highest, re full scale, with its sign
+    swing: float  # highest rms of what sounds through its fall, over its height
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,7 +35,6 @@ HOLE_DBFS = -48.0  # what goes on in less than this is no loss
 HOLE_FALL_DB = 22.0  # in two buckets
 HOLE_BACK_DB = 14.0  # below what went before, it is back
 HOLE_RISE_DB = 15.0  # in two buckets, where it comes back
-THUMP_SWING = 0.6  # of its height, the rms of what sounds through its fall: a tone whose peaks lie 3 dB below its own
 _BEFORE = 8  # buckets of context
 _AFTER = 256  # buckets that the longest turn takes: 2.7 s
 _SPAN = 2048  # looked at in one go
@@ -94,12 +93,11 @@ class TurnKeeper:
             self._start += count - _BEFORE
 
     def _keep_thump(self, kept: list[Thump], b: int, mean: F32, power: F32, least: int) -> None:
-        """Keep the thump that begins in a bucket, if it falls like one and stands out of what sounds meanwhile."""
-        if len(kept) == MOST_KEPT or not (buckets := _fall(mean[b : b + _AFTER], least)):
-            return
-        if float(power[b : b + buckets].max()) <= (THUMP_SWING * float(mean[b])) ** 2:
-            start = (self._start + b) * BUCKET
-            kept.append(Thump(start, start + buckets * BUCKET, float(mean[b])))
+        """Keep the thump that begins in a bucket, if it falls like one."""
+        if len(kept) < MOST_KEPT and (buckets := _fall(mean[b : b + _AFTER], least)):
+            start, height = (self._start + b) * BUCKET, float(mean[b])
+            swing = float(power[b : b + buckets].max()) ** 0.5 / abs(height)
+            kept.append(Thump(start, start + buckets * BUCKET, height, swing))
 
     def thumps(self, channel: int) -> tuple[Thump, ...]:
         """Return the thumps of a channel, in order; those of slow means only where no other is near."""
