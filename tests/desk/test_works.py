@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from desk.recorded import RATE, sound_of, with_songs
 
@@ -16,11 +17,12 @@ from fieldfare.desk.book import Book
 from fieldfare.desk.jobs import Asks, Stopped, Tell, Work
 from fieldfare.desk.planner import Planner
 from fieldfare.desk.work import KINDS
-from fieldfare.desk.works import offload, parcels, pictures, songs, timing
+from fieldfare.desk.works import offload, parcels, pictures, rough, songs, timing
 from fieldfare.handover.consents import parties
 from fieldfare.show.alignment import Alignment, Shift, TakeAlignment
 from fieldfare.show.consent import Consent, add_consent
 from fieldfare.takes.alignment.kept import keep_alignment
+from fieldfare.takes.render.cameras import CameraSpec, write_clip
 from fieldfare.takes.wave import write_whole
 from fieldfare.units.faults import Fault, NotDone
 
@@ -207,3 +209,30 @@ def test_a_card_that_is_pulled_is_no_offload_that_is_done(night: Book, tmp_path:
     (tmp_path / "pulled").rename(card)
     assert "not safe to wipe all the same" in offload.copying(night, asks)(_quiet)
     assert [len(list(place.rglob("*.wav"))) for place in places] == [2, 2]
+
+
+def test_pictures_are_laid_again_in_place_of_those_that_were_and_no_half_goes_into_a_parcel(
+    night: Book, tmp_path: Path
+) -> None:
+    sound = (sound_of(1)[0][3 * RATE : 21 * RATE] / 2**23).astype(np.float32)
+    spec = CameraSpec("Camera 1", (0.0, 0.0, 0.0), "clip.mp4", 0.0, 18, frame_rate="5", rate_hz=RATE)
+    write_clip(tmp_path / "clip.mp4", sound, spec, np.zeros(18 * 5))
+    with_songs(night.folder, "take-1", 4)
+    rough.mixing(night, {})(_quiet)
+    asks: Asks = {"cameras": [f"Camera 1={tmp_path / 'clip.mp4'}"], "lay": True}
+    own = night.folder / "pictures" / "take-1"
+    own.mkdir(parents=True)
+    (own / "cameras.edl").write_bytes(b"an edit list, of cameras that were put there without our mix")
+    (night.folder / "takes" / "laying").mkdir()  # of work that was cut off while it laid
+    (night.folder / "takes" / "laying" / "half.mp4").write_bytes(b"half")
+    pictures.putting(night, asks)(_quiet)
+    first = {path.name: path.stat().st_mtime_ns for path in own.glob("*.mp4")}
+    with_songs(night.folder, "take-1", 3)
+    pictures.putting(night, asks)(_quiet)
+    again = {path.name: path.stat().st_mtime_ns for path in own.glob("*.mp4")}
+    assert again.keys() < first.keys()
+    assert all(first[name] != changed for name, changed in again.items())
+    (own / ".clip.part").mkdir()
+    (own / ".clip.part" / "half.mp4").write_bytes(b"half")
+    assert {path.name for path in parcels.contents_of(night, with_tracks=False).pictures} == again.keys()
+    assert not (night.folder / "takes" / "laying").exists()

@@ -118,11 +118,11 @@ def _contents(
 
 
 def _files(named: Path | None, otherwise: Path, endings: tuple[str, ...]) -> tuple[Path, ...]:
+    from fieldfare.handover.copies import files_in
+
     if named is not None and not named.is_dir():
         raise Fault("there is no such folder", str(named), "check its name")
-    folder = named or otherwise
-    found = sorted(path for path in folder.rglob("*") if path.suffix.casefold() in endings) if folder.is_dir() else []
-    return tuple(path for path in found if path.is_file() and not path.name.startswith("."))
+    return files_in(named or otherwise, endings)
 
 
 def _log(made: Planned, chosen: Receiver, parcel: Parcel) -> None:

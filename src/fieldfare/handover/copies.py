@@ -14,6 +14,20 @@ from fieldfare.takes.proven import Proven
 _BLOCK_BYTES = 1 << 20
 
 
+def files_in(folder: Path, endings: tuple[str, ...]) -> tuple[Path, ...]:
+    """Return the files of some endings below a folder, but for unfinished work: what is hidden, or in a hidden folder.
+
+    Parameters
+    ----------
+    folder
+        Where they lie; one that is not there holds none.
+    endings
+        In small letters, each with its dot.
+    """
+    found = sorted(path for path in folder.rglob("*") if path.suffix.casefold() in endings and path.is_file())
+    return tuple(path for path in found if not any(name.startswith(".") for name in path.relative_to(folder).parts))
+
+
 def copy_files(proven: Proven, files: Sequence[Path], folder: Path, tell: Callable[[float], None]) -> dict[Path, str]:
     """Copy files into a folder of a parcel, but for those that were copied before it was broken off.
 

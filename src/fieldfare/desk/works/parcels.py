@@ -14,6 +14,7 @@ from fieldfare.desk.jobs import Asks, Tell, Work
 from fieldfare.desk.recordings import axes_of
 from fieldfare.desk.works.songs import kept_songs
 from fieldfare.handover.bag import Sealed, sealed_before
+from fieldfare.handover.copies import files_in
 from fieldfare.handover.parcel import EDITS, PICTURES, SOUNDS, Contents, parcel_folder, refusals
 from fieldfare.handover.receivers import receiver
 from fieldfare.handover.validate import check_bag
@@ -52,15 +53,10 @@ def contents_of(book: Book, *, with_tracks: bool) -> Contents:
         takes=report.take if report else (),
         songs=kept_songs(book.folder),
         measured=kept_alignment(book.folder),
-        roughs=_files(book.folder / "roughs", SOUNDS),
-        pictures=_files(book.folder / "pictures", PICTURES),
-        edits=_files(book.folder / "pictures", EDITS),
+        roughs=files_in(book.folder / "roughs", SOUNDS),
+        pictures=files_in(book.folder / "pictures", PICTURES),
+        edits=files_in(book.folder / "pictures", EDITS),
     )
-
-
-def _files(folder: Path, endings: tuple[str, ...]) -> tuple[Path, ...]:
-    found = sorted(path for path in folder.rglob("*") if path.suffix.casefold() in endings) if folder.is_dir() else []
-    return tuple(path for path in found if path.is_file() and not path.name.startswith("."))
 
 
 def packing(book: Book, asks: Asks) -> Work:

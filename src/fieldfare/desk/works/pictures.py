@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from shutil import rmtree
 
 from pydantic import ValidationError
 
@@ -19,12 +20,22 @@ from fieldfare.show.picture import Device, PictureReport
 from fieldfare.takes.axis import Axis
 from fieldfare.takes.offload.kept import TAKES
 from fieldfare.takes.picture.media import media_files
-from fieldfare.takes.picture.work import Camera
+from fieldfare.takes.picture.work import (
+    REPORT,
+    Camera,
+    Pictures,
+    find_cameras,
+    lay_mixes,
+    mixes_of,
+    shown,
+    write_edits,
+)
 from fieldfare.takes.stamps import stamp_of_take, stamps_of_files
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import slug
 
 FOLDER = "pictures"
+LAYING = "laying"  # where pictures are made before they are put in their place
 
 
 def kept_pictures(folder: Path) -> tuple[PictureReport, ...]:
@@ -54,8 +65,6 @@ def putting(book: Book, asks: Asks) -> Work:
     parts, warm = Parts(book.folder, "pictures"), now.read.venue.temperature_c.known
 
     def work(tell: Tell) -> str:
-        from fieldfare.takes.picture.work import Pictures, find_cameras, lay_mixes, mixes_of, shown, write_edits
-
         found = 0
         for axis in axes:
             kept, keep = _parts(parts, axis, cameras, warm)
@@ -63,8 +72,8 @@ def putting(book: Book, asks: Asks) -> Work:
             sheet, own = sheet_of(book.folder, axis.name), book.folder / FOLDER / (slug(axis.name) or "take")
             mixes = mixes_of(sheet.parent, axis) if sheet.is_file() else ()
             pictures = Pictures(report, cameras, mixes, tuple(stretches(songs, axis)))
-            if mixes and asks.get("lay"):
-                pictures = replace(pictures, report=lay_mixes(pictures, own, tell))
+            if mixes and asks.get("lay") and shown(pictures):
+                pictures = replace(pictures, report=_laid(pictures, own, book.folder / TAKES / LAYING, tell))
             report = write_edits(pictures, own, now.plan.title) if shown(pictures) else pictures.report
             file = book.folder / TAKES / f"pictures-{slug(axis.name) or 'take'}.json"
             write_whole(file, report.model_dump_json(indent=1).encode(), replace=True)
@@ -75,6 +84,23 @@ def putting(book: Book, asks: Asks) -> Work:
         )
 
     return work
+
+
+def _laid(pictures: Pictures, own: Path, aside: Path, tell: Tell) -> PictureReport:
+    """Lay the mixes aside, then put the files in their place: what an earlier laying made there is replaced."""
+    rmtree(aside, ignore_errors=True)  # of one that was cut off
+    report = lay_mixes(pictures, aside, tell)
+    own.mkdir(parents=True, exist_ok=True)
+    try:
+        before = PictureReport.model_validate_json((own / REPORT).read_bytes()).laid
+    except (OSError, ValidationError):
+        before = ()
+    for file in sorted(aside.iterdir()):
+        file.replace(own / file.name)
+    for name in {one.file for one in before} - {one.file for one in report.laid}:
+        (own / name).unlink(missing_ok=True)
+    aside.rmdir()
+    return report
 
 
 def _parts(
