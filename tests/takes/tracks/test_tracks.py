@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from concurrent.futures import CancelledError
 from pathlib import Path
 
 import numpy as np
@@ -20,7 +21,8 @@ from fieldfare.takes.render.faults import Planted
 from fieldfare.takes.render.truth import Truth
 from fieldfare.takes.render.write import render_show
 from fieldfare.takes.tracks import Listener, check_folder
-from fieldfare.takes.wave import Bext, Ixml, IxmlTrack, make_bext, make_ixml, write
+from fieldfare.takes.tracks.run import Teller, measure_strand, stopping
+from fieldfare.takes.wave import Bext, Ixml, IxmlTrack, find_takes, make_bext, make_ixml, write
 from fieldfare.units.faults import Fault
 
 SHORT = 6 * RATE_HZ
@@ -210,3 +212,17 @@ def test_the_same_is_found_while_the_card_is_copied(rendered: tuple[Path, Truth]
         place.mkdir()
     offload(card, places, same_device=True, measure=listener)
     assert listener.reports(card, small_plan()) == check_folder(card, small_plan())
+
+
+def test_a_recording_that_nobody_waits_for_is_not_measured_to_its_end(tmp_path: Path) -> None:
+    """Ctrl+C once waited for whatever the threads had begun: with a file of all tracks of a night, for minutes."""
+    with write(tmp_path / "01.wav", RATE_HZ, 24, 1) as file:
+        file.write(np.zeros((RATE_HZ, 1), np.int32))
+    (take,) = find_takes(tmp_path).take
+    told: list[float] = []
+    teller = Teller(told.append, 3 * RATE_HZ)
+    with pytest.raises(KeyboardInterrupt, match="by hand"), stopping(teller):
+        raise KeyboardInterrupt("by hand")
+    with pytest.raises(CancelledError, match="stopped"):
+        measure_strand(take.strand[0], teller)
+    assert told == []

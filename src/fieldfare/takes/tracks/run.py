@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import CancelledError, ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from threading import Lock
@@ -81,8 +82,8 @@ def _check(
     strands = [strand for take in found.take for strand in take.strand]
     torn: dict[Path, list[Damage]] = {strand.part[0].path: [] for strand in strands}
     total = sum(head.data_bytes for strand in strands for head in strand.part)
-    teller = _Teller(tell, max(1, total))
-    with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
+    teller = Teller(tell, max(1, total))
+    with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool, stopping(teller):
         done = pool.map(lambda strand: measure_strand(strand, teller, compiled, torn[strand.part[0].path]), strands)
         measured = {strand.part[0].path: measures for strand, measures in zip(strands, done, strict=True)}
     return _reports(found, measured, root, Known(plan, mains_hz, tuple(inputs)), torn)
@@ -133,18 +134,31 @@ def _overlap(take: Take, other: Take) -> bool:
     return any(a[0] < b[1] and b[0] < a[1] for a in spans[0] for b in spans[1])
 
 
-class _Teller:
-    """Adds up what several threads have done."""
+class Teller:
+    """Adds up what several threads have done, and breaks them off once nobody waits for them any longer."""
 
     def __init__(self, tell: Tell | None, total: int) -> None:
         self._tell, self._total, self._done = tell, total, 0
-        self._lock = Lock()
+        self._lock, self.is_stopped = Lock(), False
 
     def __call__(self, count: int) -> None:
+        """Add what was done, or break off."""
+        if self.is_stopped:
+            raise CancelledError("stopped")
         if self._tell is not None:
             with self._lock:
                 self._done += count
                 self._tell(min(1.0, self._done / self._total))
+
+
+@contextmanager
+def stopping(teller: Teller) -> Iterator[None]:
+    """Break off the threads where the one that waits for them is stopped: by hand, or by a fault in one of them."""
+    try:
+        yield
+    except BaseException:
+        teller.is_stopped = True
+        raise
 
 
 def measure_strand(
