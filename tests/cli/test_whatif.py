@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -64,3 +65,13 @@ def test_the_sheet_is_printed_where_it_is_asked_for(duo: Path, tmp_path: Path) -
     done = _run("sheets", duo, "--to", tmp_path, "--whatif")
     assert done.returncode in (0, 1), done.stderr
     assert (tmp_path / "whatif.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_what_is_done_then_is_told_in_german(duo: Path) -> None:
+    done = _run("whatif", duo, "--language", "de")
+    assert all(len(line) <= 80 for line in done.stdout.splitlines())
+    words = " ".join(done.stdout.split())
+    for said in ("was wäre wenn; Plan der Revision", "Kostet allein ein Muss REC-1: ", "Nichts ersetzt es. Verloren: ",
+                 "Die Aufnahme steht, bis das getan ist", "Phantom an", "gleiche Leitung"):  # fmt: skip
+        assert said in words
+    assert not re.search(r"\b(the|lay|into|instead|lost|nothing|socket|same)\b", words, re.IGNORECASE)
