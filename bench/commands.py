@@ -11,7 +11,8 @@ some have nobody who reads what they say. What has to hold of every line:
 - what it says is no traceback and holds none of the words in which a library tells a fault;
 - with status 2 and 3 it says what is wrong, in one line a fault, or as JSON where that was asked for;
 - no recording that was there is changed, no document but by the command that is there for it;
-- nothing half-written is left, nor anything in the system's folder for such files; with 2 and 3 nothing new at all.
+- nothing half-written is left, but where it was stopped and goes on from there, nor anything in the system's folder for
+  such files; with 2 and 3 nothing new at all.
 
 A line and its seed are printed where one of them does not hold: the same seed and number give it again. Needs a system
 that forks.
@@ -310,7 +311,7 @@ def _judge(line: Line, name: str, before: dict[str, str], after: dict[str, str],
             line.wrong.append(f"a recording was changed: {path!a}")
         elif not fresh and before[path].startswith("file") and not _may_change(line, name, path):
             line.wrong.append(f"changed: {path!a}")
-        elif fresh and (path.endswith(".part") or "/.tmp" in path or "/tmp" in path):
+        elif fresh and line.stop_s is None and any(part.endswith((".part", ".mending")) for part in Path(path).parts):
             line.wrong.append(f"left half-written: {path!a}")
         elif line.status in (2, 3) and line.stop_s is None and not line.deaf:
             line.wrong.append(f"status {line.status}, and yet {path!a} is {'new' if fresh else 'not what it was'}")

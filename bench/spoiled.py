@@ -90,6 +90,10 @@ def build(folder: Path) -> None:
         ("archive", "add", "show", "copy-1", "--label", "black disc"),
     ):
         _run(folder, *words)
+    _song(show / "songs.toml")
+    shutil.copy(show / "songs.toml", lists / "songs.toml")
+    with (lists / "shifts.toml").open("a", encoding="utf-8") as shifts:
+        shifts.write('[[shift]]\ntrack = "Bouzouki"\nsamples = 12\napply = true\n')
     _parcel(show, folder)
     _junk(folder / "odd")
     shutil.copy(next((show / "roughs").rglob("*.wav")), folder / "mix.wav")
@@ -122,6 +126,16 @@ def _record(show: Path, folder: Path) -> None:
     (clips / "cameras").rmdir()
     (clips / "truth.json").unlink()
     (folder / "truth.json").unlink()
+
+
+def _song(document: Path) -> None:
+    """Put a song in by hand: twelve seconds are too few to find one in."""
+    from fieldfare.show.songs import Song, read_songs, write_songs
+
+    book = read_songs(document)
+    (take,) = book.take
+    song = Song(title="Cold tea", start=2 * take.rate_hz, end=9 * take.rate_hz)
+    write_songs(document, book.model_copy(update={"take": (take.model_copy(update={"song": (song,)}),)}))
 
 
 def _parcel(show: Path, folder: Path) -> None:
