@@ -144,10 +144,12 @@ class TestWirelessDropout:
         cut[400_000:408_000] = noise(-96, 1, 7)[:8000]
         assert _of(told({"Vocal": cut}), "wireless dropout")
 
-    def test_two_spits_that_nearly_touch_are_one_hole(self) -> None:
-        sound = distorted_amp().copy()
-        sound[300_000:301_800] = noise(-10, 1, 9)[:1800]
-        sound[300_860:300_940] = 0
+    @pytest.mark.parametrize("make", [organ, distorted_amp], ids=lambda make: make.__name__)
+    @pytest.mark.parametrize(("begin", "end"), [(300_860, 300_940), (300_300, 300_410), (300_374, 300_474)])
+    def test_two_spits_that_nearly_touch_are_one_hole(self, make: Callable[[], Floats], begin: int, end: int) -> None:
+        sound = make().copy()
+        sound[300_000:302_035] = noise(-10, 1, 9)[:2035]
+        sound[begin:end] = 0
         finding = _one(told({"Guitar": sound}), "wireless dropout")
         assert abs(finding.places[0][0] - 300_000) <= 128
 

@@ -23,7 +23,9 @@ HISS_MOST = 48  # blocks: 64 ms, before and after a short hole together
 HISS_EVEN_DB = 6.5  # between the loudest and the softest two blocks of it that follow one another
 HISS_SLOPE_DB = 3.5  # between the middles of its halves
 BLOCK = 64
-_NOTCH = 12  # of so many pairs of blocks one may be softer: where two spits nearly touch there is a notch
+_NOTCH = 2  # blocks: where the spits before and after a short hole nearly touch there is one
+_NOTCH_DB = 12.0  # that it is deep at least
+_SOFTER = 12  # of so many pairs of blocks one may be softer
 _REACH = 3328  # frames that are looked at to both sides: the longest hiss and what is beside it
 _LATER = 6  # buckets within which it is over
 MOST_KEPT = 4096
@@ -61,7 +63,9 @@ def hiss_at(row: I32, begin: int, low: int, high: int, kernels: Kernels) -> tupl
     if not len(before) or not len(after):
         return None
     start, end = int(before[-1]) + 1, peak + int(after[0])
-    if not HISS_LEAST <= end - start <= HISS_MOST or not _is_even(blocks[start:end]):
+    own = blocks[start:end]
+    notch = own < level * 10 ** (-_NOTCH_DB / 20)
+    if not HISS_LEAST <= end - start <= HISS_MOST or np.count_nonzero(notch) > _NOTCH or not _is_even(own[~notch]):
         return None
     beside = np.concatenate([blocks[max(0, start - 3) : start - 1], blocks[end + 1 : end + 3]])
     if beside.max(initial=0.0) > level * 10 ** (-HISS_FALL_DB / 20):
@@ -70,9 +74,9 @@ def hiss_at(row: I32, begin: int, low: int, high: int, kernels: Kernels) -> tupl
 
 
 def _closed(over: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Fill notches of up to two blocks: a hole so short that the spits before and after it nearly touch."""
+    """Fill notches: a hole so short that the spits before and after it nearly touch."""
     near = np.zeros((2, len(over)), np.bool_)
-    for step in (1, 2):
+    for step in range(1, _NOTCH + 1):
         near[0, step:] |= over[:-step]
         near[1, :-step] |= over[step:]
     return np.asarray(over | (near[0] & near[1]))
@@ -86,7 +90,7 @@ def _is_even(blocks: F64) -> bool:
     half = len(level) // 2
     slope = abs(float(np.median(level[:half]) - np.median(level[-half:])))
     pairs = np.sort(level[1:] + level[:-1]) / 2
-    softest = pairs[len(pairs) // _NOTCH]
+    softest = pairs[len(pairs) // _SOFTER]
     return slope <= HISS_SLOPE_DB and float(pairs[-1] - softest) <= HISS_EVEN_DB
 
 
