@@ -372,21 +372,6 @@ def test_sheets_are_printed_on_the_paper_and_in_the_language_that_were_chosen(re
     assert reader.get(f"{BASE}/sheets/questions.pdf?language=xx").status_code == 422
 
 
-def test_what_the_plan_says_is_said_in_the_language_that_the_device_has_chosen(client: httpx.Client) -> None:
-    """Figures, questions and letters; the words of the desk itself stay."""
-    there = f"{BASE}/inputs?open=kick"
-    assert "loudest moment</span>" not in client.get(there).text
-    page = _send(client, "/language", language="de", to=there).text
-    assert '<span lang="de">Mitte des Bereichs, der im lautesten Moment am Mikrofon zu erwarten ist</span>' in page
-    assert '<span lang="de">Was läuft sonst am Stromkreis' in client.get(f"{BASE}/advance").text
-    assert client.get(f"{BASE}/advance/venue.txt").text.startswith("An den Veranstaltungsort")
-    assert "&amp;language=de" in client.get(f"{BASE}/sheets").text
-    client.get(f"{BASE}/sheets?paper=letter")
-    letter = PdfReader(BytesIO(client.get(f"{BASE}/advance/venue.pdf").content)).pages[0]
-    assert (letter.mediabox.width, letter.mediabox.height) == (612, 792)
-    assert '<option value="letter" selected>' in client.get(f"{BASE}/sheets").text
-
-
 def test_a_kit_that_was_taken_in_goes_out_again_by_undo(client: httpx.Client, folder: Path) -> None:
     found = re.search(r'name="csrf" content="([0-9a-f]+)"', client.get(f"{BASE}/inputs").text)
     assert found is not None

@@ -151,7 +151,8 @@ def test_a_track_check_is_german_but_for_its_names(tmp_path: Path) -> None:
     [sheet] = write_takes([report], tmp_path, _printing())
     text = pdf.all_words(sheet.read_bytes())
     for words in (
-        "Midwinter Dance, Spurprüfung", "4. Dezember 2026, 1 Take", "20 Spuren, 0:09:00: 1 Warnung", "48 kHz, 24 Bit, 20 Dateien",
+        "Midwinter Dance, Spurprüfung", "4. Dezember 2026, 1 Take", "20 Spuren, 0:09:00: 1 Warnung",
+        "48 kHz, 24 Bit, 20 Dateien",
         "Verpolt gegen Snare: zusammen verlieren sie den Bass.", "0:00:01,000 und 2 weitere", "97 %", "nichts gefunden",
         "Brummen auf Kick: kürzer als 5 s",
     ):  # fmt: skip
