@@ -70,10 +70,10 @@ ms of the louder start of a note a tick is neither told nor heard. *Flat tops* o
 cymbals, a fuzz) are shorter than three samples: there several peaks at one height within milliseconds are counted.
 Those of square waves are not: cutting only makes them softer. A *lost carrier* is told by its hiss, or by a silence of
 less than −90 dBFS: under the track's own noise, or in other noise than the track's own where it seldom rests so; a rest
-in a line's own noise is none. On a fuzz hiss is not told from sound. A *block left out* is told where three tracks, or a
-third of all, jump at one sample; where one is seen to be broken off, all others are read again there, and held against
-what prediction leaves of them around it. A wrong or swapped source is no matter of single tracks: the delays between them tell it
-([align.md](align.md)).
+in a line's own noise is none. On a fuzz hiss is not told from sound. A *block left out* is told where three tracks, or
+a third of all, jump at one sample; where one is seen to be broken off, all others are read again there, and held
+against what prediction leaves of them around it. A wrong or swapped source is no matter of single tracks: the delays
+between them tell it ([align.md](align.md)).
 
 *Hum* has to stand 3 dB over the pauses, and less than 60 dB under the loud parts, to be put in. It is found in rests of
 a fifth of a second and longer. A *thump* counts as heard where it is 3 dB over the peaks around it; among those that a
