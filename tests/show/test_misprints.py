@@ -81,6 +81,7 @@ def _told(path: Path) -> str:
 def test_files_that_are_not_text_or_not_there(tmp_path: Path) -> None:
     path = tmp_path / "show.toml"
     assert _told(path) == "show.toml: there is no such file; check the name and the folder"
+    assert "there is no such file" in _told(tmp_path / "no\0name.toml")  # as a document may name another
     path.write_bytes(b'title = "ok"\nrecordist = "Ren\xe9"\n')
     assert _told(path) == "show.toml, line 2: is not UTF-8 text; save the file as text in UTF-8"
     path.write_text("crew = 1\nfacing = [1.0, nan]\n", "utf-8")

@@ -106,7 +106,7 @@ def _called(entry: object) -> str:
 def _text(path: Path, name: str) -> str:
     try:
         raw = path.read_bytes()
-    except FileNotFoundError:
+    except (FileNotFoundError, ValueError):  # the second of a name that no file can have, with a zero in it
         raise BadDocuments((Blemish(name, "", "", "there is no such file", "check the name and the folder"),)) from None
     except OSError as trouble:
         read = f"cannot be read: {(trouble.strerror or 'the system refused').lower()}"
