@@ -47,7 +47,7 @@ voices, an audience, synthesisers, feedback, handling. Faults are made from thei
 knows nothing of the check; whether one can be heard is decided there too. Thresholds were set on another half of the
 material, with other instruments, kits and voices. "Click wave" and "crackle step ratio" were moved long ago after a
 look at this half. Counts of it, and nothing else, were read while rules were made: once for ticks, thumps, lost
-carriers, cut tops and left-out blocks, twice for gain steps.
+carriers, cut tops and left-out blocks, three times for gain steps.
 
 A fault counts as found where it is told at its place, by its own name or one that says the same (a short zero block as
 a click, say); a place wider than ten seconds counts for nothing. Precision counts every finding of a kind where there
