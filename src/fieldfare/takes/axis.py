@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from fieldfare.show.drawn import DrawnInput, Role, role_of
 from fieldfare.takes.tracks.matching import assign
 from fieldfare.takes.tracks.run import merged
-from fieldfare.takes.wave import Course, Lane, Strand, Take, find_takes
+from fieldfare.takes.wave import Course, Lane, Strand, Take, find_takes, since
 from fieldfare.units.faults import Fault
 from fieldfare.units.text import listed
 
@@ -91,8 +91,7 @@ def axis_of(take: Take, rows: Sequence[DrawnInput] = ()) -> Axis:
         What was drawn, where there is a drawing.
     """
     rate_hz = _commonest([strand.rate_hz for strand in take.strand if strand.frames])
-    starts = [strand.start for strand in take.strand if strand.start is not None]
-    begin = _commonest(starts) if starts else None
+    begin = take.begin
     given = assign([lane for lane in take.lane if lane.strand.frames], rows)
     odd = [one.lane for one in given if one.lane.strand.rate_hz != rate_hz]
     labels = _own_labels([one.row.label if one.row else one.lane.label for one in given])
@@ -118,7 +117,7 @@ def _commonest(values: Sequence[int]) -> int:
 
 
 def _late(strand: Strand, begin: int | None) -> int:
-    return strand.start - begin if strand.start is not None and begin is not None else 0
+    return since(strand.start, begin, strand.rate_hz) if strand.start is not None and begin is not None else 0
 
 
 def _own_labels(labels: Sequence[str]) -> list[str]:

@@ -16,6 +16,7 @@ from takes.render.small import SOUNDS, small_kit, small_plan, small_show, small_
 from takes.wave.handmade import chunk, fmt, form
 
 from fieldfare.show.findings import TakeReport
+from fieldfare.takes.axis import find_axes
 from fieldfare.takes.offload import offload
 from fieldfare.takes.render.faults import Planted
 from fieldfare.takes.render.truth import Truth
@@ -226,3 +227,15 @@ def test_a_recording_that_nobody_waits_for_is_not_measured_to_its_end(tmp_path: 
     with pytest.raises(CancelledError, match="stopped"):
         measure_strand(take.strand[0], teller)
     assert told == []
+
+
+def test_a_track_armed_after_midnight_belongs_to_the_take(tmp_path: Path) -> None:
+    """Its clock begins anew; it is late by what lies between, and no take of its own."""
+    day, late = 86_400 * RATE_HZ, 2 * RATE_HZ
+    for name, start in (("01_kick", day - RATE_HZ), ("02_snare", day - RATE_HZ), ("03_fiddle", RATE_HZ)):
+        _write(tmp_path / f"{name}.wav", plucked()[: SHORT - (late if start == RATE_HZ else 0)], start=start)
+    (report,) = check_folder(tmp_path)
+    assert len(report.track) == 3
+    (axis,) = find_axes(tmp_path)
+    assert [track.course.late for track in axis.track] == [0, 0, late]
+    assert axis.begin == day - RATE_HZ

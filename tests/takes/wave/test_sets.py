@@ -171,3 +171,22 @@ def test_what_is_no_recording_or_cannot_be_read_is_left_out_and_told(tmp_path: P
     found = find_takes(tmp_path)
     assert [head.path.name for head in found.unreadable] == ["02.wav"]
     assert _takes(tmp_path) == {"01": [["01.wav"]]}
+
+
+DAY = 86_400 * 48_000
+
+
+@pytest.mark.parametrize("counts_on", [False, True], ids=["from 0 again", "past 24 h"])
+@pytest.mark.parametrize("missing", [0, 500])
+def test_a_recording_goes_on_past_midnight(tmp_path: Path, counts_on: bool, missing: int) -> None:
+    """Whether its clock begins anew at midnight or counts on; its second file is the later one all the same."""
+    begin = DAY - ONE + 300
+    later = begin + ONE + missing
+    _file(tmp_path / "night-0001.wav", 4, start=begin, family="A")
+    _file(tmp_path / "night-0002.wav", 4, start=later if counts_on else later % DAY, family="A")
+    _file(tmp_path / "night-0003.wav", 4, start=(later + ONE) if counts_on else (later + ONE) % DAY, family="A")
+    (take,) = find_takes(tmp_path).take
+    (strand,) = take.strand
+    assert [head.path.stem[-1] for head in strand.part] == ["1", "2", "3"]
+    assert strand.gap == (missing, 0)
+    assert take.begin == begin

@@ -66,7 +66,7 @@ def report(
     heads = [*(head for strand in files.strand for head in strand.part), *unreadable]
     states = {head.path: _state(head, root) for head in heads}
     matches = [one for one in match(files.lane, plan, inputs) if one.lane.strand.frames]
-    begin = _begin(files)
+    begin = files.begin
     tracks = tuple(
         _track(one, label, states, measured, begin, known.mains_hz, torn) for one, label in _with_own_labels(matches)
     )
@@ -119,12 +119,6 @@ def _state(head: wave.Head, root: Path) -> FileState:
     return head.file_state(path.relative_to(root).as_posix() if path.is_relative_to(root) else path.name)
 
 
-def _begin(files: wave.Take) -> int | None:
-    """When the take begins on the clock: with most of its files."""
-    starts = [strand.start for strand in files.strand if strand.start is not None]
-    return min(starts, key=lambda start: (-starts.count(start), start), default=None)
-
-
 def _with_own_labels(matches: Sequence[Match]) -> list[tuple[Match, str]]:
     """Give tracks of one label a count, so that a finding points to one of them."""
     seen: Counter[str] = Counter()
@@ -161,7 +155,7 @@ def _track(
         torn=tuple(torn.get(first.path, ())),
         mains_hz=mains_hz,
         doubt=one.doubt,
-        late=strand.start - begin if strand.start is not None and begin is not None else 0,
+        late=wave.since(strand.start, begin, strand.rate_hz) if strand.start is not None and begin is not None else 0,
         holes=tuple(
             (end + shift, end + shift + gap) for end, shift, gap in zip(ends, before, strand.gap, strict=False) if gap
         ),

@@ -15,7 +15,7 @@ from fieldfare.show.inputs_csv import ListedInput
 from fieldfare.show.plan import Plan
 from fieldfare.takes.measure import Gauge, Measures
 from fieldfare.takes.tracks.report import Known, report
-from fieldfare.takes.wave import Damage, Found, Head, Strand, Take, find_takes, group, raw_blocks
+from fieldfare.takes.wave import Damage, Found, Head, Strand, Take, find_takes, group, raw_blocks, since
 from fieldfare.units.faults import Fault
 
 Tell = Callable[[float], None]
@@ -128,8 +128,12 @@ def _overlap(take: Take, other: Take) -> bool:
         return False
     if take.strand[0].channels > 2 or other.strand[0].channels > 2:
         return False
+    clocked = [[(start, strand) for strand in one.strand if (start := strand.start)] for one in (take, other)]
+    if not clocked[0] or not clocked[1]:
+        return False
+    begin = clocked[0][0][0]
     spans = [
-        [(start, start + strand.frames) for strand in one.strand if (start := strand.start)] for one in (take, other)
+        [(at := since(start, begin, strand.rate_hz), at + strand.frames) for start, strand in one] for one in clocked
     ]
     return any(a[0] < b[1] and b[0] < a[1] for a in spans[0] for b in spans[1])
 

@@ -22,6 +22,7 @@ from fieldfare.takes.wave.sets import (
     gaps_of,
     group,
     same_form,
+    since,
     start_of,
 )
 from fieldfare.takes.wave.writer import WaveWriter, write, write_form, write_whole
@@ -62,6 +63,7 @@ __all__ = [
     "read_packed",
     "repack",
     "same_form",
+    "since",
     "start_of",
     "starts_as_recording",
     "taken_along",

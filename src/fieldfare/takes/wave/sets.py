@@ -22,6 +22,7 @@ from fieldfare.units.text import printable
 SUFFIXES = frozenset((".wav", ".wave", ".bwf", ".rf64", ".bw64", ".w64", ".aif", ".aiff", ".aifc", ".flac"))
 _SPLIT_BYTES = (1 << 31, 1 << 32, 2_000_000_000, 4_000_000_000)  # where recorders start the next file
 _SPLIT_SHARE = 0.03
+DAY_S = 86_400
 _GAP_S = 60  # more missing than this between two files is two recordings
 _NUMBER = re.compile(r"\d+")
 
@@ -76,6 +77,13 @@ class Take:
     def frames(self) -> int:
         """Frames of the longest track."""
         return max(strand.frames for strand in self.strand)
+
+    @property
+    def begin(self) -> int | None:
+        """Samples since midnight where most of its tracks begin, the first of as many; none where no clock was kept."""
+        counts = Counter(strand.start for strand in self.strand if strand.start is not None)
+        most = [start for start, count in counts.items() if count == max(counts.values())]
+        return first_of(most, self.strand[0].rate_hz) if most else None
 
     @property
     def lane(self) -> tuple[Lane, ...]:
@@ -152,6 +160,26 @@ def start_of(head: Head) -> int | None:
     return bext.time_reference if bext is not None else None
 
 
+def since(start: int, earlier: int, rate_hz: int) -> int:
+    """Samples from one time of day to another, at most half a day either way: a night goes on past midnight.
+
+    >>> since(10, 86_390, 1), since(86_390, 10, 1), since(100, 40, 1)
+    (20, -20, 60)
+    """
+    day = DAY_S * rate_hz
+    return (start - earlier + day // 2) % day - day // 2
+
+
+def first_of(starts: Sequence[int], rate_hz: int) -> int:
+    """The first of some times of day in one night.
+
+    >>> first_of([86_390, 10], 1), first_of([500, 10], 1)
+    (86390, 10)
+    """
+    latest = max(starts)
+    return min(starts, key=lambda start: start + (DAY_S * rate_hz if latest - start > DAY_S * rate_hz // 2 else 0))
+
+
 def _family(head: Head) -> str:
     ixml = head.ixml
     return ixml.family_uid if ixml is not None else ""
@@ -159,7 +187,10 @@ def _family(head: Head) -> str:
 
 def _strands(heads: Sequence[Head]) -> list[Strand]:
     """Join the files of a folder that continue one another."""
-    waiting = sorted(heads, key=lambda head: (start_of(head) or 0, _natural(head.path.name)))
+    waiting = sorted(heads, key=lambda head: _natural(head.path.name))
+    if starts := [start for head in heads if (start := start_of(head))]:
+        first = first_of(starts, heads[0].rate_hz)
+        waiting.sort(key=lambda head: since(start_of(head) or 0, first, head.rate_hz))
     strands: list[Strand] = []
     while waiting:
         parts, gaps, why = [waiting.pop(0)], list[int](), ""
@@ -178,7 +209,11 @@ def _next_part(head: Head, waiting: Sequence[Head], heads: Sequence[Head]) -> tu
     named = [one for one in alike if counts_on(head.path.stem, one.path.stem)]
     start = start_of(head)
     if start is not None:
-        clocked = [(one, begin - start - head.frames) for one in alike if (begin := start_of(one)) is not None]
+        clocked = [
+            (one, since(begin, start + head.frames, head.rate_hz))
+            for one in alike
+            if (begin := start_of(one)) is not None
+        ]
         seamless = [one for one, gap in clocked if gap == 0]
         chosen = [one for one in seamless if one in named] or (seamless if len(seamless) == 1 else [])
         if chosen:
