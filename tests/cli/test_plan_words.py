@@ -93,3 +93,17 @@ def test_a_line_that_nothing_was_on_before_does_not_come_from_nothing(capsys: py
     said = _said(capsys)
     assert f"line {first} is Guest (from the start)" in said
     assert f"line {second} from Somebody to Guest (stays)" in said
+
+
+def test_what_one_cure_brings_back_is_one_sentence_and_no_row_no_table(capsys: pytest.CaptureFixture[str]) -> None:
+    """Without a recorder everything is left out for one reason."""
+    blocks, cure = "there is no recorder in the kit", "hire one"
+    ranks = {"Kick": "must", "Tom": "want", "Voice": "must", "Hum": "nice"}
+    lost = tuple(
+        _left_out(label, blocks, cure).model_copy(update={"importance": rank}) for label, rank in ranks.items()
+    )
+    say_plan(_plan().model_copy(update={"input": (), "left_out": lost}), "A")
+    said = _said(capsys)
+    assert f"Left out Kick and Voice (must); Tom (want); Hum (nice): {blocks}; {cure}." in said
+    assert "Mic or DI" not in said
+    assert " rows; " not in said

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from fieldfare.show.plan import LeftOut, Plan, PlannedInput
     from fieldfare.units.working import Working
 
+_RANKS = ("must", "want", "nice")
 Tell = Callable[[str], str]  # what makes an English sentence one of the language asked for
 
 
@@ -59,17 +60,8 @@ def say_plan(plan: Plan, revision: str, tell: Tell = str) -> None:
     say(f"{plan.venue}, {tell(day(plan.date))}")
     proof = f"; {tell('proven the best there is')}" if all(goal.proven for goal in plan.goal) else ""
     say(f"{tell(f'{plan.kept} of {plan.wanted} inputs kept')}: {tell(plan.kept_words)}{proof}.")
-    shared = plan.kept - len(plan.input)
-    others = f"{shared} more input{'s' if shared > 1 else ''} on them while they are silent"
-    rows = [f"{len(plan.input)} rows", *([others] if shared else [])]
-    say(f"{'; '.join(map(tell, (*rows, f'the recorder has {plan.channels} channels')))}.")
-    heading("")
-    heads = tuple(map(tell, ("No", "Input", "Mic or DI", "Run", "Box", "Gain", "Left")))
-    number, level = len(heads[0]), max(4, len(tell("ask")))
-    widths = (-number, 20 - number, 28 - 2 * level, 11, 9, -level, -level)
-    table(heads, [_row(one, plan, tell) for one in plan.input], widths)
     if plan.input:
-        say(tell("Gain and what is left above the soundcheck in dB; --why INPUT opens a row."))
+        _say_rows(plan, tell)
     sure = (f"{one.label} ({tell(one.importance)}): {tell(one.blocks)}." for one in _lodged(plan))
     _list(tell("On the line of another"), sure)
     _list(tell("Left out"), _left_out(plan, tell))
@@ -80,6 +72,20 @@ def say_plan(plan: Plan, revision: str, tell: Tell = str) -> None:
     _list(tell("Changeovers"), map(tell, _changeovers(plan)))
     _list(tell("Power"), map(tell, plan.power.cautions[:3]))
     _list(tell("Media"), map(tell, _media(plan)))
+
+
+def _say_rows(plan: Plan, tell: Tell) -> None:
+    """Say the rows, a line each."""
+    shared = plan.kept - len(plan.input)
+    others = f"{shared} more input{'s' if shared > 1 else ''} on them while they are silent"
+    rows = [f"{len(plan.input)} rows", *([others] if shared else [])]
+    say(f"{'; '.join(map(tell, (*rows, f'the recorder has {plan.channels} channels')))}.")
+    heading("")
+    heads = tuple(map(tell, ("No", "Input", "Mic or DI", "Run", "Box", "Gain", "Left")))
+    number, level = len(heads[0]), max(4, len(tell("ask")))
+    widths = (-number, 20 - number, 28 - 2 * level, 11, 9, -level, -level)
+    table(heads, [_row(one, plan, tell) for one in plan.input], widths)
+    say(tell("Gain and what is left above the soundcheck in dB; --why INPUT opens a row."))
 
 
 def _row(one: PlannedInput, plan: Plan, tell: Tell) -> tuple[str, ...]:
@@ -128,14 +134,15 @@ def _row_of(plan: Plan, lodged: LeftOut) -> PlannedInput:
 
 
 def _left_out(plan: Plan, tell: Tell) -> Iterator[str]:
-    """Say what is not recorded; neighbours that one cure brings back, in one sentence."""
-    lost = [one for one in plan.left_out if not one.shares]
-    for _, alike in groupby(
-        lost, lambda one: one.id if "it back" in one.cure else (one.importance, one.blocks, one.cure)
-    ):
-        first, *others = alike
-        labels = tell(listed(one.label for one in (first, *others)))
-        yield f"{labels} ({tell(first.importance)}): {_why_left_out(first, tell)}"
+    """Say what is not recorded; all that one cure brings back, in one sentence."""
+    together: dict[tuple[str, ...], list[LeftOut]] = {}
+    for one in plan.left_out:
+        if not one.shares:
+            together.setdefault((one.id,) if "it back" in one.cure else (one.blocks, one.cure), []).append(one)
+    for alike in together.values():
+        ranked = groupby(sorted(alike, key=lambda one: _RANKS.index(one.importance)), lambda one: one.importance)
+        labels = (f"{tell(listed(one.label for one in some))} ({tell(rank)})" for rank, some in ranked)
+        yield f"{'; '.join(labels)}: {_why_left_out(alike[0], tell)}"
 
 
 def _why_left_out(one: LeftOut, tell: Tell) -> str:
