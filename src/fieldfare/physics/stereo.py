@@ -131,7 +131,7 @@ def recording_angle_deg(
     Examples
     --------
     >>> round(recording_angle_deg(0.5, 110, 0.17))
-    110
+    109
     """
     sources = np.arange(0, 180, _STEP_DEG)
     level = level_difference_db(omni_share, between_deg, sources) / SIDE_DB
