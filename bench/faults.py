@@ -14,7 +14,7 @@ import time
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import damage
@@ -190,7 +190,7 @@ def _on_all(score: Score, rng: damage.Rng, sounds: dict[str, Sound], clean: Mapp
     label = next((one for one in labels if one in ("OH L", "Room", "Accordion", "Loops", "Cymbals")), labels[0])
     late = int(rng.integers(0, 100))
     pair = np.roll(sounds[label], late) * np.float32(0.8) + np.float32(0.3) * np.roll(sounds[labels[-1]], 7)
-    sides = {"Pair L": clean[label].__class__(**{**_fields(clean[label]), "label": "Pair L"})}
+    sides = {"Pair L": replace(clean[label], label="Pair L")}
     for sign in (1, -1):
         sides["Pair R"] = track("Pair R", (sign * pair).astype(np.float32))
         found = [one for one in checked({**clean, **sides}) if one.kind == "polarity"]
@@ -204,10 +204,6 @@ def _on_all(score: Score, rng: damage.Rng, sounds: dict[str, Sound], clean: Mapp
 def replace_track(one: Finding, label: str) -> Finding:
     """A finding about two tracks, told of the one that was changed."""
     return one.model_copy(update={"track": label})
-
-
-def _fields(one: Track) -> dict[str, object]:
-    return {name: getattr(one, name) for name in ("named", "state", "place", "measures", "number", "planned")}
 
 
 def one_take(music: players.Music, number: int, only: str) -> Score:

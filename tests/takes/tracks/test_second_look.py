@@ -59,6 +59,15 @@ def test_a_block_that_one_track_shows_at_once_and_two_only_when_they_are_read_ag
     (found,) = _blocks(folder)
     assert found.start == pytest.approx(AT, abs=2)
     assert "3 tracks jump at the same sample" in found.says
+    assert (found.severity, found.confidence) == ("stop", 0.9)  # read again, the others break off as plainly
+
+
+def test_where_one_track_alone_breaks_off_plainly_it_is_no_more_than_likely(tmp_path: Path) -> None:
+    hissing = {
+        label: one + codes(noise(-36, SECONDS, seed=len(label))) for label, one in TRACKS.items() if label != "Bass"
+    }
+    (found,) = _blocks(_write(tmp_path / "take", {"Bass": TRACKS["Bass"], **hissing}, lost=True))
+    assert (found.severity, found.confidence) == ("warn", 0.7)
 
 
 def test_tracks_of_one_file_are_read_again_each_by_itself(tmp_path: Path) -> None:

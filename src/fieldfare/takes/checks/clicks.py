@@ -169,14 +169,20 @@ def missing_blocks(take: Take) -> Iterator[Hit]:
     if not len(shared):
         return
     start, end, places, count = spanned((at, at + 1) for at in shared.tolist())
+    plain = [
+        track
+        for track in tracks
+        if _near(shared, _goes_on(track, limit.CLICK_OVER_STEADY.value), 2 * _SAME_SAMPLE).any()
+    ]
+    sure = len(plain) >= _BROKEN or len(plain) == len(tracks)
     yield Hit(
-        "stop",
+        "stop" if sure else "warn",
         f"{len(tracks)} tracks jump at the same sample, {'once' if count == 1 else f'{count} times'}, first at "
         f"{sample_clock(start, take.rate_hz)}: {listed(track.label for track in tracks[:4])}"
         f"{' and others' if len(tracks) > 4 else ''}",
         "the recorder or its driver left out a block: from there on all tracks are early by what is missing. Lay them "
         "beside a second recorder or a camera to find how much, and keep this recorder from the next take",
-        0.9,
+        0.9 if sure else 0.7,
         start,
         end,
         places,
