@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from takes.measure.signals import RATE_HZ, Codes, codes, equal, measured, noise, seconds
 
+from fieldfare.takes.measure.again import BUFFERS, buffers_again
 from fieldfare.takes.measure.residual import SIDE, looked_at
 from fieldfare.takes.measure.shapes import Click
 
@@ -66,3 +67,25 @@ def test_a_tone_without_any_noise_is_predicted_but_its_tick_is_not() -> None:
     samples = codes(0.5 * np.sin(2 * np.pi * 440 * seconds(LENGTH_S)))
     samples[TICK] += 300_000
     assert _click_at(samples, TICK).over > 100
+
+
+@pytest.mark.parametrize("lag", BUFFERS)
+def test_buffers_that_come_again_in_noise_are_told_once_wherever_scenes_end(lag: int) -> None:
+    """Noise shows no jump; each is found from one frame in it, in whichever of two scenes that lies."""
+    x = codes(noise(-30, LENGTH_S))[np.newaxis].copy()
+    starts = list(range(5000, 170_000, 4999))
+    for start in starts:
+        x[0, start : start + lag] = x[0, start - lag : start]
+    high = x.shape[1]
+    for middle in (4096 * 9, starts[7], starts[7] + lag // 2, starts[7] + lag):
+        scenes = [(0, middle), (middle, high)]
+        rows = np.concatenate([buffers_again(x, *scene, 0, 0, high, 4000) for scene in scenes])
+        assert rows[:, 1:4].tolist() == [[start, lag, lag] for start in starts]
+    shifted = np.concatenate([buffers_again(x, 0, high, 12_345, 0, high, 4000)])
+    assert shifted[:, 1].tolist() == starts
+
+
+def test_silence_quiet_noise_and_square_waves_hold_no_buffer_twice() -> None:
+    square = codes(np.where(np.arange(2 * RATE_HZ) % 441 < 200, 0.2, -0.2))
+    x = np.stack([np.zeros_like(square), codes(noise(-120, 2)), square])
+    assert not len(buffers_again(x, 0, x.shape[1], 0, 0, x.shape[1], 4000))

@@ -122,7 +122,7 @@ def test_a_run_that_fills_many_slabs_is_one(monkeypatch: pytest.MonkeyPatch) -> 
     assert (run.start, run.end, run.jump_in, run.jump_out) == (5000, 90_001, abs(samples[4999]), abs(samples[90_001]))
 
 
-@pytest.mark.parametrize("lag", [48, 64, 96, 128, 144, 192, 240, 256, 480, 512, 960, 1024, 1920, 2048])
+@pytest.mark.parametrize("lag", [48, 64, 96, 128, 144, 192, 240, 256, 441, 480, 512, 882, 960, 1024, 1920, 2048])
 @pytest.mark.parametrize("start", [9000, 24_571])
 def test_a_block_that_stands_twice_is_found_to_the_sample(lag: int, start: int) -> None:
     samples = codes(noise(-30, 1) + tone(80, -12, 1))

@@ -12,7 +12,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldfare.takes.measure.again import blocks_again
+from fieldfare.takes.measure.again import blocks_again, buffers_again
 from fieldfare.takes.measure.grain import AHEAD, BUCKET, CELL, CLICK_REACH, I64
 from fieldfare.takes.measure.hiss import HissKeeper
 from fieldfare.takes.measure.kernels import Kernels
@@ -125,6 +125,8 @@ class EventKeeper:
             lambda out: kernels.repeats(scene.x, scene.cells, *span, scene.begin, scene.low, scene.high, gate, out), 5
         )
         self._keep_repeats(rows, scene.frame)
+        at = (scene.begin, scene.end, scene.frame, scene.low, scene.high)
+        self._keep_repeats(buffers_again(scene.x, *at, gate), scene.frame)
 
     def _keep_repeats(self, rows: I64, frame: int) -> None:
         rows = rows[rows[:, 4] >= self._gate]
@@ -182,9 +184,9 @@ class EventKeeper:
         return tuple(FlatRun(*row) for row in runs)
 
     def repeats(self, channel: int) -> tuple[Repeat, ...]:
-        """Return the blocks that stand twice."""
-        rows = of_channel(self._repeats, channel, 5)[:, 1:]
-        return tuple(Repeat(*row) for row in rows[np.argsort(rows[:, 0], kind="stable")].tolist())
+        """Return the blocks that stand twice, each once."""
+        rows = np.unique(of_channel(self._repeats, channel, 5)[:, 1:], axis=0)
+        return tuple(Repeat(*row) for row in rows.tolist())
 
     def clicks(self, channel: int) -> tuple[tuple[Click, ...], int]:
         """Return the clicks, and how many there were in all."""
