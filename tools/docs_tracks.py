@@ -76,13 +76,14 @@ a third of all, jump at one sample; where one is seen to be broken off, all othe
 against what prediction leaves of them around it. A wrong or swapped source is no matter of single tracks: the delays
 between them tell it ([align.md](align.md)).
 
-*Hum* has to stand 3 dB over the pauses, and less than 60 dB under the loud parts, to be put in. It is found in rests of
-a fifth of a second and longer. A *thump* counts as heard where it is 3 dB over the peaks around it; among those that a
-synthesiser makes by itself it has to be 5 dB taller. An *offset* is what a track rests at; where it never rests, the
-mean of its quiet stretches. A *block again* of a whole number of 16 frames, or of 441 or 882, is looked for everywhere;
-of other lengths only where sound jumps. Most of the gain steps that were missed are of overheads, loops and pads that
-never fall to their noise, two were told beside their place. On ten whole gigs of the other kind and the demo, 27 hours of tracks with applause between songs, no gain step was told where none
-was; of 55 that were then put in, mostly inside songs, 40 were told within ten seconds and seven more somewhere near.
+*Hum* has to stand 3 dB over the pauses, and less than 60 dB under the loud parts, to be put in. It is found in rests
+of a fifth of a second and longer. A *thump* counts as heard where it is 3 dB over the peaks around it; among those
+that a synthesiser makes by itself it has to be 5 dB taller. An *offset* is what a track rests at; where it never
+rests, the mean of its quiet stretches. A *block again* of a whole number of 16 frames, or of 441 or 882, is looked
+for everywhere; of other lengths only where sound jumps. Most of the gain steps that were missed are of overheads,
+loops and pads that never fall to their noise, two were told beside their place. On ten whole gigs of the other kind
+and the demo, 27 hours of tracks with applause between songs, no gain step was told where none was; of 55 that were
+then put in, mostly inside songs, 40 were told within ten seconds and seven more somewhere near.
 
 Renewed by `python bench/faults.py` and this page's tool.
 """
