@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from takes.checks.material import take, track
 from takes.measure.signals import RATE_HZ, Codes, codes, noise, tone
 
 from fieldfare.show.findings import Finding
@@ -14,6 +15,7 @@ from fieldfare.takes.checks.clicks import doubtful
 from fieldfare.takes.measure import measure
 from fieldfare.takes.measure.residual import NEEDED_AFTER, NEEDED_BEFORE
 from fieldfare.takes.tracks import check_folder, second
+from fieldfare.takes.tracks.second import looked_at_again
 from fieldfare.takes.wave import read_head, write
 from fieldfare.units.faults import Fault
 
@@ -98,7 +100,6 @@ def test_what_cannot_be_read_any_more_is_not_looked_at_again(tmp_path: Path, mon
         assert (first, frames) == (AT - NEEDED_BEFORE, NEEDED_BEFORE + NEEDED_AFTER)
         raise Fault("is gone", track.label, "put the card back")
 
-    looked_at_again = second.looked_at_again
     monkeypatch.setattr("fieldfare.takes.tracks.report.looked_at_again", lambda take, _: looked_at_again(take, gone))
     assert not _blocks(folder)
     assert sorted(asked) == ["Cymbals", "Flute", "Whistle"]
@@ -115,3 +116,20 @@ def test_without_a_doubt_nothing_is_read_again(tmp_path: Path, monkeypatch: pyte
     monkeypatch.setattr(second, "doubtful", asked)
     assert not _blocks(folder)
     assert doubts == [[]]
+
+
+def test_of_many_doubts_those_that_most_tracks_share_are_read_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A night of sequenced music has thousands; a block that is lost late must not wait behind all before it."""
+    tracks = tuple(track(label, sound) for label, sound in TRACKS.items())
+    places = [(AT + step, list(tracks[1:])) for step in range(second.MOST_PLACES + 5)]
+    late = (AT + 9999, [tracks[3]])
+    monkeypatch.setattr(second, "doubtful", lambda _: [*places, late])
+    asked: list[int] = []
+
+    def read(one: Track, first: int, frames: int) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+        asked.append(first + NEEDED_BEFORE)
+        return np.zeros(frames)
+
+    looked_at_again(take(*tracks), read)
+    assert asked[0] == late[0]
+    assert len(asked) == 1 + 3 * (second.MOST_PLACES - 1)

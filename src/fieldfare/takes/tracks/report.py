@@ -67,9 +67,8 @@ def report(
     states = {head.path: _state(head, root) for head in heads}
     matches = [one for one in match(files.lane, plan, inputs) if one.lane.strand.frames]
     begin = files.begin
-    tracks = tuple(
-        _track(one, label, states, measured, begin, known.mains_hz, torn) for one, label in _with_own_labels(matches)
-    )
+    labelled = _with_own_labels(matches)
+    tracks = tuple(_track(one, label, states, measured, begin, known.mains_hz, torn) for one, label in labelled)
     carried = {row.id for track in tracks if (row := track.planned or track.listed)}
     wanted: Sequence[PlannedInput | ListedInput] = plan.input if plan else inputs
     readable = [head for head in heads if head.state != "unreadable"]
@@ -84,7 +83,7 @@ def report(
         missing=tuple(row for row in wanted if row.id not in carried) if carried else (),
         listed=plan is None and bool(inputs),
     )
-    take = looked_at_again(take, _reader({label: one.lane for one, label in _with_own_labels(matches)}))
+    take = looked_at_again(take, _reader({label: one.lane for one, label in labelled}))
     return TakeReport(
         take=files.name,
         show=plan.title if plan else "",

@@ -20,7 +20,7 @@ from fieldfare.takes.measure.residual import NEEDED_AFTER, NEEDED_BEFORE, SIDE, 
 from fieldfare.takes.measure.shapes import Click
 from fieldfare.units.faults import Fault
 
-MOST_PLACES = 64  # that are looked at again: a card reads so many short stretches of each track in seconds
+MOST_PLACES = 256  # that are looked at again: a card reads so many short stretches of each track in seconds
 
 Reader = Callable[[Track, int, int], F64]
 """Reads a track from a frame on, so many frames, in codes."""
@@ -37,7 +37,7 @@ def looked_at_again(take: Take, read: Reader) -> Take:
         Reads the recording. What cannot be read any more is not looked at again.
     """
     found: dict[int, list[Click]] = {}
-    for at, others in doubtful(take)[:MOST_PLACES]:
+    for at, others in sorted(doubtful(take), key=lambda one: len(one[1]))[:MOST_PLACES]:  # where most jump, first
         for track in others:
             if (click := _jump(track, at, read)) is not None:
                 found.setdefault(id(track), []).append(click)
